@@ -1,0 +1,1 @@
+"""Footage: exact frames and exact times out of a video file, and nothing about terminals."""
