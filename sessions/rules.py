@@ -1,0 +1,27 @@
+"""The rules of the trade as data: each with an id, what refutes it and what would have been right."""
+
+import tomllib
+from functools import cache
+from importlib import resources
+from types import MappingProxyType
+
+from sessions.frozen import Frozen
+
+
+class Rule(Frozen):
+    """One rule; ``kind`` names the kind of checkpoint that judges it, where one does."""
+
+    id: str
+    title: str
+    refuted: str
+    right: str
+    kind: str | None = None
+    source: str = "common practice, no source"
+
+
+@cache
+def rules() -> MappingProxyType[str, Rule]:
+    """All rules by id, in the order in which an attempt meets them."""
+    text = resources.files("sessions").joinpath("rules.toml").read_text(encoding="utf-8")
+    listed = [Rule.model_validate(row) for row in tomllib.loads(text)["rule"]]
+    return MappingProxyType({rule.id: rule for rule in listed})
