@@ -1,0 +1,1 @@
+"""Real footage that packages carry: fetched at test time, decoded, never part of this project."""
