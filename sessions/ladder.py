@@ -7,6 +7,7 @@ that shows ``met`` done and ``due`` not yet proves it; the reverse refutes it.
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from types import MappingProxyType
 
 from sessions.events import EventDefinition, Formation, Hand
@@ -226,11 +227,13 @@ class _Builder:
 _ORDINALS = ("1st", "2nd", "3rd", "4th", "5th", "6th", "7th", "8th", "9th")
 
 
+@lru_cache(maxsize=64)
 def build_ladder(event: EventDefinition) -> Ladder:
     """The ladder of an event, before any fumble adds to it."""
     return _Builder(event).ladder()
 
 
+@lru_cache(maxsize=64)
 def stacks_of(event: EventDefinition) -> tuple[Stack, ...]:
     """The stacks of an event that can be fumbled, in the order of building."""
     builder = _Builder(event)

@@ -1,4 +1,4 @@
-"""The rules of the trade as data: each with an id, what refutes it and what would have been right."""
+"""The rules of the trade as data: each with an id, what refutes it and what would be right."""
 
 import tomllib
 from functools import cache

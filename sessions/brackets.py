@@ -1,0 +1,94 @@
+"""From the marks of a run to one bracket for each moment."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from sessions.entries import Look, Sighted
+from sessions.events import Hand
+from sessions.ladder import Ladder, Rung
+from sessions.moments import SIDES, Moment, Side
+from sessions.session import Mark
+from sessions.sighting import UNSEEN, Sighting, first_of, last_of
+
+Place = tuple[str, Side | None]
+"""A moment's id, and the hand where one hand was sighted alone."""
+
+
+@dataclass(frozen=True)
+class Brackets:
+    """What the marks of a run say of each moment, and what they contradict each other about."""
+
+    sightings: Mapping[str, Sighting]
+    conflicts: frozenset[str]
+    orphans: tuple[Mark, ...]
+
+    def __getitem__(self, moment_id: str) -> Sighting:
+        return self.sightings.get(moment_id, UNSEEN)
+
+
+def brackets(ladder: Ladder, marks: Iterable[Mark]) -> Brackets:
+    """Meet all marks of a run; marks on steps that the ladder lacks are ``orphans``."""
+    said: dict[Place, list[Sighting]] = {}
+    orphans: list[Mark] = []
+    for mark in marks:
+        constraints = list(_constraints(ladder, mark))
+        if not constraints:
+            orphans.append(mark)
+        for place, sighting in constraints:
+            said.setdefault(place, []).append(sighting)
+    sightings, conflicts = {}, set()
+    for moment_id in {place[0] for place in said}:
+        found = _resolve(ladder.moments[moment_id], said)
+        if found is None:
+            conflicts.add(moment_id)
+        else:
+            sightings[moment_id] = found
+    return Brackets(sightings, frozenset(conflicts), tuple(orphans))
+
+
+def _constraints(ladder: Ladder, mark: Mark) -> Iterator[tuple[Place, Sighting]]:
+    if isinstance(mark, Sighted):
+        moment = ladder.moments.get(mark.moment)
+        if moment is not None and (mark.hand is None or moment.hands is not None):
+            yield (mark.moment, mark.hand), mark.bracket
+        return
+    rung = ladder.step(mark.rung)
+    if isinstance(rung, Rung):
+        met, due = look_brackets(mark)
+        yield (rung.met, None), met
+        yield (rung.due, None), due
+
+
+def look_brackets(look: Look) -> tuple[Sighting, Sighting]:
+    """What one look says of the moments ``met`` and ``due`` of its checkpoint."""
+    frame = look.by.frame
+    happened, not_yet = Sighting(None, frame), Sighting(frame, None)
+    if look.saw == "kept":
+        return happened, not_yet
+    if look.saw == "broken":
+        return not_yet, happened
+    between = Sighting(-1 if look.after is None else look.after.frame, frame)
+    return between, between
+
+
+def _resolve(moment: Moment, said: Mapping[Place, list[Sighting]]) -> Sighting | None:
+    """The bracket of a moment: what was said of it, met with what its hands say together."""
+    whole = _meet(said.get((moment.id, None), []))
+    if moment.hands is None:
+        return whole
+    hands = [_meet(said.get((moment.id, side), [])) for side in SIDES]
+    left, right = hands
+    if whole is None or left is None or right is None:
+        return None
+    both = first_of if moment.hands is Hand.FIRST else last_of
+    return whole.meet(both([left, right]))
+
+
+def _meet(sightings: Iterable[Sighting]) -> Sighting | None:
+    result = UNSEEN
+    for sighting in sightings:
+        met = result.meet(sighting)
+        if met is None:
+            return None
+        result = met
+    return result

@@ -1,0 +1,228 @@
+"""The checker: from the marks of a run to one finding for each checkpoint.
+
+A ladder's checkpoint is the statement that one moment came before another; the brackets alone
+decide it. Where a moment was never bracketed from both sides and nothing is decided, nobody has
+looked, and the finding says so: it is open, not clean.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from sessions.brackets import Brackets, brackets
+from sessions.entries import Header, Look
+from sessions.fumbles import run_ladder
+from sessions.ladder import Ladder, Rung, stacks_of
+from sessions.session import Run, Session
+from sessions.sighting import UNSEEN, Sighting, precedes
+from sessions.timing import Elapsed, agrees, elapsed
+from sessions.verdict import Verdict
+
+
+class Outcome(StrEnum):
+    """What became of a checkpoint: the three verdicts, or why there is none yet."""
+
+    PROVEN = "proven"
+    REFUTED = "refuted"
+    UNPROVEN = "unproven"
+    UNLOOKED = "unlooked"
+    CONFLICT = "conflict"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether more looking, or mending of the record, is needed."""
+        return self in (Outcome.UNLOOKED, Outcome.CONFLICT)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One checkpoint judged: the rule, the outcome, and the brackets that it rests on, in frames.
+
+    ``met_words`` and ``due_words`` say what the brackets are of; ``detail`` adds what the words of
+    the rule cannot say.
+    """
+
+    rule: str
+    checkpoint: str
+    title: str
+    outcome: Outcome
+    met: Sighting = UNSEEN
+    due: Sighting = UNSEEN
+    met_words: str = ""
+    due_words: str = ""
+    hand: str | None = None
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A run with its ladder, the brackets of its moments and all its findings."""
+
+    run: Run
+    ladder: Ladder
+    brackets: Brackets
+    findings: tuple[Finding, ...]
+    elapsed: Elapsed | None
+
+    def finding(self, checkpoint: str) -> Finding | None:
+        """The finding of one checkpoint of the ladder."""
+        return next((f for f in self.findings if f.checkpoint == checkpoint), None)
+
+
+def check_run(session: Session, run: Run) -> Checked:
+    """Judge every checkpoint of one run; all findings, not the first."""
+    ladder = run_ladder(session.header.event, run.fumbles)
+    found = brackets(ladder, run.marks)
+    by_picture = _elapsed(run, found, session.header)
+    scene = _Scene(session.header, run, ladder, found, by_picture)
+    findings = tuple(finding for check in CHECKS for finding in check(scene))
+    return Checked(run, ladder, found, findings, by_picture)
+
+
+@dataclass(frozen=True)
+class _Scene:
+    header: Header
+    run: Run
+    ladder: Ladder
+    found: Brackets
+    elapsed: Elapsed | None
+
+
+def _check_ladder(scene: _Scene) -> Iterator[Finding]:
+    for rung in scene.ladder.rungs:
+        if rung.cures is None:
+            yield _judge(scene, rung)
+
+
+def _check_clock(scene: _Scene) -> Iterator[Finding]:
+    """The display against the picture: the picture can refute a reading, never refine it."""
+    rule, title = "clock.picture", "Display against picture"
+    readings = {reading.display for reading in scene.run.readings}
+    start, stop = scene.found["start"], scene.found["stop"]
+    if len(readings) > 1:
+        outcome, detail = Outcome.CONFLICT, f"readings differ: {', '.join(sorted(readings))}"
+    elif not readings or scene.elapsed is None:
+        lacking = [] if readings else ["the display's reading"]
+        lacking += [] if start.is_bounded else ["the sighting of the start"]
+        lacking += [] if stop.is_bounded else ["the sighting of the stop"]
+        outcome, detail = Outcome.UNLOOKED, f"lacks {', '.join(lacking) or 'a time for the start'}"
+    elif agrees(readings.pop(), scene.header.event.clock, scene.elapsed):
+        outcome, detail = Outcome.PROVEN, ""
+    else:
+        outcome, detail = Outcome.REFUTED, _settled(scene.run)
+    words = scene.ladder.moments
+    yield Finding(
+        rule, "clock", title, outcome, start, stop, words["start"].words, words["stop"].words,
+        detail=detail,
+    )  # fmt: skip
+
+
+def _check_record(scene: _Scene) -> Iterator[Finding]:
+    for detail in _record_problems(scene):
+        yield Finding(
+            "record.complete", "record", "Record of the run", Outcome.CONFLICT, detail=detail
+        )
+    if scene.run.ends is None:
+        yield Finding(
+            "record.complete", "record", "Record of the run", Outcome.UNLOOKED,
+            detail="the run is not closed",
+        )  # fmt: skip
+
+
+def _record_problems(scene: _Scene) -> Iterator[str]:
+    run = scene.run
+    if len(set(run.begun)) > 1:
+        yield "the run is opened in more than one place"
+    if len(set(run.ended)) > 1:
+        yield "the run is closed in more than one place"
+    if run.ends is not None and run.begins is not None and run.ends.frame < run.begins.frame:
+        yield "the run closes before it opens"
+    names = [fumble.fumble for fumble in run.fumbles]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        yield f"two fumbles are named {name}"
+    stacks = {stack.id for stack in stacks_of(scene.header.event)}
+    for fumble in run.fumbles:
+        if fumble.stack not in stacks:
+            yield f"fumble {fumble.fumble} is of {fumble.stack}, which the event does not have"
+    for mark in scene.found.orphans:
+        place = mark.rung if isinstance(mark, Look) else mark.moment
+        yield f"a tag speaks of {place}, which this run's ladder does not have"
+
+
+CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
+    _check_ladder,
+    _check_clock,
+    _check_record,
+)
+"""Every family of checks, each yielding its findings for one run."""
+
+
+def _judge(scene: _Scene, rung: Rung) -> Finding:
+    outcome = _outcome(scene.found, rung)
+    detail = ""
+    if rung.cure is not None and outcome is not Outcome.PROVEN:
+        outcome, detail = _cured(scene, rung.cure, outcome)
+    moments = scene.ladder.moments
+    return Finding(
+        rule=rung.rule,
+        checkpoint=rung.id,
+        title=rung.title,
+        outcome=outcome,
+        met=scene.found[rung.met],
+        due=scene.found[rung.due],
+        met_words=moments[rung.met].words,
+        due_words=moments[rung.due].words,
+        hand=_hand_at_fault(scene.run, rung),
+        detail=detail,
+    )
+
+
+def _outcome(found: Brackets, rung: Rung) -> Outcome:
+    if rung.met in found.conflicts or rung.due in found.conflicts:
+        return Outcome.CONFLICT
+    met, due = found[rung.met], found[rung.due]
+    verdict = precedes(met, due)
+    if verdict is Verdict.UNPROVEN and not (met.is_bounded and due.is_bounded):
+        return Outcome.UNLOOKED
+    return Outcome(verdict.value)
+
+
+def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
+    """A fault or its cure: strong Kleene disjunction, once the cure was looked at."""
+    cure = next(rung for rung in scene.ladder.rungs if rung.id == cure_id)
+    outcome = _outcome(scene.found, cure)
+    if fault.is_open or outcome is Outcome.CONFLICT:
+        return fault if fault.is_open else outcome, ""
+    if outcome is Outcome.UNLOOKED:
+        if fault is Outcome.REFUTED:
+            return Outcome.UNLOOKED, "say whether the touch was cured before the stop"
+        return fault, ""
+    combined = Verdict(fault.value) | Verdict(outcome.value)
+    detail = "cured before the clock stopped" if outcome is Outcome.PROVEN else ""
+    return Outcome(combined.value), detail
+
+
+def _hand_at_fault(run: Run, rung: Rung) -> str | None:
+    looks = (m for m in run.marks if isinstance(m, Look) and m.rung == rung.id)
+    return next((look.hand for look in looks if look.hand is not None), None)
+
+
+def _settled(run: Run) -> str:
+    return "; ".join(sorted({f"settled: {entry.reason}" for entry in run.settled}))
+
+
+def _elapsed(run: Run, found: Brackets, header: Header) -> Elapsed | None:
+    """Seconds between start and stop; ``None`` while an end was not sighted in the footage."""
+    times = {spot.frame: header.footage.seconds(spot.pts) for spot in run.spots}
+    start, stop = _interval(found["start"], times), _interval(found["stop"], times)
+    return None if start is None or stop is None else elapsed(start, stop)
+
+
+def _interval(
+    sighting: Sighting, times: Mapping[int, Fraction]
+) -> tuple[Fraction, Fraction] | None:
+    """The seconds of both ends; ``None`` where an end is not a frame of the footage."""
+    if sighting.after is None or sighting.by is None or sighting.after not in times:
+        return None
+    return times[sighting.after], times[sighting.by]

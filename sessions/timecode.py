@@ -1,0 +1,30 @@
+"""Time code labels of frames.
+
+Source: SMPTE ST 12-1 (from memory): at 30000/1001 frames a second the drop-frame labels leave out
+frame numbers 0 and 1 of every minute except each tenth; at 60000/1001, 0 to 3. Other rates count
+every frame.
+"""
+
+from fractions import Fraction
+
+_DROPPED = {Fraction(30000, 1001): 2, Fraction(60000, 1001): 4}
+
+
+def label(frame: int, rate: Fraction) -> str:
+    """The label ``hh:mm:ss:ff`` of a frame counted from 0 at a constant rate in frames a second."""
+    whole = round(rate)
+    dropped = _DROPPED.get(rate, 0)
+    number = frame + _left_out(frame, whole, dropped)
+    seconds, ff = divmod(number, whole)
+    minutes, ss = divmod(seconds, 60)
+    hours, mm = divmod(minutes, 60)
+    return f"{hours % 24:02d}:{mm:02d}:{ss:02d}{';' if dropped else ':'}{ff:02d}"
+
+
+def _left_out(frame: int, whole: int, dropped: int) -> int:
+    """How many labels were left out before this frame."""
+    minute = whole * 60 - dropped
+    ten_minutes = minute * 10 + dropped
+    tens, rest = divmod(frame, ten_minutes)
+    minutes = 0 if rest < whole * 60 else 1 + (rest - whole * 60) // minute
+    return dropped * (9 * tens + minutes)
