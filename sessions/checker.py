@@ -159,7 +159,7 @@ CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
 
 
 def _judge(scene: _Scene, rung: Rung) -> Finding:
-    outcome = _outcome(scene.found, rung)
+    outcome = rung_outcome(scene.found, rung)
     detail = ""
     if rung.cure is not None and outcome is not Outcome.PROVEN:
         outcome, detail = _cured(scene, rung.cure, outcome)
@@ -178,7 +178,8 @@ def _judge(scene: _Scene, rung: Rung) -> Finding:
     )
 
 
-def _outcome(found: Brackets, rung: Rung) -> Outcome:
+def rung_outcome(found: Brackets, rung: Rung) -> Outcome:
+    """The outcome of one checkpoint from the brackets alone, any cure left aside."""
     if rung.met in found.conflicts or rung.due in found.conflicts:
         return Outcome.CONFLICT
     met, due = found[rung.met], found[rung.due]
@@ -191,7 +192,7 @@ def _outcome(found: Brackets, rung: Rung) -> Outcome:
 def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
     """A fault or its cure: strong Kleene disjunction, once the cure was looked at."""
     cure = next(rung for rung in scene.ladder.rungs if rung.id == cure_id)
-    outcome = _outcome(scene.found, cure)
+    outcome = rung_outcome(scene.found, cure)
     if fault.is_open or outcome is Outcome.CONFLICT:
         return fault if fault.is_open else outcome, ""
     if outcome is Outcome.UNLOOKED:

@@ -132,6 +132,14 @@ def fold(header: Header, lines: Sequence[Line]) -> Session:
 
 def living(lines: Sequence[Line]) -> tuple[Line, ...]:
     """The lines that no living later line retracts or replaces; retractions left out."""
+    dead = dead_lines(lines)
+    return tuple(
+        line for line in lines if line.seq not in dead and not isinstance(line.entry, Retracted)
+    )
+
+
+def dead_lines(lines: Sequence[Line]) -> frozenset[int]:
+    """The numbers of the lines that a living later line retracts or replaces."""
     dead: set[int] = set()
     for line in reversed(lines):
         if line.seq in dead:
@@ -140,9 +148,7 @@ def living(lines: Sequence[Line]) -> tuple[Line, ...]:
             dead.add(line.entry.seq)
         if line.replaces is not None:
             dead.add(line.replaces)
-    return tuple(
-        line for line in lines if line.seq not in dead and not isinstance(line.entry, Retracted)
-    )
+    return frozenset(dead)
 
 
 def _runs(live: Iterable[Line]) -> tuple[tuple[Run, ...], tuple[Line, ...]]:

@@ -1,0 +1,45 @@
+"""Maker's marks, cup by cup."""
+
+from typing import Literal
+
+from sessions.checker import Outcome
+from sessions.entries import CupsSeen
+from sessions.equipment import check_cups
+from sessions.errors import EntryRefused
+from tui.review.desk import Desk
+
+
+def look_at_cup(desk: Desk, saw: Literal["kept", "broken", "unclear"]) -> str:
+    """Say of the cup at hand what this frame shows, and go on to the next one not cleared."""
+    cup = desk.cup
+    desk.write(CupsSeen(cups=(cup,), saw=saw, at=desk.spot(desk.frame)))
+    words = {
+        "kept": "mark seen",
+        "broken": "mark never appeared",
+        "unclear": "cannot tell",
+    }[saw]
+    open_cups = _not_cleared(desk)
+    later = [c for c in open_cups if c > cup]
+    if saw == "kept" and open_cups:
+        desk.cup = (later or open_cups)[0]
+    return f"Cup {cup}: {words} at frame {desk.frame}."
+
+
+def clear_all(desk: Desk) -> str:
+    """All cups not yet cleared show their marks in this frame."""
+    cups = _not_cleared(desk)
+    if not cups:
+        raise EntryRefused("Every cup is cleared already.")
+    desk.write(CupsSeen(cups=tuple(cups), saw="kept", at=desk.spot(desk.frame)))
+    return f"Marks of {len(cups)} cups seen at frame {desk.frame}."
+
+
+def choose_cup(desk: Desk, direction: int) -> str:
+    """Take the next or previous cup in hand."""
+    cups = desk.session.header.event.cups
+    desk.cup = (desk.cup - 1 + direction) % cups + 1
+    return f"Cup {desk.cup}."
+
+
+def _not_cleared(desk: Desk) -> list[int]:
+    return [f.cup for f in check_cups(desk.session) if f.outcome is not Outcome.PROVEN]

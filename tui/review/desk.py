@@ -1,0 +1,180 @@
+"""The desk: the one mutable object of a review. It turns intentions into entries of the journal."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from sessions.checker import Checked, check_run
+from sessions.due import due_steps
+from sessions.entries import Entry, Line, Retracted, Shown, Spot
+from sessions.errors import EntryRefused
+from sessions.frames import FrameSet
+from sessions.journal import Journal, utc_now
+from sessions.judge import rule
+from sessions.ladder import Kind, Step
+from sessions.moments import Side
+from sessions.ruling import Ruling
+from sessions.session import Run, Session, fold
+from tui.review.history import next_redo, next_undo
+from tui.review.seen import SeenFrames
+
+GENESIS = "0" * 64
+
+
+class Desk:
+    """Position, chosen run and step, and the session behind them.
+
+    ``stamp`` gives the time stamp of a frame. Every change is on the disk before a method returns.
+    """
+
+    def __init__(self, journal: Journal, stamp: Callable[[int], int]) -> None:
+        self.journal = journal
+        self.stamp = stamp
+        self.lines: list[Line] = list(journal.recording.lines)
+        self.session: Session = fold(journal.recording.header, self.lines)
+        self.seen = SeenFrames(self.session.shown)
+        self.frame = 0
+        self.anchor: int | None = None
+        self.hand: Side | None = None
+        self.cup = 1
+        self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
+        self.chosen: str | None = None
+        self._checked: dict[int, Checked] = {}
+        self._ruling: Ruling | None = None
+
+    # -- what there is
+
+    @property
+    def frames(self) -> int:
+        """Frames in the footage."""
+        return self.session.header.footage.frames
+
+    @property
+    def run(self) -> Run | None:
+        """The run worked on."""
+        return None if self.run_id is None else self.session.run(self.run_id)
+
+    @property
+    def ruling(self) -> Ruling:
+        """The ruling as it would be now."""
+        if self._ruling is None:
+            self._ruling = rule(self.session)
+        return self._ruling
+
+    def checked(self, run: Run) -> Checked:
+        """The findings of a run, kept until the session changes."""
+        if run.id not in self._checked:
+            self._checked[run.id] = check_run(self.session, run)
+        return self._checked[run.id]
+
+    def needed_run(self) -> Run:
+        """The run worked on; raises EntryRefused where there is none."""
+        if self.run is None:
+            raise EntryRefused("There is no run yet: open one at this frame first.")
+        return self.run
+
+    def spot(self, frame: int) -> Spot:
+        """A frame with its time stamp."""
+        return Spot(frame=frame, pts=self.stamp(frame))
+
+    # -- moving
+
+    def go(self, frame: int) -> None:
+        """Move to a frame, held within the footage."""
+        self.frame = max(0, min(frame, self.frames - 1))
+
+    # -- the ladder
+
+    def due_step(self, kind: Kind | None = None) -> Step | None:
+        """The first step of the run that is still due, of one kind where one is given."""
+        run = self.run
+        if run is None:
+            return None
+        due = due_steps(self.checked(run))
+        return next((step for step in due if kind is None or step.kind is kind), None)
+
+    @property
+    def step(self) -> Step | None:
+        """The step to tag next: the chosen one, else the one that is due."""
+        run = self.run
+        if run is not None and self.chosen is not None:
+            chosen = self.checked(run).ladder.step(self.chosen)
+            if chosen is not None:
+                return chosen
+        return self.due_step()
+
+    # -- writing
+
+    def write(self, entry: Entry, replaces: int | None = None) -> Line:
+        """Put one entry on the disk, then into the session.
+
+        Raises EntryRefused, with nothing written, where it would contradict what is tagged.
+        """
+        self.flush_seen()
+        self._admit(entry, replaces)
+        line = self.journal.append(entry, replaces)
+        self._take(line)
+        return line
+
+    def flush_seen(self) -> None:
+        """Write down the frames shown since the last time."""
+        if self.seen.fresh:
+            self._take(self.journal.append(Shown(ranges=self.seen.ranges())))
+            self.seen.written(self.session.shown)
+
+    def _take(self, line: Line) -> None:
+        self.lines.append(line)
+        if isinstance(line.entry, Shown):
+            shown = FrameSet.of([*self.session.shown.ranges, *line.entry.ranges])
+            live = (*self.session.live, line)
+            self.session = replace(self.session, lines=tuple(self.lines), live=live, shown=shown)
+        else:
+            self.session = fold(self.session.header, self.lines)
+        self._checked.clear()
+        self._ruling = None
+
+    def _admit(self, entry: Entry, replaces: int | None) -> None:
+        run_id = getattr(entry, "run", None)
+        if run_id is None or (run := self.session.run(run_id)) is None:
+            return
+        trial = Line(
+            seq=len(self.lines) + 1, at=utc_now(), prev=GENESIS, entry=entry, replaces=replaces
+        )
+        session = fold(self.session.header, [*self.lines, trial])
+        changed = session.run(run_id)
+        if changed is None:
+            return
+        checked = check_run(session, changed)
+        fresh = checked.brackets.conflicts - self.checked(run).brackets.conflicts
+        if fresh:
+            words = checked.ladder.moments[sorted(fresh)[0]].words
+            raise EntryRefused(
+                f'Frame {self.frame} contradicts an earlier tag of "{words}"; '
+                "look again, or take that tag back first."
+            )
+
+    # -- undo
+
+    def undo(self) -> str:
+        """Take back the last thing done; what it was, in words."""
+        line = next_undo(self.lines)
+        if line is None:
+            raise EntryRefused("There is nothing to undo.")
+        return self._retract(line, "Undone")
+
+    def redo(self) -> str:
+        """Bring back the last thing undone."""
+        line = next_redo(self.lines)
+        if line is None:
+            raise EntryRefused("There is nothing to redo.")
+        return self._retract(line, "Done again")
+
+    def retract(self, lines: Sequence[Line]) -> None:
+        """Take back entries."""
+        for line in lines:
+            self.write(Retracted(seq=line.seq))
+
+    def _retract(self, line: Line, word: str) -> str:
+        self.write(Retracted(seq=line.seq))
+        if self.run is None:
+            self.run_id = self.session.runs[-1].id if self.session.runs else None
+        return f"{word}: {line.entry.kind} (line {line.seq + 1})."

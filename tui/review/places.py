@@ -1,0 +1,58 @@
+"""Places to go to: typed frames and times, tags, unseen footage."""
+
+import re
+from collections.abc import Callable
+from fractions import Fraction
+
+from sessions.entries import Look, Sighted
+from sessions.errors import EntryRefused
+from tui.review.desk import Desk
+
+_TIME = re.compile(r"(?:(\d+):)?(\d+(?:\.\d+)?)(s?)")
+
+
+def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> int:
+    """A frame from what was typed: ``412``, ``+30``, ``-10``, ``1:23.5`` or ``83.5s``.
+
+    ``frame_at`` gives the frame at a time in seconds from the first. Raises EntryRefused.
+    """
+    typed = text.strip().replace(",", ".")
+    if re.fullmatch(r"[+-]\d+", typed):
+        return here + int(typed)
+    if typed.isdecimal():
+        return int(typed)
+    match = _TIME.fullmatch(typed)
+    if match is None or not (match[1] or match[3] or "." in match[2]):
+        raise EntryRefused(
+            f'"{text}" is no place: type a frame (412), a step (+30) or a time (1:23.5, 83.5s).'
+        )
+    return frame_at(int(match[1] or 0) * 60 + Fraction(match[2]))
+
+
+def tagged_frames(desk: Desk) -> list[int]:
+    """Every frame that a living tag of any run names, sorted."""
+    marks = [line.entry for line in desk.session.live if isinstance(line.entry, Look | Sighted)]
+    return sorted({mark.by.frame for mark in marks})
+
+
+def go_to_tag(desk: Desk, direction: int) -> str | None:
+    """Go to the next or previous tagged frame."""
+    frames = tagged_frames(desk)
+    ahead = [f for f in frames if (f - desk.frame) * direction > 0]
+    if not ahead:
+        where = "after" if direction > 0 else "before"
+        raise EntryRefused(f"There is no tag {where} this frame.")
+    desk.go(min(ahead) if direction > 0 else max(ahead))
+    return None
+
+
+def go_to_unseen(desk: Desk) -> str | None:
+    """Go to the next stretch of footage that was never shown."""
+    unseen = desk.seen.all.missing(desk.frames)
+    frame = unseen.next_from(desk.frame + 1)
+    if frame is None:
+        frame = unseen.next_from(0)
+    if frame is None:
+        return "All of the footage has been shown."
+    desk.go(frame)
+    return f"{len(unseen)} frames are still unseen."
