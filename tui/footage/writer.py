@@ -11,6 +11,7 @@ import av
 import numpy as np
 import numpy.typing as npt
 from av.video.reformatter import ColorRange, Colorspace, Interpolation
+from av.video.stream import VideoStream
 
 # Slices of one picture that are coded in parallel let damage in one slice go unnoticed in the
 # others; one slice a picture is also what cameras write.
@@ -63,7 +64,10 @@ class VideoWriter:
         self._container = av.open(
             os.fspath(self._partial), "w", options=dict(container_options or {})
         )
-        self._stream = self._container.add_stream(codec, rate=Fraction(rate))
+        stream = self._container.add_stream(codec, rate=Fraction(rate))
+        if not isinstance(stream, VideoStream):
+            raise ValueError(f"{codec} is not a video encoder")
+        self._stream = stream
         self._stream.width, self._stream.height = size
         self._stream.pix_fmt = pixel_format
         self._stream.codec_context.time_base = self.time_base
@@ -71,7 +75,7 @@ class VideoWriter:
         self._pixel_format = pixel_format
         self._colorspace, self._range = Colorspace.SMPTE170M, ColorRange.MPEG
         self._tag_colours(matrix, full_range)
-        self._stream.options = _encoder_options(codec, options)
+        self._stream.options = {**_encoder_options(codec, options)}
         if rotation:
             self._stream.set_display_rotation(-rotation)
 

@@ -1,0 +1,298 @@
+"""Exact decoding: runs forward from key packets, and never a wrong picture as a right one."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import av
+import numpy as np
+from av.packet import Packet
+from av.video.frame import VideoFrame
+from av.video.stream import VideoStream
+
+from sessions.errors import FootageError
+from tui.footage.flaws import FlawLedger
+from tui.footage.index import NO_STAMP, FootageIndex
+from tui.footage.intake import open_container, video_stream
+
+_MISSING = "its picture never came out of the decoder"
+_FLAGGED = "the decoder reports errors in its data"
+_REFUSED = "the decoder refuses its data"
+_UNKNOWN = "its data is not where the index says"
+_NO_PICTURE = "no whole picture of it can be decoded"
+
+_NO_CLEAN_START = "the recording begins without a whole picture"
+_OUT_OF_ORDER = "its picture does not come out of the decoder in order"
+
+# How far a run goes on instead of seeking to a key packet ahead, in packets.
+_NEAR = 8
+# How many keys back to look for a clean start before starting from the beginning of the file.
+_EARLIER_STARTS = 12
+# Pictures held back at most until those they may build on have come out. H.264 and HEVC reorder
+# at most 16 pictures (ITU-T H.264 A.3.1, H.265 A.4.1, from memory).
+_MAX_HELD = 32
+
+
+class Decoder:
+    """One open container and one decoder; for one thread at a time.
+
+    Each packet is given the number of its frame in place of its time stamp before it is decoded.
+    Decoders carry time stamps through, so a frame that comes out says itself which it is, also
+    where a file gives two frames the same time.
+
+    A *run* goes from a key packet forward. It ends at the end of the file, and at the first key
+    after damage: what follows is decoded by a new run, so that nothing damaged can leak into it.
+    """
+
+    def __init__(self, path: Path, index: FootageIndex, ledger: FlawLedger) -> None:
+        self._path, self._index, self._ledger = path, index, ledger
+        self._kind, self._threads = _threads(index)
+        self._known_flaws = dict(index.flaws)
+        self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
+        self._open()
+
+    def _open(self) -> None:
+        self._container = open_container(self._path)
+        self._stream = video_stream(self._container, self._path)
+        self._context = self._stream.codec_context
+        self._context.thread_type, self._context.thread_count = self._kind, self._threads
+        self._packets = self._container.demux(self._stream)
+        self._begin(0, None)
+        self._ended = True  # so that the first frame asked for begins a run
+
+    def close(self) -> None:
+        """Close the file."""
+        self._container.close()
+
+    def fetch(
+        self,
+        frame: int,
+        sink: Callable[[int, VideoFrame], None],
+        stop: Callable[[], bool] = lambda: False,
+    ) -> bool:
+        """Decode up to ``frame``, handing it and each frame decoded on the way to ``sink``.
+
+        Returns whether ``frame`` came out. If it did not, and ``stop`` did not return true
+        meanwhile, then the ledger says why.
+        """
+        for start in self._starts(frame):
+            if not self._goes_on_to(frame):
+                self._begin(start, self._land(start))
+            if self._run_to(frame, sink, stop):
+                return True
+            if stop():
+                return False
+            if self._shows_missing(frame):
+                self._ledger.lose(frame, _NO_PICTURE)
+                return False
+        for lost in np.flatnonzero(self._index.start_of == self._index.start_of[frame]).tolist():
+            self._ledger.lose(lost, _NO_PICTURE)
+        return False
+
+    def _starts(self, frame: int) -> list[int]:
+        """Packets to start from, the nearest first, the first packet of the file last."""
+        index = self._index
+        key = int(index.start_of[frame])
+        starts = [index.earlier_start(key, back) for back in range(_EARLIER_STARTS + 1)]
+        return [*(s for s in dict.fromkeys(starts) if s and s not in self._unclean), 0]
+
+    def _goes_on_to(self, frame: int) -> bool:
+        """Whether running on from here reaches ``frame`` sooner than seeking to its key."""
+        key = int(self._index.start_of[frame])
+        if frame in self._held:
+            return True
+        reaches = not self._ended and self._delivered < frame and self._start <= key
+        return reaches and key <= self._next + _NEAR
+
+    def _run_to(
+        self, frame: int, sink: Callable[[int, VideoFrame], None], stop: Callable[[], bool]
+    ) -> bool:
+        for number, picture in self._run():
+            sink(number, picture)
+            if number >= frame or stop():
+                return number == frame
+        return False
+
+    def _shows_missing(self, frame: int) -> bool:
+        """Whether the run went past ``frame`` from a clean start and still did not give it."""
+        return self._clean and self._limit > self._index.start_of[frame]
+
+    def _begin(self, start: int, first: "Packet[VideoStream] | None") -> None:
+        self._pending = first
+        self._start = self._next = start
+        self._clean = False  # whether a first whole picture has come out
+        self._high = -1  # last frame, in display order, to come out
+        self._delivered = -1  # last frame handed on
+        self._limit = self._index.packets  # the key from which a new run is needed
+        self._held: dict[int, VideoFrame] = {}
+        self._ended = False
+
+    def _run(self) -> Iterator[tuple[int, VideoFrame]]:
+        """The frames after the last one delivered, each once nothing can taint it any more."""
+        while True:
+            number = self._settled()
+            if number is not None:
+                self._delivered = number
+                yield number, self._held.pop(number)
+            elif self._ended:
+                return
+            else:
+                self._step()
+
+    def _settled(self) -> int | None:
+        if not self._held:
+            return None
+        number = min(self._held)
+        if len(self._held) > _MAX_HELD:
+            awaited = self._index.settled_by[number]
+            self._damage(int(self._index.packet_of[awaited]), _OUT_OF_ORDER)
+            return number
+        settled = self._ended or self._index.settled_by[number] <= self._high
+        return number if settled else None
+
+    def _step(self) -> None:
+        packet = self._take()
+        for picture in self._decode(packet):
+            self._receive(picture)
+        if packet is None:
+            self._pass_over(self._index.frames)
+            self._ended = True
+
+    def _take(self) -> "Packet[VideoStream] | None":
+        """The next packet with content; None at the end of the file."""
+        if self._pending is not None:
+            packet, self._pending = self._pending, None
+            return packet
+        try:
+            found = next((p for p in self._packets if p.size), None)
+        except av.FFmpegError:
+            found = None
+        if found is None and self._next < self._index.packets:
+            self._damage(self._next, _UNKNOWN)
+        return found
+
+    def _decode(self, packet: "Packet[VideoStream] | None") -> list[VideoFrame]:
+        if packet is None:
+            return self._decoded(None)
+        place = self._index.locate(packet, self._next)
+        if place != self._next and self._next < self._index.packets:
+            self._damage(self._next, _UNKNOWN)
+        if place is None:
+            return []
+        self._next = place + 1
+        if place in self._known_flaws:
+            self._damage(place, self._known_flaws[place])
+        shown = not self._index.hidden[place]
+        packet.pts = int(self._index.frame_of[place]) if shown else self._index.frames + place
+        return self._decoded(packet)
+
+    def _decoded(self, packet: "Packet[VideoStream] | None") -> list[VideoFrame]:
+        try:
+            return self._context.decode(packet)
+        except av.FFmpegError:
+            # frame threads report a packet's error only when later ones have been fed
+            last = self._next - 1
+            earliest = max(self._start, last - (self._threads - 1))
+            self._damage(earliest, _REFUSED)
+            while (earliest := self._index.next_key(earliest)) <= last:
+                self._damage(earliest, _REFUSED)
+            return []
+
+    def _receive(self, picture: VideoFrame) -> None:
+        number = picture.pts
+        if number is None or number >= self._index.frames:
+            return
+        start = self._index.start_of[number]
+        if start < self._start:  # leads the key that the run began with
+            return
+        if not self._clean and not self._begins_clean(number):
+            self._ended = True
+            return
+        self._pass_over(number)
+        if start >= self._limit:
+            self._ended = True
+            return
+        if picture.is_corrupt:
+            self._damage(int(self._index.packet_of[number]), _FLAGGED)
+        self._held[number] = picture
+
+    def _begins_clean(self, first: int) -> bool:
+        """Whether the first frame to come out is that of the key that the run began with.
+
+        It is not where a picture is refreshed bit by bit over a group, or where the key is
+        damaged. Decoders then take the encoder's word for when the picture is whole again, and
+        that word has been found false; so an earlier start is needed.
+        """
+        self._high = first - 1
+        if first != self._index.first_frame(self._start):
+            self._unclean.add(self._start)
+            if self._start:
+                return False
+            self._ledger.damage(0, _NO_CLEAN_START)
+        self._clean = True
+        return True
+
+    def _pass_over(self, number: int) -> None:
+        """Note that all frames before ``number`` have come out by now, or never will."""
+        if not self._clean:
+            return
+        for missing in range(self._high + 1, number):
+            if self._start <= self._index.start_of[missing] < self._limit:
+                self._damage(int(self._index.packet_of[missing]), _MISSING)
+        self._high = max(self._high, number)
+
+    def _damage(self, packet: int, cause: str) -> None:
+        self._limit = min(self._limit, self._ledger.damage(packet, cause))
+
+    def _land(self, start: int) -> "Packet[VideoStream]":
+        """Seek so that packet ``start`` is read next, and give that packet.
+
+        Where a seek lands is checked by the time stamps of the packets, as containers seek by
+        other stamps, or less exactly, than they say.
+        """
+        for stamp in self._landings(start):
+            try:
+                self._container.seek(stamp, stream=self._stream)
+                packet = self._walk_to(start)
+            except av.FFmpegError:
+                continue
+            if packet is not None:
+                return packet
+        self.close()
+        self._open()
+        packet = self._walk_to(start)
+        if packet is None:
+            raise FootageError(
+                f"{self._path} is not the file it was when it was opened; close it and open it "
+                "again."
+            )
+        return packet
+
+    def _landings(self, start: int) -> Iterator[int]:
+        """Time stamps to seek to, the likeliest first."""
+        index = self._index
+        yield int(index.stamps[start])
+        for back in range(3):
+            packet = index.earlier_start(start, back)
+            if index.packet_dts[packet] != NO_STAMP:
+                yield int(min(index.stamps[packet], index.packet_dts[packet]))
+
+    def _walk_to(self, start: int) -> "Packet[VideoStream] | None":
+        self._packets = self._container.demux(self._stream)
+        for packet in self._packets:
+            place = self._index.locate(packet, start) if packet.size else None
+            if place == start:
+                return packet
+            if place is not None and place > start:
+                return None
+        return None
+
+
+def _threads(index: FootageIndex) -> tuple[str, int]:
+    """Kind and number of decoder threads, by the mean number of packets from key to key.
+
+    Measured: frame threads pay where a jump decodes many frames, and cost where it decodes one.
+    """
+    group = index.packets / max(1, len(index.keys))
+    if group <= 2:
+        return "SLICE", 1
+    return "FRAME", 4 if group <= 60 else 8

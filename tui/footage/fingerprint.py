@@ -1,0 +1,76 @@
+"""The SHA-256 of a footage file, computed once and remembered."""
+
+import hashlib
+import json
+import os
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from sessions.errors import FootageError
+from tui.footage.cachefolder import keep
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done ("fingerprint" or "index"), bytes done, and bytes in all."""
+
+_BLOCK = 1 << 20
+_VERSION = 1
+
+
+@dataclass(frozen=True)
+class FileIdentity:
+    """Which file, in which state: real path, size in bytes, time of change in ns, and inode."""
+
+    path: str
+    size: int
+    changed_ns: int
+    inode: int
+
+    @classmethod
+    def of(cls, path: Path) -> "FileIdentity":
+        """The identity of the file as it is now; OSError where there is none."""
+        stat = path.stat()
+        return cls(os.path.realpath(path), stat.st_size, stat.st_mtime_ns, stat.st_ino)
+
+
+def fingerprint(path: Path, folder: Path, progress: Progress | None = None) -> str:
+    """The SHA-256 of the file in hexadecimal, from the cache folder if the file is unchanged."""
+    identity = FileIdentity.of(path)
+    key = hashlib.sha256(repr(identity).encode()).hexdigest()
+    record = folder / "fingerprints" / f"{key}.json"
+    known = _recall(record)
+    if known is not None:
+        return known
+    found = sha256_of(path, progress)
+    if FileIdentity.of(path) != identity:
+        raise FootageError(
+            f"{path} changed while it was being read; wait until the recording or copying has "
+            "finished, then open it again."
+        )
+    keep(record, json.dumps({"version": _VERSION, "sha256": found}).encode())
+    return found
+
+
+def sha256_of(path: Path, progress: Progress | None = None) -> str:
+    """The SHA-256 of the whole file in hexadecimal, read afresh."""
+    total, done = path.stat().st_size, 0
+    digest = hashlib.sha256()
+    with path.open("rb", buffering=0) as file:
+        while block := file.read(_BLOCK):
+            digest.update(block)
+            done += len(block)
+            if progress:
+                progress("fingerprint", done, total)
+    return digest.hexdigest()
+
+
+def _recall(record: Path) -> str | None:
+    try:
+        kept = json.loads(record.read_bytes())
+    except (OSError, ValueError):
+        return None
+    if not isinstance(kept, dict) or kept.get("version") != _VERSION:
+        return None
+    value = kept.get("sha256")
+    return value if isinstance(value, str) and re.fullmatch("[0-9a-f]{64}", value) else None

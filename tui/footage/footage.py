@@ -1,0 +1,147 @@
+"""A clip of footage: what it is, and when each of its frames is shown."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+
+from sessions.errors import FootageError
+from tui.footage.cachefolder import cache_folder
+from tui.footage.colour import Orientation
+from tui.footage.decoder import Decoder
+from tui.footage.facts import Facts, facts_of, probe
+from tui.footage.fingerprint import FileIdentity, Progress, fingerprint
+from tui.footage.flaws import Flaw, FlawLedger
+from tui.footage.index import FootageIndex
+from tui.footage.indexfile import index_of
+from tui.footage.intake import check_file
+
+
+@dataclass(frozen=True, eq=False)
+class Footage:
+    """An opened clip: its fingerprint, its index and its facts. Decodes nothing by itself."""
+
+    path: Path
+    identity: FileIdentity
+    sha256: str
+    index: FootageIndex
+    facts: Facts
+    width: int
+    """Pixels across, as displayed after rotation."""
+    height: int
+    """Pixels down, as displayed after rotation."""
+    orientation: Orientation
+    ledger: FlawLedger
+    """The flaws found so far; pictures enter theirs as they are decoded."""
+
+    @classmethod
+    def open(
+        cls,
+        path: Path | str,
+        cache_dir: Path | None = None,
+        progress: Progress | None = None,
+    ) -> "Footage":
+        """Take in a video file; FootageError, in one sentence, if it cannot be judged.
+
+        Fingerprint and index are kept in ``cache_dir`` (default: the user's cache folder).
+        """
+        path, folder = Path(path), cache_dir or cache_folder()
+        check_file(path)
+        identity = FileIdentity.of(path)
+        seen = probe(path)
+        sha256 = fingerprint(path, folder, progress)
+        index = index_of(path, sha256, folder, progress)
+        if not index.frames:
+            raise FootageError(f"{path} holds no frame that is shown; ask for the original.")
+        width, height = seen.orientation.turned(seen.size)
+        return cls(
+            path=path,
+            identity=identity,
+            sha256=sha256,
+            index=index,
+            facts=facts_of(seen, index),
+            width=width,
+            height=height,
+            orientation=seen.orientation,
+            ledger=FlawLedger(index),
+        )
+
+    @property
+    def name(self) -> str:
+        """The name of the file, without its folder."""
+        return self.path.name
+
+    @property
+    def size_bytes(self) -> int:
+        """The size of the file in bytes."""
+        return self.identity.size
+
+    @property
+    def frames(self) -> int:
+        """How many frames are shown; they are numbered from 0."""
+        return self.index.frames
+
+    @property
+    def time_base(self) -> Fraction:
+        """The unit of the time stamps in seconds."""
+        return self.index.time_base
+
+    def pts(self, frame: int) -> int:
+        """The presentation time stamp of ``frame``, in units of ``time_base``."""
+        return int(self.index.pts[self.checked(frame)])
+
+    def time(self, frame: int) -> Fraction:
+        """When ``frame`` begins to be shown, in seconds on the footage's own clock."""
+        return self.pts(frame) * self.time_base
+
+    def frame_at(self, seconds: Fraction) -> int:
+        """The frame shown at ``seconds`` on the footage's own clock.
+
+        Before the first frame it is the first, after the last the last.
+        """
+        stamp = seconds // self.time_base
+        return max(0, int(np.searchsorted(self.index.pts, stamp, "right")) - 1)
+
+    def checked(self, frame: int) -> int:
+        """``frame`` itself; IndexError if the clip has no such frame."""
+        if not 0 <= frame < self.frames:
+            raise IndexError(f"{self.name} has frames 0 to {self.frames - 1}, not {frame}")
+        return frame
+
+    def decoder(self) -> Decoder:
+        """A new decoder for the clip; FootageError if the file has changed since it was opened."""
+        check_file(self.path)
+        if FileIdentity.of(self.path) != self.identity:
+            raise FootageError(
+                f"{self.path} has changed since it was opened; close it and open it again."
+            )
+        return Decoder(self.path, self.index, self.ledger)
+
+    def scan(
+        self,
+        progress: Callable[[int, int], None] | None = None,
+        stop: Callable[[], bool] = lambda: False,
+    ) -> tuple[Flaw, ...]:
+        """Decode every frame once and list the flaws found, ``progress`` told frames of frames.
+
+        Ended early by ``stop``, it lists what has been found until then.
+        """
+        decoder = self.decoder()
+        seen: set[int] = set()
+
+        def note(frame: int, _: object) -> None:
+            seen.add(frame)
+            if progress:
+                progress(len(seen), self.frames)
+
+        try:
+            for frame in range(self.frames):
+                if stop():
+                    break
+                if frame not in seen and self.ledger.flaw(frame) is None:
+                    decoder.fetch(frame, note, stop)
+        finally:
+            decoder.close()
+        return self.ledger.flaws()

@@ -1,0 +1,196 @@
+"""The index of a clip: which packet holds which frame, and when each frame is shown."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import av
+import numpy as np
+import numpy.typing as npt
+from av.packet import Packet
+from av.video.stream import VideoStream
+
+from tui.footage.fingerprint import Progress
+from tui.footage.intake import open_container, video_stream
+
+Integers = npt.NDArray[np.int64]
+Booleans = npt.NDArray[np.bool_]
+
+NO_STAMP = -(1 << 62)
+"""Stands for a time stamp that a packet does not have."""
+
+NOT_SHOWN = -1
+"""The frame number of a packet that an edit list hides."""
+
+
+@dataclass(frozen=True, eq=False)
+class FootageIndex:
+    """Everything that demuxing tells about the frames, without decoding one.
+
+    Arrays named ``packet_*`` go by packet, in decode order; ``pts``, ``packet_of`` and
+    ``start_of`` go by frame, in display order. Time stamps count ``time_base`` seconds.
+    """
+
+    time_base: Fraction
+    packet_pts: Integers
+    packet_dts: Integers
+    packet_size: Integers
+    key: Booleans
+    hidden: Booleans
+    flaws: tuple[tuple[int, str], ...] = ()
+    """(packet, what is wrong with it) for each packet that the container marks or misdescribes."""
+    error: str | None = None
+    """What ended the pass before the end of the file."""
+
+    pts: Integers = field(init=False)
+    packet_of: Integers = field(init=False)
+    start_of: Integers = field(init=False)
+    """The key packet from which each frame can be decoded."""
+    frame_of: Integers = field(init=False)
+    """The frame each packet holds, or NOT_SHOWN."""
+    settled_by: Integers = field(init=False)
+    """The frame by whose coming out all that was decoded before each frame has come out."""
+    keys: Integers = field(init=False)
+    stamps: Integers = field(init=False)
+    """The presentation time stamp of each packet, or its decoding time stamp if it has none."""
+    _by_stamp: dict[int, list[int]] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        stamps = np.where(self.packet_pts == NO_STAMP, self.packet_dts, self.packet_pts)
+        shown = np.flatnonzero(~self.hidden)
+        order = shown[np.argsort(stamps[shown], kind="stable")]
+        frame_of = np.full(len(stamps), NOT_SHOWN, np.int64)
+        frame_of[order] = np.arange(len(order))
+        keys = np.flatnonzero(self.key)
+        derived: dict[str, Any] = {
+            "pts": stamps[order],
+            "packet_of": order,
+            "frame_of": frame_of,
+            "keys": keys,
+            "start_of": _start_packets(order, stamps, keys),
+            "settled_by": _settled_by(order, frame_of, self.key),
+            "stamps": stamps,
+            "_by_stamp": _by_stamp(stamps),
+        }
+        for name, value in derived.items():
+            object.__setattr__(self, name, value)
+
+    @property
+    def frames(self) -> int:
+        """How many frames are shown."""
+        return len(self.pts)
+
+    @property
+    def packets(self) -> int:
+        """How many packets were found, hidden ones included."""
+        return len(self.packet_pts)
+
+    def next_key(self, packet: int) -> int:
+        """The first key packet after ``packet``, or the number of packets if there is none."""
+        at = int(np.searchsorted(self.keys, packet, "right"))
+        return int(self.keys[at]) if at < len(self.keys) else self.packets
+
+    def earlier_start(self, packet: int, back: int) -> int:
+        """The key packet ``back`` keys before the key ``packet``, or the first packet."""
+        at = int(np.searchsorted(self.keys, packet)) - back
+        return int(self.keys[at]) if at >= 0 and len(self.keys) else 0
+
+    def first_frame(self, start: int) -> int:
+        """The first frame that can be decoded from the key packet ``start``."""
+        return int(np.argmax(self.start_of >= start))
+
+    def locate(self, packet: "Packet[VideoStream]", expected: int) -> int | None:
+        """Which packet of the index this one is, by its time stamps; None if it is none.
+
+        ``expected`` decides between packets that agree in every stamp.
+        """
+        stamp = packet.pts if packet.pts is not None else packet.dts
+        found = [
+            i
+            for i in self._by_stamp.get(NO_STAMP if stamp is None else stamp, ())
+            if packet.size == self.packet_size[i]
+            and (packet.dts is None or self.packet_dts[i] in (NO_STAMP, packet.dts))
+        ]
+        return expected if expected in found else (found[0] if found else None)
+
+
+def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
+    """Read every packet of the picture track; FootageError if the file cannot be judged."""
+    total = path.stat().st_size
+    rows: list[tuple[int, int, int, bool, bool]] = []
+    flaws: list[tuple[int, str]] = []
+    error = None
+    with open_container(path) as container:
+        stream = video_stream(container, path)
+        time_base = stream.time_base or Fraction(1)
+        try:
+            for packet in container.demux(stream):
+                # a packet without content ends the stream or, in AVI, repeats a picture
+                if not packet.size:
+                    continue
+                flaws.extend((len(rows), words) for words in _flaws_of(packet))
+                rows.append(_row(packet))
+                if progress and packet.pos is not None and len(rows) % 256 == 0:
+                    progress("index", packet.pos, total)
+        except av.FFmpegError as failure:
+            error = failure.strerror or str(failure)
+    if progress:
+        progress("index", total, total)
+    columns = np.array(rows, np.int64).reshape(-1, 5)
+    pts, dts, size, key, hidden = (np.ascontiguousarray(columns[:, i]) for i in range(5))
+    return FootageIndex(
+        time_base, pts, dts, size, key.astype(bool), hidden.astype(bool), tuple(flaws), error
+    )
+
+
+def _row(packet: "Packet[VideoStream]") -> tuple[int, int, int, bool, bool]:
+    return (
+        NO_STAMP if packet.pts is None else packet.pts,
+        NO_STAMP if packet.dts is None else packet.dts,
+        packet.size,
+        packet.is_keyframe,
+        packet.is_discard,
+    )
+
+
+def _flaws_of(packet: "Packet[VideoStream]") -> list[str]:
+    words = []
+    if packet.is_corrupt:
+        words.append("the container marks its data as damaged")
+    if packet.pts is None:
+        words.append("it has no time stamp")
+    return words
+
+
+def _start_packets(order: Integers, stamps: Integers, keys: Integers) -> Integers:
+    """The last key packet at or before each frame's packet that is not shown after the frame.
+
+    A picture that follows a key in decode order but comes before it in display order leads the
+    key's group and builds on the group before (open GOP), so its start is an earlier key.
+    """
+    if not len(keys):
+        return np.zeros(len(order), np.int64)
+    at = np.searchsorted(keys, order, "right") - 1
+    while True:
+        leads = (at > 0) & (stamps[keys[at]] > stamps[order])
+        if not leads.any():
+            return np.where(at >= 0, keys[at], 0)
+        at = at - leads
+
+
+def _settled_by(order: Integers, frame_of: Integers, key: Booleans) -> Integers:
+    """The greatest frame among the packets from the last key to each frame's own packet."""
+    if not len(order):
+        return order
+    # a running maximum that starts anew at each key: the number of the group outweighs the frame
+    weight = np.cumsum(key) * (len(order) + 1)
+    greatest: Integers = np.maximum.accumulate(weight + frame_of) - weight
+    return greatest[order]
+
+
+def _by_stamp(stamps: Integers) -> dict[int, list[int]]:
+    found: dict[int, list[int]] = {}
+    for packet, stamp in enumerate(stamps.tolist()):
+        found.setdefault(stamp, []).append(packet)
+    return found
