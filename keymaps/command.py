@@ -1,0 +1,28 @@
+"""One command: something the reviewer can do with one key."""
+
+from enum import StrEnum
+
+from pydantic import Field
+
+from sessions.frozen import Frozen
+
+
+class Group(StrEnum):
+    """The groups of commands; the value is the heading on the key card and in the help."""
+
+    MOVE = "Move through the footage"
+    RUN = "Runs"
+    TAG = "Tag what is due"
+    KINDS = "Tag a step of the ladder"
+    FUMBLE = "Fumbles"
+    CUPS = "Cups"
+    OTHER = "Other"
+
+
+class Command(Frozen):
+    """A command as footer, help, palette, key card and keymap files know it."""
+
+    id: str = Field(pattern=r"^[a-z_]+(\.[a-z_]+)?$")
+    label: str = Field(min_length=1, max_length=28)
+    help: str = Field(pattern=r"^[A-Z].*\.$")
+    group: Group

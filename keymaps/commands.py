@@ -1,0 +1,113 @@
+"""The one registry of commands, readable without any widget.
+
+Footer, help, palette, key card, the README's table and the check of keymap files all read it.
+"""
+
+from collections.abc import Iterator, Mapping
+from types import MappingProxyType
+
+from keymaps.command import Command, Group
+from keymaps.kinds import kind_commands
+
+LEAP = 10
+"""Frames in a leap."""
+
+_Rows = tuple[tuple[str, str, str], ...]
+
+_MOVE: _Rows = (
+    ("step.forward", "Step forward", "Show the next frame."),
+    ("step.back", "Step back", "Show the frame before."),
+    ("leap.forward", f"Leap {LEAP} forward", f"Go {LEAP} frames forward."),
+    ("leap.back", f"Leap {LEAP} back", f"Go {LEAP} frames back."),
+    ("second.forward", "One second forward", "Go one second of footage forward."),
+    ("second.back", "One second back", "Go one second of footage back."),
+    ("footage.first", "First frame", "Go to the first frame of the footage."),
+    ("footage.last", "Last frame", "Go to the last frame of the footage."),
+    ("tag.next", "Next tag", "Go to the next frame that bears a tag."),
+    ("tag.previous", "Previous tag", "Go to the frame before this one that bears a tag."),
+    ("unseen.next", "Next unseen footage", "Go to the next stretch that was not yet shown."),
+    ("go_to", "Go to ...", "Type the number of a frame, or a time, and go there."),
+    ("play", "Play or pause", "Play the footage forward, or pause it."),
+    ("play.faster", "Play faster", "Raise the speed of playing."),
+    ("play.slower", "Play slower", "Lower the speed of playing."),
+    ("play.reverse", "Play backwards", "Play the footage backwards, or pause it."),
+    ("flip", "Flip two frames", "Flip in place between this frame and the one before it."),
+)
+
+_RUN: _Rows = (
+    ("run.begin", "Open a run", "Open a run at this frame."),
+    ("run.end", "Close the run", "Close the run at this frame."),
+    ("run.sort", "Sort of run", "Change the run to attempt, warm-up or rearranging, in turn."),
+    ("run.next", "Next run", "Work on the next run."),
+    ("run.previous", "Previous run", "Work on the run before."),
+    ("run.restart", "Started over", "Record that the event was started over at this frame."),
+    ("reading", "Display reading", "Type the time that the display shows."),
+)
+
+_TAG: _Rows = (
+    ("due.kept", "In order", "Tag what is due as in order, as shown by this frame."),
+    ("due.broken", "Fault", "Tag what is due as a fault, as shown by this frame."),
+    ("due.unclear", "Cannot tell", "Note that the picture cannot tell what is due."),
+    ("ladder.next", "Next step", "Choose the next step of the ladder."),
+    ("ladder.previous", "Previous step", "Choose the step of the ladder before this one."),
+    ("ladder.list", "List of steps", "Choose a step from the whole ladder."),
+    (
+        "not_yet",
+        "Not yet here",
+        "Remember this frame as the last in which it had surely not happened: "
+        "the next tag's bracket begins here.",
+    ),
+    ("widen.earlier", "Bracket earlier", "Widen the last tag's bracket by one frame, earlier."),
+    ("widen.later", "Bracket later", "Widen the last tag's bracket by one frame, later."),
+    ("hand", "Which hand", "Change the hand of the next tag to either, left or right, in turn."),
+    ("undo", "Undo", "Take back the last entry."),
+    ("redo", "Redo", "Bring back the entry taken back last."),
+    ("retract", "Retract tag", "Take back the tag at hand."),
+)
+
+_FUMBLE: _Rows = (
+    ("fumble.up", "Fumble going up", "Record that a stack fell or slid while building up."),
+    ("fumble.down", "Fumble going down", "Record that a stack fell or slid while taking down."),
+)
+
+_CUPS: _Rows = (
+    ("cup.seen", "Mark seen", "Tag this frame as showing the mark of the cup at hand."),
+    ("cup.blank", "Mark never seen", "Record that the mark of the cup at hand never appeared."),
+    ("cup.unclear", "Mark unclear", "Note that the picture cannot tell the mark of this cup."),
+    ("cup.next", "Next cup", "Choose the next cup."),
+    ("cup.previous", "Previous cup", "Choose the cup before this one."),
+    (
+        "cup.all_seen",
+        "All marks seen",
+        "Tag this frame as showing the marks of all cups not yet cleared.",
+    ),
+)
+
+_OTHER: _Rows = (
+    ("note", "Note", "Write a note at this frame."),
+    ("settle", "Settle the clock", "Settle a contradiction of clock and picture, with a reason."),
+    ("ruling", "Ruling so far", "Show the ruling as it would be now."),
+    ("help", "Help", "Show the keys and what they do."),
+    ("palette", "Find a command", "Search all commands by name."),
+    ("redraw", "Redraw", "Draw the screen anew."),
+    ("quit", "Quit", "Leave the bench; every entry is saved already."),
+)
+
+
+def _all_commands() -> Iterator[Command]:
+    yield from _made(Group.MOVE, _MOVE)
+    yield from _made(Group.RUN, _RUN)
+    yield from _made(Group.TAG, _TAG)
+    yield from kind_commands()
+    yield from _made(Group.FUMBLE, _FUMBLE)
+    yield from _made(Group.CUPS, _CUPS)
+    yield from _made(Group.OTHER, _OTHER)
+
+
+def _made(group: Group, rows: _Rows) -> Iterator[Command]:
+    for command_id, label, sentence in rows:
+        yield Command(id=command_id, label=label, help=sentence, group=group)
+
+
+COMMANDS: Mapping[str, Command] = MappingProxyType({c.id: c for c in _all_commands()})
+"""Every command by its id, in the order in which help and key card show them."""
