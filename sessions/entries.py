@@ -32,7 +32,11 @@ class Spot(Frozen):
 
 
 class FootageFacts(Frozen):
-    """The footage as it was at intake; the time base is in seconds, written as a fraction."""
+    """The footage as it was at intake.
+
+    ``time_base`` is in seconds, written as a fraction; ``nominal_rate``, in frames a second, only
+    where the time stamps keep it throughout; ``gaps`` counts the gaps in time.
+    """
 
     name: str
     size_bytes: int = Field(ge=1)
@@ -41,7 +45,11 @@ class FootageFacts(Frozen):
     time_base: str
     first_pts: int
     nominal_rate: str | None = None
+    container: str = ""
+    codec: str = ""
     decoder: str = ""
+    declared_frames: int | None = None
+    gaps: int = 0
 
     @field_validator("time_base", "nominal_rate")
     @classmethod

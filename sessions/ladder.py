@@ -126,7 +126,7 @@ class _Builder:
         grip = self.moment("start.grip", "a finger is on a cup", Hand.FIRST)
         move = self.moment("start.move", "a cup moves")
         yield Rung("start.flat", Kind.FLAT, "start.flat", "Hands flat before start", flat, "start")
-        off = f"Hands off: clock starts ({self.event.clock.starts})"
+        off = f"Hands off ({self.event.clock.starts})"
         yield Marker("start", Kind.HANDS_OFF, off)
         yield Rung("start.grip", Kind.GRIP, "start.grip", "No cup held at start", "start", grip)
         yield Rung("start.still", Kind.STILL, "start.still", "No cup moves at start", "start", move)
@@ -139,13 +139,13 @@ class _Builder:
             met = self.moment(f"f{number}.singles.let_go", words, Hand.LAST)
             self.stacks.append(Stack(f"f{number}.singles", f"singles of {row.name}", first))
             size = row.stacks[row.pyramids[0] - 1]
-            title = f"Singles let go before {size}"
+            title = f"Singles before the {size}"
             yield Rung(f"f{number}.singles", Kind.SINGLES, "change.singles", title, met, first)
         elif number > 1:
             before = self.rows[number - 2]
             words = f"the last stack of {before.name} is a closed column"
             met = self.moment(f"f{number - 1}.column", words)
-            title = f"Column closed before {row.name} rises"
+            title = f"Column before {row.name}"
             yield Rung(f"f{number}.column", Kind.COLUMN, "change.column", title, met, first)
 
     def _up(self, number: int, row: Formation) -> Iterator[Step]:
@@ -157,10 +157,10 @@ class _Builder:
             met = self.moment(f"{stack}.let_go", f"both hands are clear of {name}", Hand.LAST)
             if following is None:
                 due, rule = self._lower(number, 1), "turn.let-go"
-                title = f"Let go of {name} before take-down"
+                title = f"Let go: {name}, to turn"
             else:
                 due, rule = self._rise(number, following), "build.let-go"
-                title = f"Let go of {name} before next"
+                title = f"Let go: {name}"
             self.stacks.append(Stack(stack, name, due))
             yield Rung(f"{stack}.let-go", Kind.LET_GO, rule, title, met, due)
 
@@ -170,7 +170,7 @@ class _Builder:
             words = f"both hands are on the {_ORDINALS[turn - 1]} stack of {row.name} to take down"
             met = self.moment(f"f{number}.d{turn}.two_hands", words, Hand.LAST)
             due = self._lower(number, turn)
-            title = f"Two hands, {_ORDINALS[turn - 1]} take-down of {row.name}"
+            title = f"Two hands: {_ORDINALS[turn - 1]} of {row.name}"
             yield Rung(
                 f"f{number}.d{turn}.two-hands", Kind.TWO_HANDS, "down.two-hands", title, met, due
             )
@@ -179,13 +179,13 @@ class _Builder:
                 f"f{number}.down.turn", f"{row.name} reached its last take-down in turn"
             )
             due = self.moment(f"f{number}.down.skip", f"a stack of {row.name} is taken out of turn")
-            title = f"{row.name} taken down in order"
+            title = f"{row.name} down in order"
             yield Rung(f"f{number}.order", Kind.ORDER, "down.order", title, met, due)
 
     def _completed(self, number: int, row: Formation) -> Step:
         met = self._done(number)
         due = "stop" if number == len(self.rows) else self._done(number + 1)
-        title = f"{row.name} completed in its turn"
+        title = f"{row.name} complete"
         return Rung(f"f{number}.completed", Kind.FORMATION, "sequence.complete", title, met, due)
 
     def _at_the_stop(self) -> Iterator[Step]:
@@ -194,7 +194,7 @@ class _Builder:
         wrist = self.moment("stop.wrist", "a wrist is on the pad", Hand.FIRST)
         extra = self.moment("extra", "stacking beyond the event begins")
         yield Rung("stop.free", Kind.FREE, "stop.free", "Cups free before stop", clear, "stop")
-        on = f"Hands on: clock stops ({self.event.clock.stops})"
+        on = f"Hands on ({self.event.clock.stops})"
         yield Marker("stop", Kind.HANDS_ON, on)
         yield Rung("stop.flat", Kind.FLAT, "stop.flat", "Hands flat at stop", palm, wrist)
         yield Rung("exact", Kind.EXACT, "sequence.exact", "Nothing added", "stop", extra)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from fractions import Fraction
 
 from sessions.checker import Checked, check_run
 from sessions.due import due_steps
@@ -23,16 +24,24 @@ GENESIS = "0" * 64
 class Desk:
     """Position, chosen run and step, and the session behind them.
 
-    ``stamp`` gives the time stamp of a frame. Every change is on the disk before a method returns.
+    ``stamp`` gives the time stamp of a frame, ``frame_at`` the frame shown at a time in seconds
+    from the first. Every change is on the disk before a method returns.
     """
 
-    def __init__(self, journal: Journal, stamp: Callable[[int], int]) -> None:
+    def __init__(
+        self,
+        journal: Journal,
+        stamp: Callable[[int], int],
+        frame_at: Callable[[Fraction], int],
+    ) -> None:
         self.journal = journal
         self.stamp = stamp
+        self.frame_at = frame_at
         self.lines: list[Line] = list(journal.recording.lines)
         self.session: Session = fold(journal.recording.header, self.lines)
         self.seen = SeenFrames(self.session.shown)
         self.frame = 0
+        self.flip_base: int | None = None
         self.anchor: int | None = None
         self.hand: Side | None = None
         self.cup = 1
@@ -81,6 +90,15 @@ class Desk:
     def go(self, frame: int) -> None:
         """Move to a frame, held within the footage."""
         self.frame = max(0, min(frame, self.frames - 1))
+
+    def flip(self) -> None:
+        """Go to the frame before, or back from it."""
+        if self.flip_base is None:
+            self.flip_base = self.frame
+            self.go(self.frame - 1)
+        else:
+            self.go(self.flip_base)
+            self.flip_base = None
 
     # -- the ladder
 

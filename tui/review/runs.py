@@ -44,7 +44,9 @@ def end_run(desk: Desk) -> str:
     if begins is not None and desk.frame < begins.frame:
         raise EntryRefused(f"Run {run.id} opens at frame {begins.frame}: close it after that.")
     earlier = _last(desk, RunEnded)
-    desk.write(RunEnded(run=run.id, ends=desk.spot(desk.frame)), replaces=earlier and earlier.seq)
+    desk.write(
+        RunEnded(run=run.id, ends=desk.spot(desk.frame)), replaces=earlier.seq if earlier else None
+    )
     return f"Run {run.id} closed at frame {desk.frame}."
 
 
@@ -80,7 +82,7 @@ def read_display(desk: Desk, text: str) -> str:
     earlier = _last(desk, Reading)
     desk.write(
         Reading(run=run.id, display=display, at=desk.spot(desk.frame)),
-        replaces=earlier and earlier.seq,
+        replaces=earlier.seq if earlier else None,
     )
     return f"Run {run.id} reads {display} s."
 

@@ -1,0 +1,115 @@
+"""A desk on a small invented piece of footage, and a source of plain pictures."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from keymaps.keymap import Keymap, load_keymap
+from sessions.entries import FootageFacts, Header
+from sessions.events import load_event
+from sessions.journal import Journal
+from tui.review.desk import Desk
+
+FRAMES = 600
+RATE = 60
+
+
+@dataclass
+class PlainPicture:
+    frame: int
+    pixels: NDArray[np.uint8]
+    source_size: tuple[int, int] = (320, 180)
+    flaw: str | None = None
+
+
+@dataclass
+class PlainSource:
+    """Every frame is there at once: a bright bar that moves a pixel a frame."""
+
+    on_ready: Callable[[int], None] | None = None
+    absent: set[int] = field(default_factory=set)
+    flawed: dict[int, str] = field(default_factory=dict)
+    wanted: list[int] = field(default_factory=list)
+
+    def want(self, frame: int) -> None:
+        self.wanted.append(frame)
+
+    def peek(self, frame: int) -> PlainPicture | None:
+        if frame in self.absent:
+            return None
+        pixels = np.full((180, 320, 3), (30, 60, 90), np.uint8)
+        pixels[:, frame % 320 : frame % 320 + 12] = (240, 200, 40)
+        return PlainPicture(frame, pixels, flaw=self.flawed.get(frame))
+
+    def close(self) -> None:
+        pass
+
+
+def header(event: str = "3-6-3", frames: int = FRAMES) -> Header:
+    return Header(
+        made=datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC),
+        program="framecall test",
+        footage=FootageFacts(
+            name="invented.mp4",
+            size_bytes=1000,
+            sha256="ab" * 32,
+            frames=frames,
+            time_base="1/60",
+            first_pts=0,
+            nominal_rate="60",
+        ),
+        event=load_event(event),
+        reviewer="R1",
+    )
+
+
+def ticking() -> Callable[[], datetime]:
+    """A clock that goes on by a second each time it is asked."""
+    now = datetime(2026, 1, 2, 3, 4, 5, tzinfo=UTC)
+
+    def tick() -> datetime:
+        nonlocal now
+        now += timedelta(seconds=1)
+        return now
+
+    return tick
+
+
+def frame_at(seconds: Fraction) -> int:
+    return max(0, min(int(seconds * RATE), FRAMES - 1))
+
+
+@pytest.fixture
+def make_desk(tmp_path: Path) -> Iterator[Callable[..., Desk]]:
+    """Makes desks on new sessions, and closes their journals."""
+    journals: list[Journal] = []
+
+    def make(event: str = "3-6-3") -> Desk:
+        path = tmp_path / f"{len(journals)}.session.jsonl"
+        journals.append(Journal.create(path, header(event), ticking()))
+        return Desk(journals[-1], lambda frame: frame, frame_at)
+
+    yield make
+    for journal in journals:
+        journal.close()
+
+
+@pytest.fixture
+def desk(make_desk: Callable[..., Desk]) -> Desk:
+    return make_desk()
+
+
+@pytest.fixture
+def source() -> PlainSource:
+    return PlainSource()
+
+
+@pytest.fixture
+def keymap() -> Keymap:
+    return load_keymap("qwerty", user_file=None)

@@ -1,0 +1,137 @@
+"""The command line: ``framecall COMMAND``."""
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from sessions.errors import FramecallError
+from tui.cli.exits import BAD_INPUT, RULED
+
+EPILOG = """\
+exit codes: 0 done, or the ruling is made; 1 the ruling is still open; 2 bad input.
+A ruling made with this tool is an aid: the league's own rules and appeal procedure prevail.
+"""
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns its exit code."""
+    arguments = _parser().parse_args(argv)
+    try:
+        return int(arguments.run(arguments))
+    except FramecallError as error:
+        print(f"framecall: {error}", file=sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:
+        sys.stderr.close()
+        return RULED
+    except KeyboardInterrupt:
+        return BAD_INPUT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="framecall",
+        description="Decide from footage, frame by frame, whether a claimed time stands.",
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    _add_review(commands.add_parser("review", help="open footage on the bench"))
+    _add_rule(commands.add_parser("rule", help="print the ruling of a session"))
+    _add_keys(commands.add_parser("keys", help="print the key card"))
+    _add_schema(commands.add_parser("schema", help="print the JSON Schema of the session file"))
+    _add_demo(commands.add_parser("demo", help="build the invented demo footage and open it"))
+    return parser
+
+
+def _add_review(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Open footage on the bench; its session is begun, or gone on with."
+    parser.add_argument("footage", type=Path, help="a video file")
+    parser.add_argument("--event", help="3-3-3, 3-6-3, cycle, or the path of an event file (.toml)")
+    parser.add_argument(
+        "--session", type=Path, help="the session file (default: beside the footage)"
+    )
+    parser.add_argument("--reviewer", help="your code, kept in the session (default: R1)")
+    parser.add_argument("--claim", metavar="ID", help="the claim's id")
+    parser.add_argument("--competitor", metavar="CODE", help="a code, not a name")
+    parser.add_argument("--claimed-time", metavar="SECONDS", help="the claimed time, such as 6.482")
+    _add_keymap(parser)
+    parser.set_defaults(run=_review)
+
+
+def _add_keymap(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--keymap", metavar="NAME", help="qwerty, azerty, qwertz, left, or a file (.toml)"
+    )
+
+
+def _add_rule(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Print the ruling of a session; the footage is not needed."
+    parser.add_argument("session", type=Path, help="a session file")
+    parser.add_argument("--json", action="store_true", help="as JSON, with every checkpoint")
+    parser.set_defaults(run=_rule)
+
+
+def _add_keys(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Print the key card."
+    _add_keymap(parser)
+    parser.set_defaults(run=_keys)
+
+
+def _add_schema(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Print the JSON Schema of the session file: its first line and the others."
+    parser.set_defaults(run=_schema)
+
+
+def _add_demo(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Build footage of an invented league and open a clip of it on the bench."
+    parser.add_argument("folder", nargs="?", type=Path, help="where (default: the cache folder)")
+    parser.add_argument("--clip", metavar="NAME", help="which clip to open (see --list)")
+    parser.add_argument("--list", action="store_true", help="list the clips and build nothing")
+    parser.add_argument("--build", action="store_true", help="build all clips and open none")
+    parser.add_argument(
+        "--tagged", action="store_true", help="begin from a session tagged with the clip's truth"
+    )
+    _add_keymap(parser)
+    parser.set_defaults(run=_demo)
+
+
+def _review(arguments: argparse.Namespace) -> int:
+    from tui.cli import review
+    from tui.cli.claims import claim_of
+    from tui.cli.opening import Wish
+
+    claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
+    wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
+    return review.run(wish, arguments.keymap)
+
+
+def _rule(arguments: argparse.Namespace) -> int:
+    from tui.cli import rule
+
+    return rule.run(arguments.session, arguments.json)
+
+
+def _keys(arguments: argparse.Namespace) -> int:
+    from keymaps.card import key_card
+    from keymaps.keymap import load_keymap
+
+    print(key_card(load_keymap(arguments.keymap)), end="")
+    return RULED
+
+
+def _schema(arguments: argparse.Namespace) -> int:
+    from tui.cli import schema
+
+    return schema.run()
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from tui.cli import demo
+
+    return demo.run(arguments)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

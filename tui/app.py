@@ -1,0 +1,62 @@
+"""The application: keymap, command palette and the first screen."""
+
+from collections.abc import Callable, Iterable
+
+from textual.app import App, SystemCommand
+from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.screen import Screen
+
+from keymaps.commands import COMMANDS
+from keymaps.keymap import Keymap
+from keymaps.keys import display_key
+from tui.screens.bench import BenchScreen
+
+
+class CommandSearch(Provider):
+    """All commands of the registry, by label, with their keys."""
+
+    async def discover(self) -> Hits:
+        """Every command, before anything is typed."""
+        for label, help_text, deed in self._commands():
+            yield DiscoveryHit(label, deed, help=help_text)
+
+    async def search(self, query: str) -> Hits:
+        """The commands whose label matches."""
+        matcher = self.matcher(query)
+        for label, help_text, deed in self._commands():
+            score = matcher.match(label)
+            if score > 0:
+                yield Hit(score, matcher.highlight(label), deed, help=help_text)
+
+    def _commands(self) -> Iterable[tuple[str, str, Callable[[], None]]]:
+        bench = self.screen
+        if not isinstance(bench, BenchScreen):
+            return
+        for command in COMMANDS.values():
+            keys = ", ".join(display_key(key) for key in bench.keymap.keys_for(command.id))
+            yield f"{command.label}  {keys}", command.help, _deed(bench, command.id)
+
+
+def _deed(bench: BenchScreen, command_id: str) -> Callable[[], None]:
+    return lambda: bench.action_do(command_id)
+
+
+class FramecallApp(App[None]):
+    """One piece of footage on the bench."""
+
+    CSS_PATH = "framecall.tcss"
+    TITLE = "framecall"
+    COMMANDS = {CommandSearch}  # noqa: RUF012 - Textual's own way
+
+    def __init__(self, keymap: Keymap, first_screen: Callable[[], Screen[None]]) -> None:
+        super().__init__()
+        self._first_screen = first_screen
+        self.set_keymap(keymap.bindings())
+
+    def on_mount(self) -> None:
+        """Open the bench."""
+        self.push_screen(self._first_screen())
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """None of the library's own: the registry is the one list of commands."""
+        return ()

@@ -1,0 +1,17 @@
+"""The claim as given on the command line."""
+
+from pydantic import ValidationError
+
+from sessions.entries import Claim
+from sessions.errors import SessionError
+from sessions.validation import first_problem
+
+
+def claim_of(claim_id: str | None, competitor: str | None, time: str | None) -> Claim:
+    """A claim from its parts; raises SessionError where one cannot be taken."""
+    try:
+        return Claim(id=claim_id, competitor=competitor, time=time)
+    except ValidationError as error:
+        raise SessionError(
+            f"The claim cannot be taken: {first_problem(error)}; a time is seconds such as 6.482."
+        ) from None

@@ -1,0 +1,129 @@
+"""Opening footage and its session together, or refusing the pair."""
+
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from importlib.metadata import version
+from pathlib import Path
+
+import numpy as np
+
+from sessions.entries import Claim, FootageFacts, Header
+from sessions.errors import SessionError
+from sessions.events import load_event
+from sessions.journal import Journal, utc_now
+from tui.footage.footage import Footage
+from tui.review.desk import Desk
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the reviewer asked for; ``event`` and ``claim`` matter only for a new session."""
+
+    footage: Path
+    session: Path | None = None
+    event: str | None = None
+    reviewer: str | None = None
+    claim: Claim = field(default_factory=Claim)
+
+
+def session_path(footage: Path) -> Path:
+    """Where the session of a piece of footage lies unless another place is named."""
+    return footage.with_name(footage.name + ".session.jsonl")
+
+
+def open_desk(wish: Wish, footage: Footage) -> Desk:
+    """Go on with the footage's session, or begin one.
+
+    Raises SessionError or EventError; a session of other footage is refused.
+    """
+    path = wish.session or session_path(wish.footage)
+    if path.exists():
+        journal = Journal.reopen(path)
+        try:
+            _check_same(journal, wish, footage)
+        except SessionError:
+            journal.close()
+            raise
+    else:
+        if wish.event is None:
+            raise SessionError(
+                f"There is no session {path} yet, and no event to begin one: add --event NAME."
+            )
+        journal = Journal.create(path, new_header(wish, footage))
+    first = footage.time(0)
+    return Desk(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+
+
+def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
+    header = journal.recording.header
+    if header.footage.sha256 != footage.sha256:
+        raise SessionError(
+            f"The session {journal.path} is of other footage ({header.footage.name}, SHA-256 "
+            f"{header.footage.sha256[:12]}...), not of {footage.path} ({footage.sha256[:12]}...); "
+            "open that footage, or name another session with --session."
+        )
+    if wish.event is not None and load_event(wish.event) != header.event:
+        raise SessionError(
+            f'The session {journal.path} is of the event "{header.event.name}" as it was defined '
+            "then; leave --event out, or name another session with --session."
+        )
+
+
+def new_header(wish: Wish, footage: Footage) -> Header:
+    """The first line of a new session."""
+    return Header(
+        made=utc_now(),
+        program=f"framecall {version('framecall')}",
+        footage=footage_facts(footage),
+        event=load_event(wish.event or ""),
+        claim=wish.claim,
+        reviewer=wish.reviewer or os.environ.get("FRAMECALL_REVIEWER") or "R1",
+    )
+
+
+def footage_facts(footage: Footage) -> FootageFacts:
+    """What a session keeps of the footage."""
+    rate = steady_rate(footage)
+    facts = footage.facts
+    return FootageFacts(
+        name=footage.name,
+        size_bytes=footage.size_bytes,
+        sha256=footage.sha256,
+        frames=footage.frames,
+        time_base=str(footage.time_base),
+        first_pts=footage.pts(0),
+        nominal_rate=None if rate is None else str(rate),
+        container=facts.container,
+        codec=facts.codec,
+        decoder=facts.decoder,
+        declared_frames=facts.declared_frames,
+        gaps=len(facts.gaps),
+    )
+
+
+def steady_rate(footage: Footage) -> Fraction | None:
+    """The declared rate in frames a second, if every time stamp keeps it to within one unit."""
+    rate = footage.facts.nominal_rate
+    if not rate:
+        return None
+    step = 1 / (rate * footage.time_base)
+    numbers = np.arange(footage.frames)
+    due = numbers * step.numerator // step.denominator
+    drift = np.abs(np.asarray(footage.index.pts) - footage.pts(0) - due)
+    return rate if int(drift.max()) <= 1 else None
+
+
+def progress_line(say: Callable[[str], object] | None = None) -> Callable[[str, int, int], None]:
+    """A progress callback for a person: one line on standard error, only in a terminal."""
+    write = say or sys.stderr.write
+
+    def show(what: str, done: int, total: int) -> None:
+        if sys.stderr.isatty() and total:
+            write(f"\r{what}: {100 * done // total} % ")
+            if done >= total:
+                write("\r" + " " * 40 + "\r")
+
+    return show

@@ -1,0 +1,54 @@
+"""``framecall review``: open footage on the bench."""
+
+import shutil
+import sys
+
+from sessions.errors import TerminalError
+from tui.cli.exits import RULED
+from tui.cli.opening import Wish, open_desk, progress_line
+
+LEAST_COLUMNS, LEAST_ROWS = 80, 24
+
+
+def check_terminal() -> None:
+    """Raises TerminalError where the bench cannot be shown."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise TerminalError(
+            "The bench needs a terminal, and there is none here; run it in one, or use "
+            "`framecall rule SESSION` for a session that is tagged already."
+        )
+    columns, rows = shutil.get_terminal_size()
+    if columns < LEAST_COLUMNS or rows < LEAST_ROWS:
+        raise TerminalError(
+            f"The terminal has {columns} columns and {rows} rows; the bench needs "
+            f"{LEAST_COLUMNS} by {LEAST_ROWS}: make it larger, or its type smaller."
+        )
+
+
+def run(wish: Wish, keymap_name: str | None) -> int:
+    """Review one piece of footage; returns the exit code."""
+    check_terminal()
+    from keymaps.keymap import load_keymap
+    from tui.app import FramecallApp
+    from tui.footage.footage import Footage
+    from tui.footage.reader import FrameStore
+    from tui.picture.halfblocks import HalfBlocks
+    from tui.screens.bench import BenchScreen
+
+    keymap = load_keymap(keymap_name)
+    footage = Footage.open(wish.footage, progress=progress_line())
+    desk = open_desk(wish, footage)
+    store = FrameStore(footage)
+    try:
+        app = FramecallApp(keymap, lambda: BenchScreen(desk, store, HalfBlocks(), keymap))
+        app.run()
+        desk.flush_seen()
+    finally:
+        store.close()
+        desk.journal.close()
+    path = desk.journal.path
+    if desk.journal.recording.torn:
+        print(f"A last entry, torn before it was acknowledged, was left out of {path}.")
+    print(f"Session saved: {path}")
+    print(desk.ruling.summary)
+    return RULED

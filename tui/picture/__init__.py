@@ -1,0 +1,1 @@
+"""From pixels to cells. It knows no Textual and no decoder."""

@@ -1,0 +1,94 @@
+"""Cells: what a terminal can show of a picture, and the interface of everything that makes them."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
+
+Pixels = NDArray[np.uint8]
+"""An RGB picture: height x width x 3, values 0 to 255."""
+
+BLACK = (0, 0, 0)
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """A grid of cells: ``glyphs`` (rows x columns, code points), ``fore`` and ``back`` (RGB)."""
+
+    glyphs: NDArray[np.uint32]
+    fore: Pixels
+    back: Pixels
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Columns and rows."""
+        rows, columns = self.glyphs.shape
+        return columns, rows
+
+    def changed_rows(self, other: "Cells | None") -> list[int]:
+        """The rows in which another grid looks different; all of them where sizes differ."""
+        if other is None or other.size != self.size:
+            return list(range(self.glyphs.shape[0]))
+        same = (
+            (self.glyphs == other.glyphs).all(axis=1)
+            & (self.fore == other.fore).all(axis=(1, 2))
+            & (self.back == other.back).all(axis=(1, 2))
+        )
+        return [int(row) for row in np.flatnonzero(~same)]
+
+
+class Painter(Protocol):
+    """Makes cells of pictures; ``sub_cells`` is how many it tells apart in a cell, across and down.
+
+    A cell is taken to be twice as high as wide.
+    """
+
+    name: str
+    sub_cells: tuple[int, int]
+
+    def paint(self, pixels: Pixels) -> Cells:
+        """Cells of a picture whose size is a whole number of sub-cells."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Where a picture lies on a grid: its size in sub-cells, and source pixels per sub-cell."""
+
+    width: int
+    height: int
+    scale: float
+
+
+def fit(source: tuple[int, int], columns: int, rows: int, painter: Painter) -> Fit:
+    """The largest size, in sub-cells, that shows a source (width, height in pixels) whole.
+
+    ``scale`` is the number of source pixels that a sub-cell covers from top to bottom.
+    """
+    across, down = painter.sub_cells
+    stretch = 2 * across / down  # a sub-cell is this many times as high as it is wide
+    width, height = source
+    scale = max(width * stretch / (columns * across), height / (rows * down))
+    fitted_width = max(1, min(columns * across, round(width * stretch / scale)))
+    fitted_height = max(1, min(rows * down, round(height / scale)))
+    return Fit(fitted_width, fitted_height, scale)
+
+
+def scaled(pixels: Pixels, width: int, height: int) -> Pixels:
+    """A picture scaled by area to a width and height in pixels."""
+    image = Image.fromarray(pixels).resize((width, height), Image.Resampling.BOX)
+    return np.asarray(image)
+
+
+def canvas(columns: int, rows: int, painter: Painter) -> Pixels:
+    """A black picture of a grid's size in sub-cells."""
+    across, down = painter.sub_cells
+    return np.zeros((rows * down, columns * across, 3), np.uint8)
+
+
+def place(target: Pixels, pixels: Pixels, left: int, top: int) -> None:
+    """Lay a picture on a canvas at a place in sub-cells."""
+    height, width = pixels.shape[:2]
+    target[top : top + height, left : left + width] = pixels

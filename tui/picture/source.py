@@ -1,0 +1,48 @@
+"""Where the bench's pictures come from, as far as the bench needs to know."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from tui.picture.cells import Pixels
+
+
+class Picture(Protocol):
+    """A decoded frame."""
+
+    @property
+    def frame(self) -> int:
+        """Its number, from 0."""
+        ...
+
+    @property
+    def pixels(self) -> Pixels:
+        """The picture, as scaled by the source."""
+        ...
+
+    @property
+    def source_size(self) -> tuple[int, int]:
+        """Width and height in the footage, in pixels."""
+        ...
+
+    @property
+    def flaw(self) -> str | None:
+        """Why the picture is not to be trusted, if so."""
+        ...
+
+
+class PictureSource(Protocol):
+    """Decodes in the background; never makes the caller wait."""
+
+    on_ready: Callable[[int], None] | None
+
+    def want(self, frame: int) -> None:
+        """The frame that is wanted now; older wishes are dropped."""
+        ...
+
+    def peek(self, frame: int) -> Picture | None:
+        """The picture of a frame, if it is decoded already."""
+        ...
+
+    def close(self) -> None:
+        """Stop decoding."""
+        ...

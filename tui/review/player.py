@@ -1,0 +1,56 @@
+"""Playing: which frame is due at a moment of wall-clock time. Pure; the screen brings the time."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from fractions import Fraction
+
+SPEEDS = tuple(map(Fraction, ("1/16", "1/8", "1/4", "1/2", "1", "2", "4")))
+FULL_SPEED = SPEEDS.index(Fraction(1))
+
+
+@dataclass
+class Player:
+    """Plays by the footage's own time stamps, so that full speed is real speed.
+
+    ``seconds_of`` gives a frame's time and ``frame_at`` the frame shown at a time, in seconds.
+    """
+
+    seconds_of: Callable[[int], Fraction]
+    frame_at: Callable[[Fraction], int]
+    frames: int
+    speed: int = FULL_SPEED
+    direction: int = 0
+    _from_frame: int = 0
+    _from_clock: float = 0.0
+
+    @property
+    def is_playing(self) -> bool:
+        """Whether the footage runs."""
+        return self.direction != 0
+
+    @property
+    def speed_text(self) -> str:
+        """The speed as a fraction of real speed, with its direction: ``1/4x``, ``-1x``."""
+        return f"{'-' if self.direction < 0 else ''}{SPEEDS[self.speed]}x"
+
+    def toggle(self, direction: int, frame: int, clock: float) -> None:
+        """Play in a direction from a frame, or pause if it plays that way already."""
+        self.direction = 0 if self.direction == direction else direction
+        self._from_frame, self._from_clock = frame, clock
+
+    def pause(self) -> None:
+        """Stop where it is."""
+        self.direction = 0
+
+    def change_speed(self, steps: int, frame: int, clock: float) -> None:
+        """Faster or slower, going on from a frame."""
+        self.speed = max(0, min(self.speed + steps, len(SPEEDS) - 1))
+        self._from_frame, self._from_clock = frame, clock
+
+    def frame_due(self, clock: float) -> int:
+        """The frame to show now; pauses at the first and the last frame."""
+        passed = Fraction(clock - self._from_clock) * SPEEDS[self.speed] * self.direction
+        frame = self.frame_at(self.seconds_of(self._from_frame) + passed)
+        if frame == (0 if self.direction < 0 else self.frames - 1):
+            self.direction = 0
+        return frame

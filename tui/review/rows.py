@@ -1,0 +1,210 @@
+"""What the panels of the bench show, as plain data."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from sessions.attempts import count_attempts, number_of
+from sessions.brackets import look_brackets
+from sessions.checker import Checked, Outcome, rung_outcome
+from sessions.due import is_due
+from sessions.entries import Look, Sighted
+from sessions.equipment import check_cups
+from sessions.ladder import Marker, Rung, Step
+from sessions.ruling import RuledRun, Standing
+from sessions.sighting import Sighting
+from sessions.timecode import label
+from sessions.timing import clock_text, seconds_text
+from tui.review.desk import Desk
+
+State = Literal["kept", "fault", "unclear", "due", "open", "conflict"]
+
+_STATES: dict[Outcome, State] = {
+    Outcome.PROVEN: "kept",
+    Outcome.REFUTED: "fault",
+    Outcome.UNPROVEN: "unclear",
+    Outcome.UNLOOKED: "open",
+    Outcome.CONFLICT: "conflict",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LadderRow:
+    """One step of the ladder: its state, words, and the frames that decided it."""
+
+    state: State
+    title: str
+    frames: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RunRow:
+    """One run: its number on the tape, what it counts as, how it stands, and its time."""
+
+    run: int
+    counts_as: str
+    standing: Standing
+    time: str
+    frames: str
+    here: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CupRow:
+    """One cup: its place from 1 and its state; ``here`` is the cup in hand."""
+
+    cup: int
+    state: State
+    here: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TimelineRow:
+    """The footage from left to right: runs, tags and frames, all from 0; ``ticks`` are tags."""
+
+    frames: int
+    position: int
+    seen: tuple[tuple[int, int], ...]
+    runs: tuple[tuple[int, int, bool], ...]
+    ticks: tuple[tuple[int, State], ...]
+
+
+def ladder_rows(desk: Desk) -> list[LadderRow]:
+    """The ladder of the run worked on; empty without a run."""
+    run = desk.run
+    if run is None:
+        return []
+    checked = desk.checked(run)
+    due = desk.step
+    return [
+        LadderRow(
+            state=_state(step, checked, step == due),
+            title=step.title,
+            frames=_frames(step, checked),
+            chosen=step == due,
+        )
+        for step in checked.ladder.steps
+        if not (isinstance(step, Rung) and step.cures) or is_due(step, checked) or _seen(step, desk)
+    ]
+
+
+def _seen(step: Step, desk: Desk) -> bool:
+    run = desk.needed_run()
+    return any(isinstance(m, Look) and m.rung == step.id for m in run.marks)
+
+
+def _state(step: Step, checked: Checked, due: bool) -> State:
+    if isinstance(step, Marker):
+        if step.id in checked.brackets.conflicts:
+            return "conflict"
+        state: State = "kept" if checked.brackets[step.id].is_bounded else "open"
+    else:
+        state = _STATES[rung_outcome(checked.brackets, step)]
+    return "due" if state == "open" and due else state
+
+
+def _frames(step: Step, checked: Checked) -> str:
+    if isinstance(step, Marker):
+        return bracket_text(checked.brackets[step.id])
+    looks = [m for m in checked.run.marks if isinstance(m, Look) and m.rung == step.id]
+    if not looks:
+        return ""
+    look = looks[-1]
+    if look.saw == "unclear":
+        return bracket_text(look_brackets(look)[0])
+    return str(look.by.frame)
+
+
+def bracket_text(sighting: Sighting) -> str:
+    """A bracket in frames, empty where nobody looked."""
+    if sighting.is_unseen:
+        return ""
+    after = "?" if sighting.after is None else str(sighting.after)
+    by = "?" if sighting.by is None else str(sighting.by)
+    return f"({after},{by}]"
+
+
+def run_rows(desk: Desk) -> list[RunRow]:
+    """All runs in the order of the footage."""
+    return [_run_row(run, desk) for run in desk.ruling.runs]
+
+
+def _run_row(run: RuledRun, desk: Desk) -> RunRow:
+    begins = "" if run.begins is None else str(run.begins.frame)
+    ends = "…" if run.ends is None else str(run.ends.frame)
+    return RunRow(
+        run=run.run,
+        counts_as=run.sort if run.number is None else f"attempt {run.number}",
+        standing=run.standing,
+        time=run.time or "",
+        frames=f"{begins}-{ends}",
+        here=run.run == desk.run_id,
+    )
+
+
+def run_explanation(desk: Desk) -> str:
+    """Why the run worked on counts as it does, and what the picture says of its time."""
+    run = desk.run
+    if run is None:
+        return ""
+    ruled = next(r for r in desk.ruling.runs if r.run == run.id)
+    words = ruled.counted_as
+    if ruled.by_picture is not None:
+        low, high = (seconds_text(Fraction(value), 3) for value in ruled.by_picture)
+        words += f" · by the picture {low} to {high} s"
+    return words
+
+
+def cup_rows(desk: Desk) -> list[CupRow]:
+    """The cups by where they stand."""
+    return [
+        CupRow(found.cup, _STATES[found.outcome], found.cup == desk.cup)
+        for found in check_cups(desk.session)
+    ]
+
+
+def timeline(desk: Desk) -> TimelineRow:
+    """The whole footage with what was seen and tagged."""
+    last = desk.frames - 1
+    return TimelineRow(
+        frames=desk.frames,
+        position=desk.frame,
+        seen=desk.seen.all.ranges,
+        runs=tuple(
+            (run.begins.frame, last if run.ends is None else run.ends.frame, run.counts)
+            for run in desk.session.runs
+            if run.begins is not None
+        ),
+        ticks=tuple(
+            (line.entry.by.frame, _tick(line.entry))
+            for line in desk.session.live
+            if isinstance(line.entry, Look | Sighted)
+        ),
+    )
+
+
+def _tick(mark: Look | Sighted) -> State:
+    if isinstance(mark, Sighted):
+        return "kept"
+    states: dict[str, State] = {"kept": "kept", "broken": "fault", "unclear": "unclear"}
+    return states[mark.saw]
+
+
+def place_text(desk: Desk) -> str:
+    """Where the desk is: frame, time and, where there is one, time code."""
+    footage = desk.session.header.footage
+    seconds = footage.seconds(desk.stamp(desk.frame))
+    words = f"frame {desk.frame}/{desk.frames - 1} {clock_text(seconds)}"
+    if footage.nominal_rate:
+        words += f" {label(desk.frame, Fraction(footage.nominal_rate))}"
+    return words
+
+
+def number_text(desk: Desk) -> str:
+    """The run worked on and its number, for the status line."""
+    run = desk.run
+    if run is None:
+        return "no run"
+    number = number_of(run.id, count_attempts(desk.session.runs))
+    return f"run {run.id} {run.sort}" + (f" {number}" if number else "")

@@ -1,0 +1,1 @@
+"""Screens compose widgets and forward what they say."""

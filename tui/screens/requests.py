@@ -1,0 +1,108 @@
+"""Commands that ask the reviewer something, or show a page."""
+
+from collections.abc import Callable, Mapping
+from functools import partial
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Literal
+
+from rich.text import Text
+
+from keymaps.card import key_card
+from sessions.report import report
+from tui.review import places, runs
+from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
+
+if TYPE_CHECKING:
+    from tui.screens.bench import BenchScreen
+
+Request = Callable[["BenchScreen"], None]
+
+
+def _ask(screen: "BenchScreen", title: str, hint: str, take: Callable[[str], str | None]) -> None:
+    """Ask for a line; an answer that is refused says why on the bench, and changes nothing."""
+
+    def answered(text: str | None) -> None:
+        if text is not None:
+            screen.attempt(lambda: take(text))
+
+    screen.app.push_screen(AskScreen(title, hint), answered)
+
+
+def _go_to(screen: "BenchScreen") -> None:
+    def take(text: str) -> None:
+        desk = screen.desk
+        desk.go(places.parse_place(text, desk.frame, desk.frame_at))
+
+    _ask(screen, "Go to", "A frame (412), a step (+30) or a time (1:23.5, 83.5s).", take)
+
+
+def _reading(screen: "BenchScreen") -> None:
+    run = screen.desk.needed_run()
+    title = f"What does the display read after run {run.id}?"
+    _ask(screen, title, "Seconds, such as 6.482.", partial(runs.read_display, screen.desk))
+
+
+def _note(screen: "BenchScreen") -> None:
+    title = f"Note at frame {screen.desk.frame}"
+    _ask(screen, title, "No names: codes are enough.", partial(runs.add_note, screen.desk))
+
+
+def _settle(screen: "BenchScreen") -> None:
+    run = screen.desk.needed_run()
+    title = f"Why is run {run.id} to be ruled although display and picture disagree?"
+    _ask(screen, title, "A reason.", partial(runs.settle_clock, screen.desk))
+
+
+def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
+    screen.desk.needed_run()
+    stacks = runs.fumble_stacks(screen.desk)
+
+    def chosen(index: int | None) -> None:
+        if index is not None:
+            screen.attempt(lambda: runs.fumble(screen.desk, stacks[index], phase))
+
+    title = f"Which stack fell or slid in the {phase} phase?"
+    options = [stack.words for stack in stacks]
+    screen.app.push_screen(ChooseScreen(title, options, runs.likely_stack(screen.desk)), chosen)
+
+
+def _list_steps(screen: "BenchScreen") -> None:
+    desk = screen.desk
+    steps = desk.checked(desk.needed_run()).ladder.steps
+    here = desk.step
+    at = steps.index(here) if here in steps else 0
+
+    def chosen(index: int | None) -> None:
+        if index is not None:
+            desk.chosen = steps[index].id
+            screen.changed(f"Chosen: {steps[index].title}.")
+
+    screen.app.push_screen(ChooseScreen("Which step?", [s.title for s in steps], at), chosen)
+
+
+def _ruling(screen: "BenchScreen") -> None:
+    screen.app.push_screen(
+        PageScreen("The ruling as it would be now", Text(report(screen.desk.ruling)))
+    )
+
+
+def _help(screen: "BenchScreen") -> None:
+    width = min(100, screen.size.width - 8)
+    page = Text(key_card(screen.keymap, width), no_wrap=True)
+    screen.app.push_screen(PageScreen(f"Keys ({screen.keymap.title})", page))
+
+
+REQUESTS: Mapping[str, Request] = MappingProxyType(
+    {
+        "go_to": _go_to,
+        "reading": _reading,
+        "note": _note,
+        "settle": _settle,
+        "fumble.up": partial(_fumble, "up"),
+        "fumble.down": partial(_fumble, "down"),
+        "ladder.list": _list_steps,
+        "ruling": _ruling,
+        "help": _help,
+    }
+)
+"""Requests by command id."""

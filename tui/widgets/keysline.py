@@ -1,0 +1,46 @@
+"""The line of keys at the foot of the bench."""
+
+from rich.text import Text
+
+from keymaps.commands import COMMANDS
+from keymaps.keymap import Keymap
+from keymaps.keys import display_key
+from tui.widgets.marks import GREY, SKY, style
+from tui.widgets.panel import Panel
+
+SHOWN = (
+    "help",
+    "step.back",
+    "step.forward",
+    "due.kept",
+    "due.broken",
+    "due.unclear",
+    "run.begin",
+    "run.end",
+    "not_yet",
+    "reading",
+    "undo",
+    "ruling",
+    "play",
+    "flip",
+    "ladder.list",
+    "palette",
+    "quit",
+)
+"""The commands whose keys are always in sight, as far as the line has room."""
+
+
+class KeysLine(Panel):
+    """Keys and labels of the commands used most, as many as fit."""
+
+    def show_keymap(self, keymap: Keymap) -> None:
+        """Draw the keys of a keymap."""
+        line, room = Text(), max(1, self.size.width)
+        for command_id in SHOWN:
+            key = display_key(keymap.keys_for(command_id)[0])
+            label = COMMANDS[command_id].label
+            if line.cell_len + len(key) + len(label) + 2 > room:
+                break
+            line.append(f"{key} ", style(SKY, bold=True))
+            line.append(f"{label}  ", style(GREY))
+        self.show([line])

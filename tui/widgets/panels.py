@@ -1,0 +1,125 @@
+"""The panels of the bench: ladder, runs, cups, time line, ruling and status."""
+
+from collections.abc import Sequence
+
+from rich.text import Text
+
+from tui.review.rows import CupRow, LadderRow, RunRow, TimelineRow
+from tui.widgets.marks import AMBER, GREY, MARKS, RED, SKY, STANDINGS, WHITE, style
+from tui.widgets.panel import Panel
+
+
+_DIM = {"open": GREY}
+
+
+class LadderPanel(Panel):
+    """The steps of the run, what is due next always in sight."""
+
+    def show_rows(self, rows: Sequence[LadderRow]) -> None:
+        """Draw the part of the ladder around the step that is next."""
+        if not rows:
+            self.show([Text("No run yet.", style(GREY)), Text("Open one where a run starts.")])
+            return
+        done = sum(row.state not in ("due", "open", "conflict") for row in rows)
+        height = max(1, self.size.height - 1)
+        at = next((i for i, row in enumerate(rows) if row.chosen), len(rows) - 1)
+        first = max(0, min(at - height // 3, len(rows) - height))
+        lines = [Text(f"Ladder {done}/{len(rows)}", style(SKY, bold=True))]
+        lines += [self._line(row) for row in rows[first : first + height]]
+        self.show(lines)
+
+    def _line(self, row: LadderRow) -> Text:
+        mark, colour = MARKS[row.state]
+        room = max(4, self.size.width - len(row.frames) - 3)
+        title = row.title if len(row.title) <= room else row.title[: room - 1] + "…"
+        line = Text.assemble((f"{mark} ", style(colour, bold=True)))
+        words = style(SKY, reverse=True) if row.chosen else style(_DIM.get(row.state, WHITE))
+        line.append(f"{title:<{room}} ", words)
+        line.append(row.frames, style(GREY))
+        return line
+
+
+class RunsPanel(Panel):
+    """The runs on the tape with their numbers as they will be counted."""
+
+    def show_rows(self, rows: Sequence[RunRow]) -> None:
+        """Draw the runs; the one worked on is marked, and always in sight."""
+        height = max(1, self.size.height - 1)
+        at = next((i for i, row in enumerate(rows) if row.here), len(rows) - 1)
+        first = max(0, min(at - height // 2, len(rows) - height))
+        lines = [Text(f"Runs {len(rows)}", style(SKY, bold=True))]
+        lines += [self._line(row) for row in rows[first : first + height]]
+        self.show(lines)
+
+    @staticmethod
+    def _line(row: RunRow) -> Text:
+        line = Text.assemble(("▸ " if row.here else "  ", style(SKY, bold=True)))
+        line.append(f"{row.run} {row.counts_as:<11} ", style(WHITE))
+        line.append(f"{row.standing.value:<9} ", style(STANDINGS[row.standing], bold=True))
+        line.append(f"{row.time:>6} ", style(WHITE))
+        line.append(row.frames, style(GREY))
+        return line
+
+
+class CupsPanel(Panel):
+    """The cups by where they stand, each with the state of its maker's mark."""
+
+    def show_rows(self, rows: Sequence[CupRow]) -> None:
+        """Draw one line for all cups."""
+        cleared = sum(row.state == "kept" for row in rows)
+        line = Text.assemble((f"Marks {cleared}/{len(rows)} ", style(SKY, bold=True)))
+        for row in rows:
+            mark, colour = MARKS[row.state]
+            shown = str(row.cup) if row.here else mark
+            line.append(shown, style(colour, bold=True, reverse=row.here))
+        self.show([line])
+
+
+class TimelinePanel(Panel):
+    """The footage from left to right: runs and tags above, what was seen below."""
+
+    def show_row(self, row: TimelineRow) -> None:
+        """Draw the time line over the panel's width."""
+        width = max(1, self.size.width)
+        self.show([self._tags(row, width), self._seen(row, width)])
+
+    @staticmethod
+    def _tags(row: TimelineRow, width: int) -> Text:
+        cells = [("·", style(GREY))] * width
+        for first, last, counts in row.runs:
+            for column in range(_column(first, row, width), _column(last, row, width) + 1):
+                cells[column] = ("━" if counts else "┄", style(SKY if counts else GREY))
+        for frame, state in row.ticks:
+            mark, colour = MARKS[state]
+            cells[_column(frame, row, width)] = (mark, style(colour, bold=True))
+        at = _column(row.position, row, width)
+        cells[at] = (cells[at][0], style(WHITE, bold=True, reverse=True))
+        return Text.assemble(*cells)
+
+    @staticmethod
+    def _seen(row: TimelineRow, width: int) -> Text:
+        line = Text()
+        for column in range(width):
+            first = column * row.frames // width
+            last = max(first + 1, (column + 1) * row.frames // width)
+            seen = sum(max(0, min(b + 1, last) - max(a, first)) for a, b in row.seen)
+            share = seen / (last - first)
+            glyph = "█" if share == 1 else "▄" if share >= 0.5 else "▂" if share > 0 else " "
+            line.append(glyph, style(GREY))
+        return line
+
+
+def _column(frame: int, row: TimelineRow, width: int) -> int:
+    return min(width - 1, frame * width // max(1, row.frames))
+
+
+class StatusPanel(Panel):
+    """One line of state, or one message."""
+
+    def say(self, message: str, *, error: bool = False) -> None:
+        """Show a message; an error in the colour of a fault."""
+        self.show([Text(message, style(RED if error else AMBER, bold=error))])
+
+    def state(self, *parts: str) -> None:
+        """Show parts of the state, parted by bars."""
+        self.show([Text(" │ ".join(part for part in parts if part))])
