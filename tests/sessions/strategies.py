@@ -1,0 +1,208 @@
+"""Random sessions on small grids of frames, for laws that hold of every session.
+
+Half of the runs start from a faultless one, whose steps are then overlaid; the others are a heap of
+marks on a few checkpoints. Both contradict themselves now and then.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from hypothesis import strategies as st
+
+from sessions.entries import (
+    ClockSettled,
+    CupsSeen,
+    Entry,
+    Fumble,
+    Header,
+    Look,
+    Reading,
+    RunBegun,
+    RunEnded,
+    Shown,
+    Sighted,
+    StartedOver,
+)
+from sessions.events import EventDefinition, Hand, load_event
+from sessions.fumbles import run_ladder
+from sessions.ladder import Ladder, Marker, build_ladder, stacks_of
+from sessions.session import Session
+from tests.sessions.samples import display_after, header, invented_event, session_of, spot
+
+SIDES = (None, None, "left", "right")
+SORTS = st.sampled_from(["attempt", "attempt", "attempt", "attempt", "warm-up", "rearranging"])
+HEAP = 8
+"""Frames that a heap of marks is spread over."""
+SAWS = ("kept", "kept", "broken", "unclear")
+ROWS = (
+    ("3-3",),
+    ("3-3", "6"),
+    ("6", "1-1-1-3"),
+    ("3",),
+    ("3-3-3", "3-6"),
+    ("1-3-1", "3-1-1", "1-1-3"),
+    ("1-10-1", "6-6", "3-6-3"),
+    ("15", "6-6-3", "3-1-10-1"),
+)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A header and the entries of a session, before they are made into lines."""
+
+    header: Header
+    entries: tuple[Entry, ...]
+
+    @property
+    def session(self) -> Session:
+        return session_of(self.header, self.entries)
+
+    def with_entries(self, entries: Sequence[Entry]) -> "Drawn":
+        return Drawn(self.header, tuple(entries))
+
+
+@st.composite
+def invented_events(draw: st.DrawFn) -> EventDefinition:
+    rows = draw(st.sampled_from(ROWS))
+    hands = st.sampled_from(Hand)
+    clock = {"starts": draw(hands), "stops": draw(hands)}
+    take_down = draw(st.sampled_from(["as built", "any"]))
+    attempts = draw(st.integers(1, 4))
+    return invented_event(rows, attempts, clock=clock, order={"take_down": take_down})
+
+
+def events() -> st.SearchStrategy[EventDefinition]:
+    """The events that come with the program, and invented ones."""
+    known = st.sampled_from(["3-3-3", "3-6-3", "cycle"]).map(load_event)
+    return st.one_of(invented_events(), invented_events(), known)
+
+
+@st.composite
+def marks_on(draw: st.DrawFn, ladder: Ladder, first: int, run: int) -> Look | Sighted:
+    """Any mark on one of the ladder's steps or moments, in a few frames from the first."""
+    by = first + draw(st.integers(0, HEAP - 1))
+    width = draw(st.integers(1, 3))
+    after = spot(by - width) if by >= width else None
+    hand = draw(st.sampled_from(SIDES))
+    if draw(st.booleans()):
+        rung = draw(st.sampled_from(ladder.rungs))
+        saw = draw(st.sampled_from(SAWS))
+        within = after if saw == "unclear" else None
+        return Look(run=run, rung=rung.id, saw=saw, after=within, by=spot(by), hand=hand)
+    moment = draw(st.sampled_from(sorted(ladder.moments.values(), key=lambda m: m.id)))
+    side = hand if moment.hands is not None else None
+    return Sighted(run=run, moment=moment.id, hand=side, after=after, by=spot(by))
+
+
+def tight_marks(ladder: Ladder, run: int) -> list[Look | Sighted]:
+    """A faultless run in as few frames as may be: a step a frame, from frame 1 on."""
+    marks: list[Look | Sighted] = []
+    for place, step in enumerate(ladder.steps, 1):
+        if isinstance(step, Marker):
+            before = spot(place - 1)
+            marks.append(Sighted(run=run, moment=step.id, after=before, by=spot(place)))
+        else:
+            marks.append(Look(run=run, rung=step.id, saw="kept", by=spot(place)))
+    return marks
+
+
+@st.composite
+def fumbles(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> list[Fumble]:
+    stacks = [stack.id for stack in stacks_of(event)]
+    return [
+        Fumble(
+            run=run,
+            fumble=f"x{number}",
+            stack=draw(st.sampled_from(stacks)),
+            phase=draw(st.sampled_from(["up", "down"])),
+            at=spot(draw(st.integers(0, frames - 1))),
+        )
+        for number in range(1, draw(st.sampled_from([0, 0, 1, 1, 2])) + 1)
+    ]
+
+
+@st.composite
+def marks_of(draw: st.DrawFn, ladder: Ladder, run: int, frames: int) -> list[Look | Sighted]:
+    """A faultless run, or one with a few steps taken out and a few laid over, or a heap."""
+    make = draw(st.sampled_from(["faultless", "overlaid", "overlaid", "heap"]))
+    if make == "heap":
+        first = draw(st.integers(0, frames - HEAP))
+        return draw(st.lists(marks_on(ladder, first, run), max_size=12))
+    marks = tight_marks(ladder, run)
+    if make == "faultless":
+        return marks
+    lacking = draw(st.sets(st.integers(0, len(marks) - 1), max_size=3))
+    kept = [mark for place, mark in enumerate(marks) if place not in lacking]
+    first = draw(st.integers(0, frames - HEAP))
+    return kept + draw(st.lists(marks_on(ladder, first, run), max_size=3))
+
+
+@st.composite
+def runs(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> list[Entry]:
+    """The entries of one run, most often opened and closed once, with one true reading."""
+    fallen = draw(fumbles(event, run, frames))
+    ladder = run_ladder(event, fallen)
+    begins = draw(st.integers(0, frames - 1))
+    entries: list[Entry] = [RunBegun(run=run, begins=spot(begins), sort=draw(SORTS)), *fallen]
+    entries += draw(marks_of(ladder, run, frames))
+    true = display_after(len(ladder.steps) - 4)
+    for display in draw(st.sampled_from([[true]] * 4 + [[], ["0.300"], [true, "0.300"]])):
+        entries.append(Reading(run=run, display=display, at=spot(frames - 1)))
+    over = draw(st.sampled_from([0, 0, 0, 1, 2]))
+    entries += [StartedOver(run=run, at=spot(n)) for n in range(over)]
+    entries += [
+        RunEnded(run=run, ends=spot(draw(st.integers(begins, frames - 1))))
+        for _ in range(draw(st.sampled_from([1, 1, 1, 1, 0, 2])))
+    ]
+    if not draw(st.integers(0, 3)):
+        entries.append(ClockSettled(run=run, reason="the clock was tested"))
+    return entries
+
+
+@st.composite
+def equipment(draw: st.DrawFn, head: Header) -> list[Entry]:
+    """Most often every mark seen and every frame shown."""
+    cups, frames = head.event.cups, head.footage.frames
+    numbers = tuple(range(1, cups + 1))
+    saw = st.sampled_from(["kept", "broken", "broken", "unclear"])
+    entries: list[Entry] = [
+        CupsSeen(cups=numbers, saw="kept", at=spot(0))
+        if draw(st.integers(0, 5))
+        else CupsSeen(cups=numbers[1:] or numbers, saw=draw(saw), at=spot(0)),
+        Shown(ranges=((0, frames - 1),)) if draw(st.booleans()) else Shown(ranges=((0, 3),)),
+    ]
+    if not draw(st.integers(0, 5)):
+        entries.append(CupsSeen(cups=(draw(st.sampled_from(numbers)),), saw=draw(saw), at=spot(1)))
+    return entries
+
+
+@st.composite
+def drawn_sessions(
+    draw: st.DrawFn, most_runs: int = 3, claimed: bool = True, orphans: bool = True
+) -> Drawn:
+    """A whole session on a small grid: runs, cups, frames shown, now and then a stray entry."""
+    event = draw(events())
+    frames = len(build_ladder(event).steps) + 10
+    claim = draw(st.sampled_from([None, "0.300", "0.367"])) if claimed else None
+    head = header(event, frames, claim)
+    entries: list[Entry] = draw(equipment(head))
+    for run in range(1, draw(st.integers(1, most_runs)) + 1):
+        entries += draw(runs(event, run, frames))
+    if orphans and not draw(st.integers(0, 5)):
+        stray = draw(st.sampled_from(["start.flat", "nowhere", "stop"]))
+        entries.append(Look(run=draw(st.integers(1, 4)), rung=stray, saw="kept", by=spot(1)))
+    return Drawn(head, tuple(entries))
+
+
+@st.composite
+def cured_sessions(draw: st.DrawFn) -> Drawn:
+    """One run with a fumble in the up phase, and marks on its fault and its cure alone."""
+    head = header(invented_event(("3-3",)), HEAP)
+    fumble = Fumble(run=1, fumble="x1", stack="f1.s1", phase="up", at=spot(0))
+    ladder = run_ladder(head.event, [fumble])
+    rungs = tuple(r for r in ladder.rungs if r.id in ("x1.one-stack", "x1.cured"))
+    moments = {m: ladder.moments[m] for rung in rungs for m in (rung.met, rung.due)}
+    few = Ladder(rungs, MappingProxyType(moments))
+    marks = draw(st.lists(marks_on(few, 0, 1), max_size=5))
+    return Drawn(head, (RunBegun(run=1, begins=spot(0)), fumble, *marks))

@@ -1,0 +1,193 @@
+"""The checker and the judge against brute force over concrete instants."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import HealthCheck, assume, given, settings
+
+from sessions.checker import check_run
+from sessions.entries import Look
+from sessions.fumbles import run_ladder
+from sessions.judge import rule
+from sessions.ladder import Rung, stacks_of
+from sessions.ruling import RuledRun, Ruling, Standing
+from sessions.session import Run, Session
+from tests.sessions.reference import (
+    Truth,
+    attempt_numbers,
+    best_is_settled,
+    best_time,
+    is_possible,
+)
+from tests.sessions.samples import FRAME_SECONDS
+from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions
+
+CURE_CONTRADICTED = (
+    "contradictory tags of a cure pass unseen while its fault is proven or unlooked, "
+    "and a proven cure leaves an unlooked fault open"
+)
+
+
+def many(examples: int) -> settings:
+    return settings(
+        max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    )
+
+
+@many(700)
+@given(drawn_sessions())
+def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it(
+    drawn: Drawn,
+) -> None:
+    session = drawn.session
+    for run in session.runs:
+        assert judged(session, run, cured=False) == expected(session, run, cured=False)
+
+
+@pytest.mark.xfail(strict=True, reason=CURE_CONTRADICTED)
+@many(300)
+@given(cured_sessions())
+def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make_it(
+    drawn: Drawn,
+) -> None:
+    session = drawn.session
+    for run in session.runs:
+        assert judged(session, run, cured=True) == expected(session, run, cured=True)
+
+
+@many(400)
+@given(drawn_sessions())
+def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> None:
+    session = drawn.session
+    ruling = rule(session)
+    numbers = attempt_numbers(session.runs)
+    assert {r.run: r.number for r in ruling.runs if r.number is not None} == numbers
+    for run, ruled in zip(session.runs, ruling.runs, strict=True):
+        assume(not contradicts_a_cure(session, run))
+        assert ruled.standing.value == expected_standing(session, run, numbers.get(run.id))
+
+
+@many(400)
+@given(drawn_sessions())
+def test_a_scratch_by_the_marks_leaves_no_clean_assignment(drawn: Drawn) -> None:
+    session = drawn.session
+    allowed = session.header.event.allowance.attempts
+    for run, ruled in zip(session.runs, rule(session).runs, strict=True):
+        if ruled.standing is Standing.SCRATCH and (ruled.number or 0) <= allowed:
+            assert not truth_of(session, run).may_be_clean()
+
+
+@many(400)
+@given(drawn_sessions(most_runs=4))
+def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> None:
+    session = drawn.session
+    ruling = rule(session)
+    standing = times_of(ruling, Standing.STANDS)
+    times = {r.run: r.time for r in ruling.runs if r.time is not None}
+    expected = best_time(times, standing)
+    assert (None if ruling.best_time is None else Fraction(ruling.best_time)) == expected
+    undecided = times_of(ruling, Standing.OPEN)
+    settled = best_is_settled({r: t for r, t in standing.items() if t is not None}, undecided)
+    claimed_open = set(ruling.claimed_runs) & set(undecided)
+    counted = any(run.sort == "attempt" for run in session.runs)
+    stray = has_orphans(session)
+    assert ruling.made == (settled and counted and not claimed_open and not stray)
+
+
+def truth_of(session: Session, run: Run) -> Truth:
+    ladder = run_ladder(session.header.event, run.fumbles)
+    return Truth(ladder, run.marks, session.header.footage.frames)
+
+
+def judged(session: Session, run: Run, cured: bool) -> dict[str, str]:
+    """Outcomes by the checker: of the faults that can be cured, or of all other checkpoints."""
+    findings = {f.checkpoint: f.outcome.value for f in check_run(session, run).findings}
+    return {r.id: findings[r.id] for r in truth_of(session, run).judged(cured)}
+
+
+def expected(session: Session, run: Run, cured: bool) -> dict[str, str]:
+    truth = truth_of(session, run)
+    return {rung.id: truth.outcome(rung) for rung in truth.judged(cured)}
+
+
+def contradicts_a_cure(session: Session, run: Run) -> bool:
+    truth = truth_of(session, run)
+    return any(truth.contradicts_itself(r) for r in truth.ladder.rungs if r.cures is not None)
+
+
+def times_of(ruling: Ruling, standing: Standing) -> dict[int, Fraction | None]:
+    def seconds(run: RuledRun) -> Fraction | None:
+        return None if run.time is None else Fraction(run.time)
+
+    return {run.run: seconds(run) for run in ruling.runs if run.standing is standing}
+
+
+def has_orphans(session: Session) -> bool:
+    begun = {run.id for run in session.runs}
+    spoken_of = {getattr(line.entry, "run", None) for line in session.lines}
+    return bool(spoken_of - begun - {None})
+
+
+def expected_standing(session: Session, run: Run, number: int | None) -> str:
+    if number is None:
+        return "uncounted"
+    cups = cup_outcomes(session)
+    if "refuted" in cups:
+        return "void"
+    truth = truth_of(session, run)
+    outcomes = {truth.outcome(rung) for rung in truth.ladder.rungs}
+    if "refuted" in outcomes or number > session.header.event.allowance.attempts:
+        return "scratch"
+    still_open = {"unlooked", "conflict"}
+    decided = not (still_open & outcomes) and "unlooked" not in cups
+    return (
+        "stands"
+        if decided and is_recorded(session, run) and clock_is_well(truth, session, run)
+        else "open"
+    )
+
+
+def cup_outcomes(session: Session) -> set[str]:
+    return {cup_outcome(session, cup) for cup in range(1, session.header.event.cups + 1)}
+
+
+def cup_outcome(session: Session, cup: int) -> str:
+    saw = {entry.saw for entry in session.cups if cup in entry.cups}
+    if "kept" in saw:
+        return "proven"
+    frames = range(session.header.footage.frames)
+    if "broken" in saw:
+        return "refuted" if all(frame in session.shown for frame in frames) else "unlooked"
+    return "unproven" if saw else "unlooked"
+
+
+def is_recorded(session: Session, run: Run) -> bool:
+    """Opened once, closed once, and every fumble and mark about something that is there."""
+    ladder = run_ladder(session.header.event, run.fumbles)
+    stacks = {stack.id for stack in stacks_of(session.header.event)}
+    names = [fumble.fumble for fumble in run.fumbles]
+    rungs = {step.id for step in ladder.steps if isinstance(step, Rung)}
+    known = all(
+        m.rung in rungs if isinstance(m, Look) else m.moment in ladder.moments for m in run.marks
+    )
+    return (
+        len(set(run.begun)) == len(set(run.ended)) == 1
+        and run.begun[0].begins.frame <= run.ended[0].ends.frame
+        and len(set(names)) == len(names)
+        and {fumble.stack for fumble in run.fumbles} <= stacks
+        and known
+    )
+
+
+def clock_is_well(truth: Truth, session: Session, run: Run) -> bool:
+    """One reading, both ends sighted in the footage, and a display that can be so or is settled."""
+    readings = {reading.display for reading in run.readings}
+    start, stop = truth.instants["start"], truth.instants["stop"]
+    if len(readings) != 1 or not start or not stop:
+        return False
+    a, b, c, d = (n // 2 for n in (min(start), max(start), min(stop), max(stop)))
+    if a < 0 or c < 0 or max(b, d) >= truth.frames:
+        return False
+    shortest, longest = (c - b) * FRAME_SECONDS, (d - a) * FRAME_SECONDS
+    possible = is_possible(readings.pop(), session.header.event.clock, shortest, longest)
+    return possible or bool(run.settled)
