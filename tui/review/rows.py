@@ -208,3 +208,16 @@ def number_text(desk: Desk) -> str:
         return "no run"
     number = number_of(run.id, count_attempts(desk.session.runs))
     return f"run {run.id} {run.sort}" + (f" {number}" if number else "")
+
+
+def due_text(desk: Desk) -> str:
+    """What the step to tag next asks, in whole words."""
+    run, step = desk.run, desk.step
+    if run is None:
+        return "Open a run where the hands come to the pad."
+    if step is None:
+        return "The ladder of this run is complete."
+    moments = desk.checked(run).ladder.moments
+    if isinstance(step, Marker):
+        return f"{step.title}: tag the first frame in which {moments[step.id].words}."
+    return f"{step.title}: {moments[step.met].words}, before {moments[step.due].words}?"

@@ -253,7 +253,7 @@ class BenchScreen(Screen[None]):
         elif self._message is not None:
             message.say(self._message[0], error=self._message[1])
         else:
-            message.state("")
+            message.state(rows.due_text(desk))
 
     def _where(self) -> list[str]:
         desk, playing = self.desk, self._player

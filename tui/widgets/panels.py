@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
+from sessions.ruling import Standing
 from tui.review.rows import CupRow, LadderRow, RunRow, TimelineRow
 from tui.widgets.marks import AMBER, GREY, MARKS, RED, SKY, STANDINGS, WHITE, style
 from tui.widgets.panel import Panel
-
 
 _DIM = {"open": GREY}
 
@@ -55,8 +55,9 @@ class RunsPanel(Panel):
     def _line(row: RunRow) -> Text:
         line = Text.assemble(("▸ " if row.here else "  ", style(SKY, bold=True)))
         line.append(f"{row.run} {row.counts_as:<11} ", style(WHITE))
-        line.append(f"{row.standing.value:<9} ", style(STANDINGS[row.standing], bold=True))
-        line.append(f"{row.time:>6} ", style(WHITE))
+        standing = "" if row.standing is Standing.UNCOUNTED else row.standing.value
+        line.append(f"{standing:<7} ", style(STANDINGS[row.standing], bold=True))
+        line.append(f"{row.time:<6} ", style(WHITE))
         line.append(row.frames, style(GREY))
         return line
 
