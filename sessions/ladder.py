@@ -122,12 +122,12 @@ class _Builder:
         yield from self._at_the_stop()
 
     def _at_the_start(self) -> Iterator[Step]:
-        flat = self.moment("start.flat", "both hands lie flat, wrists clear", Hand.LAST)
-        grip = self.moment("start.grip", "a finger is on a cup", Hand.FIRST)
-        move = self.moment("start.move", "a cup moves")
-        yield Rung("start.flat", Kind.FLAT, "start.flat", "Hands flat before start", flat, "start")
         off = f"Hands off ({self.event.clock.starts})"
         yield Marker("start", Kind.HANDS_OFF, off)
+        wrist = self.moment("start.wrist", "a wrist, not a flat hand, is on the pad", Hand.FIRST)
+        grip = self.moment("start.grip", "a finger is on a cup", Hand.FIRST)
+        move = self.moment("start.move", "a cup moves")
+        yield Rung("start.flat", Kind.FLAT, "start.flat", "Hands flat at start", "start", wrist)
         yield Rung("start.grip", Kind.GRIP, "start.grip", "No cup held at start", "start", grip)
         yield Rung("start.still", Kind.STILL, "start.still", "No cup moves at start", "start", move)
 
