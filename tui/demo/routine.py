@@ -1,0 +1,192 @@
+"""One run of an event, performed: formations from the event's grammar, faults from the score."""
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import floor
+
+from sessions.events import EventDefinition, Formation
+from sessions.moments import SIDES, Side
+from tui.demo.conductor import Conductor, Tempo
+from tui.demo.layout import Shape
+from tui.demo.moves import Instant, Move
+from tui.demo.repairs import repair_beside_another, start_over
+from tui.demo.score import RunScore
+from tui.demo.stacks import DOWN, Stack, build, slide, take_down, top_of_ten_down
+
+HALF = Fraction(1, 2)
+
+
+@dataclass
+class RunLog:
+    """What happened in one run, with exact instants; hands are those of the picture.
+
+    ``moves`` are the run's own, among those of the whole tape; ``stands`` are the cups of each
+    stack of the first formation as it stood.
+    """
+
+    score: RunScore
+    begins: Instant
+    ends: Instant = Instant(0)
+    flat: dict[Side, Instant] = field(default_factory=dict)
+    off: dict[Side, Instant] = field(default_factory=dict)
+    on: dict[Side, Instant] = field(default_factory=dict)
+    drift: Instant | None = None
+    restarts: list[Instant] = field(default_factory=list)
+    fumbles: list[tuple[Instant, str]] = field(default_factory=list)
+    moves: tuple[Move, ...] = ()
+
+
+class Routine:
+    """Performs one run on ``columns``, which are the closed columns from left to right."""
+
+    def __init__(
+        self, conductor: Conductor, columns: list[Stack], event: EventDefinition, run: RunScore
+    ) -> None:
+        self.conductor = conductor
+        self.columns = columns
+        self.event = event
+        self.run = run
+        self.log = RunLog(run, begins=conductor.now)
+        self._moves_before = len(conductor.moves)
+        self._last: Move | None = None
+
+    def perform(self) -> RunLog:
+        """From the hands on the pad until they lie on it again."""
+        self.conductor.tempo = Tempo(Fraction(self.run.slowness))
+        self._ready()
+        self._go()
+        if self.run.fault == "starting over":
+            fell, again = start_over(self.conductor, self.columns)
+            self.log.fumbles.append((fell, "f1.s2"))
+            self.log.restarts.append(again)
+        for number, row in enumerate(self.event.rows, 1):
+            self._formation(number, row)
+        if self.run.fault == "starting over":
+            build(self.conductor, self.columns[0], "extra")
+            take_down(self.conductor, self.columns[0], "extra")
+        self._stop()
+        self.log.moves = tuple(self.conductor.moves[self._moves_before :])
+        return self.log
+
+    def _ready(self) -> None:
+        for hand in SIDES:
+            wrist = self.run.fault == "wrist" and hand == "left"
+            shape: Shape = "wrist" if wrist else "flat"
+            contact = self.conductor.to_pad(hand, shape=shape)
+            if not wrist:
+                self.log.flat[self.conductor.side(hand)] = contact
+
+    def _go(self) -> None:
+        """Both hands come off the pad in the same instant."""
+        off = floor(self.conductor.now) + 36 + HALF + Fraction(self.run.start_phase)
+        self._contact_before(off)
+        self.conductor.align(off)
+        for hand in SIDES:
+            self.conductor.off_pad(hand, off)
+            self.log.off[self.conductor.side(hand)] = off
+
+    def _contact_before(self, off: Instant) -> None:
+        """A thumb drags the middle column's top cup, by so many frames before the hand is off."""
+        if self.run.fault == "contact":
+            begin = off - self.run.frames
+        elif self.run.fault == "close contact":
+            begin = off - Fraction(1, 4)
+        else:
+            return
+        cup = self.columns[1].column[-1]
+        end = off + 2
+        self.conductor.hook("left", begin, end, cup)
+        self.conductor.drift(cup, begin, end, (7 * float(end - begin), 0))
+        self.log.drift = begin
+
+    def _formation(self, number: int, row: Formation) -> None:
+        stacks = self._arranged(number, row)
+        for position in row.pyramids:
+            self._build(number, position, stacks)
+        for turn, position in enumerate(row.pyramids, 1):
+            self._take_down(number, turn, stacks, position)
+
+    def _arranged(self, number: int, row: Formation) -> dict[int, Stack]:
+        """The stacks of a formation by position from 1, once the cups are brought together."""
+        if row.has_singles:
+            self._set_singles_down(number)
+        elif number == 2:
+            return {1: self.columns[1], 2: self.columns[2]}
+        return dict(enumerate(self.columns, 1))
+
+    def _set_singles_down(self, number: int) -> None:
+        """All cups into the middle column, then its two top ones to either side, and let go."""
+        left, middle, right = self.columns
+        gather, part = f"f{number}.gather", f"f{number}.singles"
+        slide(self.conductor, (right, (0, 0)), (middle, (0, 0)), ("right", gather), rise=110)
+        released = []
+        for hand, stack in (("left", left), ("right", right)):
+            stack.slots[0, 0] = middle.take(1)
+            spot = stack.foot
+            keep = self.run.fault == "held single" and hand == "left"
+            move = self.conductor.carry(hand, stack.column, spot, part, keep=keep)
+            released += [move.release] if move.release else []
+        self.conductor.wait(max(released) + 1)
+
+    def _build(self, number: int, position: int, stacks: dict[int, Stack]) -> None:
+        stack, part = stacks[position], f"f{number}.s{position}.up"
+        if number == 2 and position == 2:
+            source, who = (self.columns[0], (0, 0)), ("left", "f2.gather")
+            slide(self.conductor, source, (stack, (0, 0)), who, rise=200)
+        if number == 2 and position == 1:
+            moves = self._build_after_column(stack, part)
+        elif self.run.fault in ("two stacks", "two stacks, cured") and position == 2:
+            moves = build(self.conductor, stack, part)
+            cured = self.run.fault == "two stacks, cured"
+            fell = repair_beside_another(self.conductor, stack, stacks[1], cured)
+            self.log.fumbles.append((fell, f"f{number}.s{position}"))
+        elif self.run.fault == "held single" and number == 3:
+            moves = self._build_with_single_held(stack, part)
+        else:
+            moves = build(self.conductor, stack, part)
+        self.conductor.wait(max(m.release for m in moves if m.release) + 1)
+
+    def _build_with_single_held(self, stack: Stack, part: str) -> list[Move]:
+        """The left hand comes off its single cup only after the ten has been begun."""
+        begun = build(self.conductor, stack, part, steps=slice(0, 1))
+        assert begun[0].lift is not None
+        self.conductor.let_go("left", begun[0].lift + self.run.frames)
+        return begun + build(self.conductor, stack, part, steps=slice(1, None))
+
+    def _build_after_column(self, stack: Stack, part: str) -> list[Move]:
+        """The left hand is on the next stack while the right hand closes the column before it."""
+        assert self._last is not None and self._last.place is not None
+        closed = self._last.place
+        touched = self.conductor.touch("left", stack.column[-1], earliest=Instant(0))
+        self.conductor.wait(closed + 1)
+        early = closed - self.run.frames if self.run.fault == "early rise" else None
+        return build(self.conductor, stack, part, flip=True, first_at=early, first_touched=touched)
+
+    def _take_down(self, number: int, turn: int, stacks: dict[int, Stack], position: int) -> None:
+        part, stack = f"f{number}.d{turn}", stacks[position]
+        last = turn == len(self.event.rows[number - 1].pyramids)
+        late = self.run.frames + 14 if self.run.fault == "early rise" and number == 1 else 0
+        steps = None
+        if stack.size == 10:
+            singles = {"left": self.columns[0], "right": self.columns[2]}
+            top_of_ten_down(self.conductor, stack, singles, part)
+            steps = DOWN[10]
+        moves = take_down(
+            self.conductor, stack, part, steps=steps, two_hands=not last, linger=late * last
+        )
+        self._last = moves[-1]
+
+    def _stop(self) -> None:
+        """Clear of the cups, then both hands to the pad; the right hand comes last."""
+        conductor, phase = self.conductor, Fraction(self.run.stop_phase)
+        first = conductor.to_pad("left")
+        on = conductor.to_pad("right", phase=phase)
+        if self.run.fault == "held cup":
+            cup = self.columns[1].column[-1]
+            begin, end = max(first, on - 6), on + self.run.frames
+            conductor.hook("left", begin, end, cup)
+            conductor.drift(cup, on - 4, end, (16, 0))
+        for hand, contact in (("left", first), ("right", on)):
+            self.log.on[conductor.side(hand)] = contact
+        self.log.ends = max(first, on) + 40
+        conductor.align(floor(self.log.ends) + HALF)

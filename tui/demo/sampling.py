@@ -1,0 +1,82 @@
+"""Tracks as arrays: where everything is at each of the instants that a frame is exposed to.
+
+Frame n is exposed during the second half of the time since frame n - 1 and ends at its own instant
+n, so that an instant t first shows in frame ceil(t). Arrays have the shape (frames, SAMPLES, ...).
+"""
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+import numpy as np
+import numpy.typing as npt
+
+from sessions.moments import SIDES
+from tui.demo.layout import SHAPES
+from tui.demo.moves import Track
+from tui.demo.tape import Performance
+
+SAMPLES = 4
+"""Instants within one exposure that are averaged, which blurs what is fast."""
+
+SHUTTER = Fraction(1, 2)
+"""Part of the time between two frames during which the camera sees."""
+
+Floats = npt.NDArray[np.float64]
+Ints = npt.NDArray[np.int64]
+
+
+def instants(frames: int) -> Floats:
+    """The sampled instants, in frames; the last of each row is the frame's own."""
+    before = [float(SHUTTER * k / SAMPLES) for k in reversed(range(SAMPLES))]
+    exact: Floats = np.arange(frames, dtype=np.float64)[:, None] - np.array(before)
+    return exact
+
+
+def positions(track: Track, times: Floats) -> Floats:
+    """The place of a track at sorted instants: an array (instants, 2) in pixels."""
+    found = np.empty((len(times), 2))
+    found[:] = track.home
+    for leg in track.legs:
+        begin, end = (float(t) for t in (leg.begin, leg.end))
+        first, last = np.searchsorted(times, [begin, end])
+        part = ((times[first:last] - begin) / (end - begin))[:, None]
+        found[first:last] = np.array(leg.source) * (1 - part) + np.array(leg.target) * part
+        found[first:last, 1:] -= 4 * leg.rise * part * (1 - part)
+        found[last:] = leg.target
+    return found
+
+
+def steps(changes: Sequence[tuple[Fraction, int]], times: Floats, first: int = 0) -> Ints:
+    """A value that changes at instants: from each instant on, the value that goes with it."""
+    found = np.full(len(times), first, dtype=np.int64)
+    for instant, value in sorted(changes, key=lambda change: change[0]):
+        found[np.searchsorted(times, float(instant)) :] = value
+    return found
+
+
+class Samples:
+    """Everything that moves in a performance, sampled for every frame, scaled to whole pixels."""
+
+    def __init__(self, performance: Performance, scale: float) -> None:
+        tracks, frames = performance.tracks, performance.frames
+        times = instants(frames).reshape(-1)
+        grid = (frames, SAMPLES)
+
+        def pixels(track: Track) -> Ints:
+            scaled = np.rint(positions(track, times) * scale).astype(np.int64)
+            return scaled.reshape(*grid, 2)
+
+        self.cups = np.stack([pixels(track) for track in tracks.cups], axis=2)
+        self.hands = np.stack([pixels(tracks.hands[side]) for side in SIDES], axis=2)
+        self.competitor = pixels(tracks.competitor)
+        shapes = [
+            steps([(t, SHAPES.index(s)) for t, s in tracks.shapes[side]], times) for side in SIDES
+        ]
+        self.shapes = np.stack(shapes, axis=1).reshape(*grid, 2)
+        layers = [steps(changes, times) for changes in tracks.layers]
+        self.layers = np.stack(layers, axis=1).reshape(*grid, len(layers))
+        hooks = np.full((len(times), 2), -1, dtype=np.int64)
+        for hook in tracks.hooks:
+            first, last = np.searchsorted(times, [float(hook.begin), float(hook.end)])
+            hooks[first:last, SIDES.index(hook.hand)] = hook.cup
+        self.hooks = hooks.reshape(*grid, 2)

@@ -1,0 +1,180 @@
+"""How each stack is taken up and down: the grammar of one stack, as tables.
+
+A slot is (half cup pitches to the right of the column, rows up). Going up, the hands take the
+column's cups from its top; its lowest cup stays where it is. Going down, all cups in one slot are
+slid onto those in another, until the column is closed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from sessions.moments import Side
+from tui.demo.conductor import OTHER, Conductor
+from tui.demo.layout import NEST, Point, Slot, place
+from tui.demo.moves import Instant, Move
+
+UP: dict[int, tuple[tuple[Side, Slot], ...]] = {
+    3: (("right", (2, 0)), ("left", (1, 1))),
+    6: (
+        ("right", (2, 0)),
+        ("left", (-2, 0)),
+        ("right", (1, 1)),
+        ("left", (-1, 1)),
+        ("right", (0, 2)),
+    ),
+    10: (
+        ("right", (2, 0)),
+        ("left", (-2, 0)),
+        ("right", (4, 0)),
+        ("left", (-1, 1)),
+        ("right", (3, 1)),
+        ("left", (1, 1)),
+        ("right", (2, 2)),
+        ("left", (0, 2)),
+        ("right", (1, 3)),
+    ),
+}
+"""By size: which hand takes the next cup from the top of the column, and to which slot."""
+
+DOWN: dict[int, tuple[tuple[Side, Slot, Slot], ...]] = {
+    3: (("left", (1, 1), (0, 0)), ("right", (2, 0), (0, 0))),
+    6: (
+        ("right", (0, 2), (1, 1)),
+        ("left", (-1, 1), (-2, 0)),
+        ("right", (1, 1), (2, 0)),
+        ("left", (-2, 0), (0, 0)),
+        ("right", (2, 0), (0, 0)),
+    ),
+    10: (
+        ("right", (3, 1), (4, 0)),
+        ("left", (1, 1), (0, 0)),
+        ("right", (4, 0), (2, 0)),
+        ("left", (-2, 0), (0, 0)),
+        ("right", (2, 0), (0, 0)),
+    ),
+}
+"""By size: which hand slides the cups of one slot onto another (the 10 without its top four)."""
+
+TOP_OF_TEN: tuple[tuple[Side, Slot, Slot | None], ...] = (
+    ("right", (1, 3), (2, 2)),
+    ("left", (0, 2), (-1, 1)),
+    ("right", (2, 2), None),
+    ("left", (-1, 1), None),
+)
+"""The 10's top four, which go in twos onto the single cups on either side."""
+
+
+_ALL = slice(None)
+
+
+@dataclass
+class Stack:
+    """One stack on the table: the cups in each slot, lowest first, and where its column stands."""
+
+    x: float
+    slots: dict[Slot, list[int]] = field(default_factory=dict)
+
+    @property
+    def column(self) -> list[int]:
+        """The cups of the column, lowest first."""
+        return self.slots.setdefault((0, 0), [])
+
+    @property
+    def size(self) -> int:
+        """Cups of the stack, wherever they stand."""
+        return sum(len(cups) for cups in self.slots.values())
+
+    def take(self, count: int) -> list[int]:
+        """Remove the top cups of the column; gives them lowest first."""
+        split = len(self.column) - count
+        taken = self.column[split:]
+        del self.column[split:]
+        return taken
+
+    @property
+    def foot(self) -> Point:
+        """Where the lowest cup of the column stands."""
+        return place(self.x, (0, 0))
+
+    def opening(self, slot: Slot) -> Point:
+        """Where the next cup of a slot goes: on the table, or nested over the cups there."""
+        return place(self.x, slot).moved(0, -NEST * len(self.slots.get(slot, ())))
+
+
+def build(
+    conductor: Conductor,
+    stack: Stack,
+    part: str,
+    *,
+    steps: slice = _ALL,
+    flip: bool = False,
+    first_at: Instant | None = None,
+    first_touched: Instant | None = None,
+) -> list[Move]:
+    """Take a column up into its pyramid, or some ``steps`` of it.
+
+    ``flip`` lets the other hand begin, the other way round; ``first_at`` and ``first_touched``
+    set the instants of the first lifting and of the contact before it.
+    """
+    moves: list[Move] = []
+    for hand, slot in UP[stack.size][steps]:
+        if flip:
+            hand, slot = OTHER[hand], (-slot[0], slot[1])
+        cup = stack.take(1)
+        at, touched = (None, None) if moves else (first_at, first_touched)
+        spot = place(stack.x, slot)
+        moves.append(conductor.carry(hand, cup, spot, part, at=at, touched=touched))
+        stack.slots[slot] = cup
+    return moves
+
+
+def take_down(
+    conductor: Conductor,
+    stack: Stack,
+    part: str,
+    *,
+    steps: Sequence[tuple[Side, Slot, Slot]] | None = None,
+    two_hands: bool = True,
+    linger: int = 0,
+) -> list[Move]:
+    """Slide a pyramid together into its column; ``linger`` delays the closing of the column."""
+    steps = DOWN[stack.size] if steps is None else steps
+    touched: dict[int, Instant] = {}
+    if two_hands:
+        other = next(i for i, step in enumerate(steps) if step[0] != steps[0][0])
+        touched = {i: conductor.touch(steps[i][0], stack.slots[steps[i][1]][0]) for i in (0, other)}
+        conductor.wait(max(touched.values()) + 1)
+    moves = []
+    for number, (hand, source, target) in enumerate(steps):
+        late = linger if number == len(steps) - 1 else 0
+        ends, who = ((stack, source), (stack, target)), (hand, part)
+        moves.append(slide(conductor, *ends, who, touched=touched.get(number), linger=late))
+    return moves
+
+
+def slide(
+    conductor: Conductor,
+    source: tuple[Stack, Slot],
+    target: tuple[Stack, Slot],
+    who: tuple[Side, str],
+    *,
+    touched: Instant | None = None,
+    linger: int = 0,
+    rise: float = 22,
+) -> Move:
+    """Slide all cups of one slot onto those of another, with a hand and for a part."""
+    (stack, slot), (onto, goal) = source, target
+    cups = stack.slots.pop(slot)
+    opening = onto.opening(goal)
+    onto.slots.setdefault(goal, []).extend(cups)
+    hand, part = who
+    return conductor.carry(hand, cups, opening, part, touched=touched, linger=linger, rise=rise)
+
+
+def top_of_ten_down(
+    conductor: Conductor, ten: Stack, singles: dict[Side, Stack], part: str
+) -> None:
+    """Take the 10's top four cups, in twos, onto the single cups on either side."""
+    for hand, source, target in TOP_OF_TEN:
+        onto = (ten, target) if target else (singles[hand], (0, 0))
+        slide(conductor, (ten, source), onto, (hand, part), rise=22 if target else 60)

@@ -1,0 +1,148 @@
+"""The witness: tells from the moves of a performance what truly happened, moment by moment."""
+
+from collections.abc import Iterable, Iterator
+from math import ceil
+
+from sessions.events import EventDefinition
+from sessions.moments import SIDES
+from tui.demo.faces import milliseconds
+from tui.demo.layout import HEIGHT, RATE, WIDTH
+from tui.demo.marks import mark_frames
+from tui.demo.moves import Instant, Move, bracket
+from tui.demo.routine import RunLog
+from tui.demo.tape import Performance
+from tui.demo.truth import TrueFumble, TrueMoment, TrueRun, Truth
+
+Moments = Iterator[tuple[str, Instant]]
+
+
+def witness(performance: Performance, scale: float = 1.0) -> Truth:
+    """The whole truth of a performance filmed at a scale."""
+    numbers = _attempt_numbers(performance.runs)
+    return Truth(
+        clip=f"{performance.score.name}.mp4",
+        frames=performance.frames,
+        rate=RATE,
+        size=(round(WIDTH * scale), round(HEIGHT * scale)),
+        score=performance.score,
+        runs=tuple(
+            _run(performance.event, log, number, attempt)
+            for number, (log, attempt) in enumerate(zip(performance.runs, numbers, strict=True), 1)
+        ),
+        marks=mark_frames(performance),
+    )
+
+
+def true_moment(instant: Instant) -> TrueMoment:
+    """An instant in frames, as seconds and as the frames that bracket it."""
+    frames = bracket(instant)
+    assert frames.after is not None and frames.by is not None
+    return TrueMoment(seconds=str(instant / RATE), after=frames.after, by=frames.by)
+
+
+def _attempt_numbers(logs: Iterable[RunLog]) -> list[int | None]:
+    numbers: list[int | None] = []
+    following = 1
+    for log in logs:
+        counts = log.score.sort == "attempt"
+        numbers.append(following if counts else None)
+        following += counts * (1 + len(log.restarts))
+    return numbers
+
+
+def _run(event: EventDefinition, log: RunLog, number: int, attempt: int | None) -> TrueRun:
+    shown = milliseconds(min(log.off.values()), max(log.on.values()))
+    return TrueRun(
+        run=number,
+        sort=log.score.sort,
+        attempt=attempt,
+        fault=log.score.fault,
+        begins=ceil(log.begins),
+        ends=ceil(log.ends),
+        display=f"{shown // 1000}.{shown % 1000:03d}",
+        moments={name: true_moment(instant) for name, instant in moments(event, log)},
+        fumbles=tuple(
+            TrueFumble(id=f"x{i}", stack=stack, at=true_moment(at))
+            for i, (at, stack) in enumerate(log.fumbles, 1)
+        ),
+        started_over=tuple(true_moment(at) for at in log.restarts),
+    )
+
+
+def moments(event: EventDefinition, log: RunLog) -> Moments:
+    """Every moment of a run that happens, with its exact instant in frames."""
+    yield from _ends(log)
+    for number, row in enumerate(event.rows, 1):
+        for position in row.pyramids:
+            yield from _up(log, f"f{number}.s{position}")
+        for turn in range(1, len(row.pyramids) + 1):
+            yield from _down(log, f"f{number}.d{turn}")
+        last = _of(log, f"f{number}.d{len(row.pyramids)}")
+        yield f"f{number}.down.turn", _first_lift(last)
+        yield f"f{number}.column", _last_place(last)
+        yield f"f{number}.done", _last_place(last)
+        yield from _clear(f"f{number}.singles.let_go", _of(log, f"f{number}.singles"))
+    yield from _repair(log)
+    if extra := _of(log, "extra"):
+        yield "extra", _first_lift(extra)
+
+
+def _ends(log: RunLog) -> Moments:
+    yield from ((f"start:{side}", at) for side, at in log.off.items())
+    yield from ((f"start.flat:{side}", at) for side, at in log.flat.items())
+    for side in SIDES:
+        touches = [move.touch for move in log.moves if move.hand == side]
+        yield f"start.grip:{side}", min(touches)
+    lift = _first_lift(log.moves)
+    yield "start.move", lift if log.drift is None else min(lift, log.drift)
+    yield from _clear("stop.clear", log.moves)
+    yield from ((f"stop:{side}", at) for side, at in log.on.items())
+    yield from ((f"stop.flat:{side}", at) for side, at in log.on.items())
+
+
+def _up(log: RunLog, stack: str) -> Moments:
+    moves = _of(log, f"{stack}.up")
+    yield f"{stack}.rise", _first_lift(moves)
+    repairs = [fumble for fumble in log.fumbles if fumble[1] == stack]
+    yield from _clear(f"{stack}.let_go", [*moves, *(_of(log, "x1") if repairs else [])])
+
+
+def _down(log: RunLog, turn: str) -> Moments:
+    moves = _of(log, turn)
+    yield f"{turn}.begin", _first_lift(moves)
+    for side in SIDES:
+        touches = [move.touch for move in moves if move.hand == side]
+        yield f"{turn}.two_hands:{side}", min(touches)
+
+
+def _repair(log: RunLog) -> Moments:
+    """The moments that a fumble adds; where the event is started over, the rebuilding repairs."""
+    for number, (_, stack) in enumerate(log.fumbles, 1):
+        name = f"x{number}"
+        repair, cure = _of(log, f"{name}.repair"), _of(log, f"{name}.cure.up")
+        yield f"{name}.repaired", _last_place(repair or _of(log, f"{stack}.up"))
+        yield from _clear(f"{name}.let_go", cure or repair or _of(log, f"{stack}.up"))
+        for rest in _of(log, f"{name}.rest"):
+            yield f"{name}.other_stack:{rest.hand}", rest.touch
+        if cure:
+            yield f"{name}.cured", _last_place(cure)
+
+
+def _of(log: RunLog, part: str) -> list[Move]:
+    """The moves of a part, or of all parts of it."""
+    return [m for m in log.moves if m.part == part or m.part.startswith(f"{part}.")]
+
+
+def _clear(name: str, moves: Iterable[Move]) -> Moments:
+    """When each hand is clear for the last time of what it touched in these moves."""
+    for side in SIDES:
+        if released := [m.release for m in moves if m.hand == side and m.release is not None]:
+            yield f"{name}:{side}", max(released)
+
+
+def _first_lift(moves: Iterable[Move]) -> Instant:
+    return min(move.lift for move in moves if move.lift is not None)
+
+
+def _last_place(moves: Iterable[Move]) -> Instant:
+    return max(move.place for move in moves if move.place is not None)
