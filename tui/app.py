@@ -49,6 +49,8 @@ class FramecallApp(App[None]):
     COMMANDS = {CommandSearch}  # noqa: RUF012 - Textual's own way
 
     def __init__(self, keymap: Keymap, first_screen: Callable[[], Screen[None]]) -> None:
+        # Textual binds its palette itself, outside the keymap, when the application is made.
+        self.COMMAND_PALETTE_BINDING = keymap.keys_for("palette")[0]
         super().__init__()
         self._first_screen = first_screen
         self.set_keymap(keymap.bindings())
