@@ -118,8 +118,10 @@ class Conductor:
     def travel(self, side: Side, target: Point) -> Instant:
         """A free hand goes somewhere in the air; gives the instant of arrival."""
         begin = self._free[side]
-        end = begin + self.tempo.travel(self.tracks.hands[side].now, target)
-        self._go(side, begin, end, target)
+        source = self.tracks.hands[side].now
+        end = begin + self.tempo.travel(source, target)
+        # over whatever stands between, so that passing a cup does not look like touching it
+        self._go(side, begin, end, target, rise=_distance(source, target) / 4)
         return end
 
     def carry(
@@ -137,14 +139,14 @@ class Conductor:
     ) -> Move:
         """The hand takes a nest of cups (lowest first) to a place, and comes clear of it.
 
-        ``at`` lifts at that instant exactly; ``linger`` takes that many frames longer; ``keep``
+        ``at`` lifts at that instant exactly; ``linger`` lifts so many frames later; ``keep``
         keeps hold of the cups until ``let_go``.
         """
         side, target = self.side(hand), self._seen(target)
         touched = self.touch(hand, cups[0]) if touched is None else touched
         settled = max(self._settled[cup] for cup in cups)
-        lift = at or max(touched + 1, self._last_lift + self.tempo.gap, settled + 1)
-        frames = self.tempo.carry(self.tracks.cups[cups[0]].now, target) + linger
+        lift = at or linger + max(touched + 1, self._last_lift + self.tempo.gap, settled + 1)
+        frames = self.tempo.carry(self.tracks.cups[cups[0]].now, target)
         placed = max(lift + frames, self._last_place + 2)
         self._bring(side, cups, target, (lift, placed), rise)
         self._last_lift, self._last_place = lift, placed
@@ -175,7 +177,7 @@ class Conductor:
         self._settled[cup] = end
 
     def hook(self, hand: Side, begin: Instant, end: Instant, cup: int) -> None:
-        """A thumb of the hand lies on a cup, while the palm is elsewhere."""
+        """A finger of the hand lies on a cup, while the palm is elsewhere."""
         side = self.side(hand)
         self.tracks.hooks.append(Hook(side, begin, end, cup))
         self.moves.append(Move("hook", side, (cup,), begin, release=end))
@@ -204,8 +206,8 @@ class Conductor:
         """The instant from which the hand has nothing more to do."""
         return self._free[self.side(hand)]
 
-    def _go(self, side: Side, begin: Instant, end: Instant, target: Point) -> None:
-        self.tracks.hands[side].go(begin, end, target)
+    def _go(self, side: Side, begin: Instant, end: Instant, target: Point, rise: float = 0) -> None:
+        self.tracks.hands[side].go(begin, end, target, rise)
         self._free[side] = end
 
     def _bring(

@@ -9,27 +9,27 @@ from tui.demo.layout import RATE
 from tui.demo.painter import Painter, Planes
 from tui.footage.writer import VideoWriter
 
-Told = Callable[[int], None]
-"""Told how many frames are done."""
-
 _CODING = {"preset": "ultrafast", "bf": "2", "crf": "21", "g": "120", "threads": "1"}
 """Fast to encode on one thread; the preset alone would leave the B-frames out."""
 
 _TOLD_EVERY = 60
 
 
-def film(painter: Painter, path: Path, told: Told = lambda frames: None) -> None:
-    """Paint and encode all frames of a performance to ``path``.
+def film(painter: Painter, path: Path, told: Callable[[int], None]) -> None:
+    """Paint and encode all frames of a performance to ``path``; ``told`` how many are done.
 
     Raises OSError where the disk does not take it; nothing is then left at ``path``.
     """
-    with VideoWriter(path, painter.size, RATE, options=_CODING) as writer:
-        for number, planes in enumerate(painter.frames(), 1):
-            writer.write_frame(_as_frame(planes))
-            if number % _TOLD_EVERY == 0:
-                told(number)
+    try:
+        with VideoWriter(path, painter.size, RATE, options=_CODING) as writer:
+            for number, planes in enumerate(painter.frames(), 1):
+                writer.write_frame(_as_frame(planes))
+                if number % _TOLD_EVERY == 0:
+                    told(number)
+    except av.FFmpegError as error:
+        raise OSError(error.errno, error.strerror) from None
 
 
 def _as_frame(planes: Planes) -> av.VideoFrame:
-    """Planes that are in the file's own pixel format, which spares converting every frame."""
+    """Planes that are in the file's own pixel format already, which spares converting them."""
     return av.VideoFrame.from_ndarray(planes, format="yuv420p")

@@ -69,7 +69,7 @@ class Track:
 
 @dataclass(frozen=True, slots=True)
 class Hook:
-    """A thumb of a hand on the pad that lies on a cup, from ``begin`` to ``end``."""
+    """A finger of a hand on the pad that lies on a cup, from ``begin`` to ``end``."""
 
     hand: Side
     begin: Instant

@@ -44,12 +44,15 @@ class Painter:
         self._moving: frozenset[Thing | Arm] = frozenset()
         self._back: frozenset[Thing] = frozenset()
 
-    def frames(self) -> Iterator[Planes]:
-        """All frames in order; each array is the caller's to keep."""
+    def frames(self, first: int = 0) -> Iterator[Planes]:
+        """The frames from ``first`` on, in order; each array is the caller's to keep.
+
+        A painter goes through its performance once.
+        """
         noise = _noise(self.size)
         pick = np.random.default_rng(7).integers(0, _TILES, self.performance.frames)
         self._transfer((0, 0, *self.size))
-        for frame in range(self.performance.frames):
+        for frame in range(first, self.performance.frames):
             for region in self._paint(frame):
                 self._transfer(region)
             yield self._planes + noise[pick[frame]]

@@ -26,8 +26,9 @@ class RunLog:
 
     score: RunScore
     begins: Instant
-    ends: Instant = Instant(0)
+    ends: Instant
     flat: dict[Side, Instant] = field(default_factory=dict)
+    wrist: dict[Side, Instant] = field(default_factory=dict)
     off: dict[Side, Instant] = field(default_factory=dict)
     on: dict[Side, Instant] = field(default_factory=dict)
     drift: Instant | None = None
@@ -46,9 +47,9 @@ class Routine:
         self.columns = columns
         self.event = event
         self.run = run
-        self.log = RunLog(run, begins=conductor.now)
+        self.log = RunLog(run, begins=conductor.now, ends=conductor.now)
         self._moves_before = len(conductor.moves)
-        self._last: Move | None = None
+        self._closed = conductor.now
 
     def perform(self) -> RunLog:
         """From the hands on the pad until they lie on it again."""
@@ -73,8 +74,7 @@ class Routine:
             wrist = self.run.fault == "wrist" and hand == "left"
             shape: Shape = "wrist" if wrist else "flat"
             contact = self.conductor.to_pad(hand, shape=shape)
-            if not wrist:
-                self.log.flat[self.conductor.side(hand)] = contact
+            (self.log.wrist if wrist else self.log.flat)[self.conductor.side(hand)] = contact
 
     def _go(self) -> None:
         """Both hands come off the pad in the same instant."""
@@ -86,17 +86,16 @@ class Routine:
             self.log.off[self.conductor.side(hand)] = off
 
     def _contact_before(self, off: Instant) -> None:
-        """A thumb drags the middle column's top cup, by so many frames before the hand is off."""
+        """A finger drags the middle column's top cup, by so many frames before the hand is off."""
         if self.run.fault == "contact":
-            begin = off - self.run.frames
+            begin, end = off - self.run.frames, off
         elif self.run.fault == "close contact":
-            begin = off - Fraction(1, 4)
+            begin, end = off - Fraction(1, 4), off + 1
         else:
             return
         cup = self.columns[1].column[-1]
-        end = off + 2
         self.conductor.hook("left", begin, end, cup)
-        self.conductor.drift(cup, begin, end, (7 * float(end - begin), 0))
+        self.conductor.drift(cup, begin, end, (8 * float(end - begin), 0))
         self.log.drift = begin
 
     def _formation(self, number: int, row: Formation) -> None:
@@ -120,7 +119,7 @@ class Routine:
         gather, part = f"f{number}.gather", f"f{number}.singles"
         slide(self.conductor, (right, (0, 0)), (middle, (0, 0)), ("right", gather), rise=110)
         released = []
-        for hand, stack in (("left", left), ("right", right)):
+        for hand, stack in zip(SIDES, (left, right), strict=True):
             stack.slots[0, 0] = middle.take(1)
             spot = stack.foot
             keep = self.run.fault == "held single" and hand == "left"
@@ -131,8 +130,8 @@ class Routine:
     def _build(self, number: int, position: int, stacks: dict[int, Stack]) -> None:
         stack, part = stacks[position], f"f{number}.s{position}.up"
         if number == 2 and position == 2:
-            source, who = (self.columns[0], (0, 0)), ("left", "f2.gather")
-            slide(self.conductor, source, (stack, (0, 0)), who, rise=200)
+            source = (self.columns[0], (0, 0))
+            slide(self.conductor, source, (stack, (0, 0)), ("left", "f2.gather"), rise=200)
         if number == 2 and position == 1:
             moves = self._build_after_column(stack, part)
         elif self.run.fault in ("two stacks", "two stacks, cured") and position == 2:
@@ -155,8 +154,7 @@ class Routine:
 
     def _build_after_column(self, stack: Stack, part: str) -> list[Move]:
         """The left hand is on the next stack while the right hand closes the column before it."""
-        assert self._last is not None and self._last.place is not None
-        closed = self._last.place
+        closed = self._closed
         touched = self.conductor.touch("left", stack.column[-1], earliest=Instant(0))
         self.conductor.wait(closed + 1)
         early = closed - self.run.frames if self.run.fault == "early rise" else None
@@ -168,13 +166,13 @@ class Routine:
         late = self.run.frames + 14 if self.run.fault == "early rise" and number == 1 else 0
         steps = None
         if stack.size == 10:
-            singles = {"left": self.columns[0], "right": self.columns[2]}
+            singles = (self.columns[0], self.columns[2])
             top_of_ten_down(self.conductor, stack, singles, part)
             steps = DOWN[10]
         moves = take_down(
             self.conductor, stack, part, steps=steps, two_hands=not last, linger=late * last
         )
-        self._last = moves[-1]
+        self._closed = max(move.place for move in moves if move.place is not None)
 
     def _stop(self) -> None:
         """Clear of the cups, then both hands to the pad; the right hand comes last."""
@@ -186,7 +184,7 @@ class Routine:
             begin, end = max(first, on - 6), on + self.run.frames
             conductor.hook("left", begin, end, cup)
             conductor.drift(cup, on - 4, end, (16, 0))
-        for hand, contact in (("left", first), ("right", on)):
+        for hand, contact in zip(SIDES, (first, on), strict=True):
             self.log.on[conductor.side(hand)] = contact
         self.log.ends = max(first, on) + 40
         conductor.align(floor(self.log.ends) + HALF)

@@ -3,6 +3,7 @@
 from functools import cache
 from typing import NamedTuple
 
+import numpy as np
 from PIL import Image, ImageDraw
 
 from sessions.moments import SIDES, Side
@@ -12,7 +13,13 @@ from tui.demo.layout import CUP_HEIGHT, SHAPES, SHOULDER, Shape, outward
 from tui.demo.sampling import Samples
 from tui.demo.sprites import Sprite
 
-_THUMB_ROOT, _TIP = (24, 4), (-16, 16 - CUP_HEIGHT)
+_ROOT: dict[Shape, tuple[int, int]] = {
+    "open": (10, 8),
+    "grip": (10, 8),
+    "flat": (22, 12),
+    "wrist": (22, 60),
+}
+_TIP = (-18, 16 - CUP_HEIGHT)
 _WRIST: dict[Shape, int] = {"open": -42, "grip": -42, "flat": -42, "wrist": -6}
 
 
@@ -69,7 +76,7 @@ class Scenes:
         self._samples = samples
         self._scale = scale
         self._cup = cache(lambda mark: sprites.cup(scale, mark))
-        self._hand = cache(lambda side, shape: sprites.hand(scale, side, shape))
+        self._hand = cache(lambda *look: sprites.hand(scale, *look))
         self._thumb = cache(lambda side: sprites.thumb(scale, side))
         self._hook = cache(lambda reach: sprites.hook(scale, reach))
 
@@ -79,11 +86,14 @@ class Scenes:
         front = [hand for hand in hands if hand[1] == "open"]
         back = [hand for hand in hands if hand[1] != "open"]
         scene: list[Thing | Arm] = [self._arm(frame, index) for index in range(len(SIDES))]
-        scene += [Thing(self._hand(side, shape), x, y) for side, shape, x, y in back]
+        scene += [
+            Thing(self._hand(*hand[:2], self._hooks_cup(frame, sample, hand[0])), *hand[2:])
+            for hand in back
+        ]
         scene += self._cups(frame, sample, marked)
         scene += [Thing(self._thumb(s), x, y) for s, shape, x, y in back if shape == "grip"]
         scene += self._hooks(frame, sample)
-        scene += [Thing(self._hand(side, shape), x, y) for side, shape, x, y in front]
+        scene += [Thing(self._hand(side, shape, False), x, y) for side, shape, x, y in front]
         return tuple(scene)
 
     def _hands(self, frame: int, sample: int) -> list[tuple[Side, Shape, int, int]]:
@@ -105,6 +115,9 @@ class Scenes:
         order = sorted(range(len(places)), key=layers.__getitem__)
         return [Thing(self._cup(cup in marked), *places[cup]) for cup in order]
 
+    def _hooks_cup(self, frame: int, sample: int, side: Side) -> bool:
+        return bool(self._samples.hooks[frame, sample, SIDES.index(side)] >= 0)
+
     def _hooks(self, frame: int, sample: int) -> list[Thing]:
         things = []
         for index, side in enumerate(SIDES):
@@ -114,12 +127,13 @@ class Scenes:
         return things
 
     def _stretched(self, side: Side, index: int, when: tuple[int, int], cup: int) -> Thing:
-        """The thumb from its root at the palm to the upper edge of the cup."""
+        """The finger from its root at the palm to the upper edge of the cup."""
         inward = -outward(side)
+        shape = SHAPES[int(self._samples.shapes[(*when, index)])]
         palm = self._samples.hands[(*when, index)] / self._scale
         over = self._samples.cups[(*when, cup)] / self._scale
-        root = palm + (_THUMB_ROOT[0] * inward, _THUMB_ROOT[1])
-        tip = over + (_TIP[0] * inward, _TIP[1])
+        root = palm + np.array((_ROOT[shape][0] * inward, _ROOT[shape][1]))
+        tip = over + np.array((_TIP[0] * inward, _TIP[1]))
         reach = tuple(round(float(v)) for v in tip - root)
         x, y = (round(float(v) * self._scale) for v in root)
         return Thing(self._hook(reach), x, y)

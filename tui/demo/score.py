@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from sessions.frozen import Frozen
+from sessions.ruling import Standing
 
 Fault = Literal[
     "none",
@@ -45,14 +46,15 @@ class RunScore(Frozen):
 
     @model_validator(mode="after")
     def _phases_stay_inside_their_frame(self) -> Self:
-        if any(abs(Fraction(p)) >= Fraction(2, 5) for p in (self.start_phase, self.stop_phase)):
-            raise ValueError("a phase must be less than 2/5 of a frame")
+        if any(abs(Fraction(p)) >= Fraction(3, 8) for p in (self.start_phase, self.stop_phase)):
+            raise ValueError("a phase must be less than 3/8 of a frame")
         return self
 
 
 class Score(Frozen):
     """One clip: an invented claim, the runs on the tape, and the ruling that the picture asks for.
 
+    ``outcome`` is the ruling of the claimed run, and ``rule`` the one that it turns on, if any.
     ``claimed_run`` counts the runs on the tape from 1. Cups are numbered by their first place:
     columns from left to right, in each from the table up. ``no_mark`` cups have no maker's mark,
     ``hidden`` ones have it on the side away from the camera, ``turned`` ones are turned away
@@ -66,7 +68,7 @@ class Score(Frozen):
     claimed: str = Field(pattern=r"^\d{1,2}\.\d{3}$")
     claimed_run: int = Field(ge=1)
     expected: str
-    outcome: Literal["stands", "scratch", "not proven"]
+    outcome: Standing
     rule: str | None = None
     mirror: bool = False
     no_mark: tuple[CupNumber, ...] = ()

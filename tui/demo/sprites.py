@@ -13,7 +13,6 @@ from sessions.moments import Side
 from tui.demo import colours
 from tui.demo.layout import GROW, Shape
 
-
 _FINE = 3
 Draw = Callable[["Pen"], None]
 
@@ -158,16 +157,20 @@ _PALMS: dict[Shape, Rods] = {
         ((12, 24), (26, 38), 9),
     ],
 }
+_HOOKING: Rods = [rod for rod in _PALMS["flat"] if rod[1] != (23, 38)]
 _THUMB: Rods = [((6, -2), (30, 8), 10)]
 
 
-def hand(scale: float, side: Side, shape: Shape) -> Sprite:
-    """A hand with its wristband, without the thumb of a grip; its place is its palm."""
+def hand(scale: float, side: Side, shape: Shape, hooking: bool = False) -> Sprite:
+    """A hand with its wristband, without the thumb of a grip; its place is its palm.
+
+    ``hooking`` leaves out the finger of a flat hand that is stretched to a cup.
+    """
 
     def draw(pen: Pen) -> None:
         lower = 30 if shape == "wrist" else 0
         outline, band = (tuple(v + lower * (i % 2) for i, v in enumerate(b)) for b in _BAND)
-        pen.skin(_PALMS[shape])
+        pen.skin(_HOOKING if hooking and shape == "flat" else _PALMS[shape])
         pen.rectangle(outline, colours.SKIN_EDGE)  # type: ignore[arg-type]
         pen.rectangle(band, colours.WRISTBAND)  # type: ignore[arg-type]
 
@@ -182,7 +185,7 @@ def thumb(scale: float, side: Side) -> Sprite:
 
 
 def hook(scale: float, reach: tuple[float, float]) -> Sprite:
-    """A thumb stretched from the palm to a cup that lies ``reach`` pixels from it."""
+    """A finger stretched from the palm to a cup that lies ``reach`` pixels from it."""
     width, height = (round(abs(v)) + 40 for v in reach)
     rods: Rods = [((0, 0), reach, 12)]
     return sprite(

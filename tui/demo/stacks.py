@@ -8,7 +8,7 @@ slid onto those in another, until the column is closed.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from sessions.moments import Side
+from sessions.moments import SIDES, Side
 from tui.demo.conductor import OTHER, Conductor
 from tui.demo.layout import NEST, Point, Slot, place
 from tui.demo.moves import Instant, Move
@@ -172,9 +172,9 @@ def slide(
 
 
 def top_of_ten_down(
-    conductor: Conductor, ten: Stack, singles: dict[Side, Stack], part: str
+    conductor: Conductor, ten: Stack, singles: tuple[Stack, Stack], part: str
 ) -> None:
     """Take the 10's top four cups, in twos, onto the single cups on either side."""
     for hand, source, target in TOP_OF_TEN:
-        onto = (ten, target) if target else (singles[hand], (0, 0))
+        onto = (ten, target) if target else (singles[SIDES.index(hand)], (0, 0))
         slide(conductor, (ten, source), onto, (hand, part), rise=22 if target else 60)

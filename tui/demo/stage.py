@@ -1,4 +1,4 @@
-"""What stands still: backdrop, table, mat, touch pad, display box and the words that say invented."""
+"""What stands still: backdrop, table, pad, display box, and the words that say invented."""
 
 from PIL import Image, ImageDraw, ImageFont
 

@@ -11,7 +11,7 @@ from tui.demo.layout import AT_REST, COLUMN_X, NEST, place
 from tui.demo.moves import Instant, Move, Tracks
 from tui.demo.routine import Routine, RunLog
 from tui.demo.score import RunScore, Score
-from tui.demo.stacks import Stack, slide
+from tui.demo.stacks import Stack
 
 WALK = (Instant(21, 2), Instant(165, 2))
 """When the competitor walks up to the table, in frames."""
@@ -75,12 +75,12 @@ class _Tape:
         self.conductor.align(end + 6)
 
     def _deal(self) -> list[Stack]:
-        """The cups come as one tower; the outer columns are taken off it, which counts as nothing."""
+        """Take the outer columns off the tower in which the cups come; this counts as nothing."""
         self.conductor.tempo = Tempo(Fraction(3, 2))
         columns = []
-        for hand, name, pile in (("left", "left", 0), ("right", "right", 2)):
-            stack = Stack(COLUMN_X[name])
-            stack.slots[0, 0] = self.tower.take(len(self.piles[pile]))
+        for hand, pile in zip(SIDES, (self.piles[0], self.piles[2]), strict=True):
+            stack = Stack(COLUMN_X[hand])
+            stack.slots[0, 0] = self.tower.take(len(pile))
             self.conductor.carry(hand, stack.column, stack.foot, "deal", rise=120)
             columns.append(stack)
         columns.insert(1, self.tower)
@@ -91,7 +91,7 @@ class _Tape:
         """Each column's top cup is lifted and put back; some are turned round on the way."""
         self.conductor.align(self.conductor.now + 20)
         self.conductor.tempo = Tempo(Fraction(3, 2))
-        for hand, stack in zip(("left", "left", "right"), columns, strict=True):
+        for hand, stack in zip(("left", *SIDES), columns, strict=True):
             cup = stack.take(1)
             move = self.conductor.carry(hand, cup, stack.opening((0, 0)), "rearrange", rise=70)
             stack.column.extend(cup)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from math import ceil
 
 from sessions.events import EventDefinition
-from sessions.moments import SIDES
+from sessions.moments import SIDES, Side
 from tui.demo.faces import milliseconds
 from tui.demo.layout import HEIGHT, RATE, WIDTH
 from tui.demo.marks import mark_frames
@@ -36,7 +36,8 @@ def witness(performance: Performance, scale: float = 1.0) -> Truth:
 def true_moment(instant: Instant) -> TrueMoment:
     """An instant in frames, as seconds and as the frames that bracket it."""
     frames = bracket(instant)
-    assert frames.after is not None and frames.by is not None
+    assert frames.after is not None
+    assert frames.by is not None
     return TrueMoment(seconds=str(instant / RATE), after=frames.after, by=frames.by)
 
 
@@ -90,6 +91,7 @@ def moments(event: EventDefinition, log: RunLog) -> Moments:
 def _ends(log: RunLog) -> Moments:
     yield from ((f"start:{side}", at) for side, at in log.off.items())
     yield from ((f"start.flat:{side}", at) for side, at in log.flat.items())
+    yield from ((f"start.wrist:{side}", at) for side, at in log.wrist.items())
     for side in SIDES:
         touches = [move.touch for move in log.moves if move.hand == side]
         yield f"start.grip:{side}", min(touches)
@@ -134,10 +136,17 @@ def _of(log: RunLog, part: str) -> list[Move]:
 
 
 def _clear(name: str, moves: Iterable[Move]) -> Moments:
-    """When each hand is clear for the last time of what it touched in these moves."""
-    for side in SIDES:
-        if released := [m.release for m in moves if m.hand == side and m.release is not None]:
-            yield f"{name}:{side}", max(released)
+    """When the hands are clear for the last time of what they touched in these moves.
+
+    Where one hand alone touched it, the moment is told without a hand.
+    """
+    released: dict[Side, Instant] = {}
+    for move in moves:
+        if move.release is not None:
+            released[move.hand] = max(released.get(move.hand, move.release), move.release)
+    if len(released) == 1:
+        yield name, released.popitem()[1]
+    yield from ((f"{name}:{side}", at) for side, at in released.items())
 
 
 def _first_lift(moves: Iterable[Move]) -> Instant:
