@@ -6,6 +6,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from multiprocessing import get_context
 from multiprocessing.queues import SimpleQueue
 from pathlib import Path
@@ -57,6 +58,11 @@ def build(
         _build(place, wanted, progress or _silent, workers, scale)
     except OSError as error:
         raise DemoError(_sentence(place, error)) from None
+    except BrokenProcessPool:
+        raise DemoError(
+            f"A process that was building into {place} was ended from outside; build it again, "
+            "with less running beside it."
+        ) from None
     return [clip_path(place, score.name) for score in wanted]
 
 
