@@ -66,8 +66,10 @@ class FlawLedger:
         index = self._index
         origin = int(index.frame_of[packet])
         name = "a hidden frame" if origin == NOT_SHOWN else f"frame {origin}"
-        # frames of packets in [packet, end), and those after ``end`` that start before it
-        after = index.packet_of >= packet
+        # where times are worked out from the pictures, damage may misplace those before it too
+        first = index.last_key(packet) if index.stamps_derived else packet
+        # frames of packets in [first, end), and those after ``end`` that start before it
+        after = index.packet_of >= first
         for frame in (after & (index.start_of < end)).nonzero()[0].tolist():
             own = frame == origin
             words = (

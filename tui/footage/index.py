@@ -20,6 +20,8 @@ Booleans = npt.NDArray[np.bool_]
 NO_STAMP = -(1 << 62)
 """Stands for a time stamp that a packet does not have."""
 
+_DERIVING = frozenset({"avi", "mpeg"})  # mpeg: several pictures may share one stored time
+
 NOT_SHOWN = -1
 """The frame number of a packet that an edit list hides."""
 
@@ -42,6 +44,8 @@ class FootageIndex:
     """(packet, what is wrong with it) for each packet that the container marks or misdescribes."""
     error: str | None = None
     """What ended the pass before the end of the file."""
+    stamps_derived: bool = False
+    """The container stores no presentation times; they were worked out from the coded pictures."""
 
     pts: Integers = field(init=False)
     packet_of: Integers = field(init=False)
@@ -86,6 +90,11 @@ class FootageIndex:
         """How many packets were found, hidden ones included."""
         return len(self.packet_pts)
 
+    def last_key(self, packet: int) -> int:
+        """The last key packet at or before ``packet``, or the first packet if there is none."""
+        at = int(np.searchsorted(self.keys, packet, "right")) - 1
+        return int(self.keys[at]) if at >= 0 else 0
+
     def next_key(self, packet: int) -> int:
         """The first key packet after ``packet``, or the number of packets if there is none."""
         at = int(np.searchsorted(self.keys, packet, "right"))
@@ -124,6 +133,7 @@ def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
     with open_container(path) as container:
         stream = video_stream(container, path)
         time_base = stream.time_base or Fraction(1)
+        derived = container.format.name in _DERIVING
         try:
             for packet in container.demux(stream):
                 # a packet without content ends the stream or, in AVI, repeats a picture
@@ -140,7 +150,15 @@ def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
     columns = np.array(rows, np.int64).reshape(-1, 5)
     pts, dts, size, key, hidden = (np.ascontiguousarray(columns[:, i]) for i in range(5))
     return FootageIndex(
-        time_base, pts, dts, size, key.astype(bool), hidden.astype(bool), tuple(flaws), error
+        time_base,
+        pts,
+        dts,
+        size,
+        key.astype(bool),
+        hidden.astype(bool),
+        tuple(flaws),
+        error,
+        derived,
     )
 
 

@@ -13,7 +13,7 @@ from tui.footage.cachefolder import keep
 from tui.footage.fingerprint import Progress
 from tui.footage.index import FootageIndex, build_index
 
-_VERSION = 1
+_VERSION = 2
 _ARRAYS = ("packet_pts", "packet_dts", "packet_size", "key", "hidden")
 
 
@@ -37,6 +37,7 @@ def _encoded(index: FootageIndex) -> bytes:
         "time_base": str(index.time_base),
         "flaws": index.flaws,
         "error": index.error,
+        "stamps_derived": index.stamps_derived,
     }
     buffer = io.BytesIO()
     arrays = {name: getattr(index, name) for name in _ARRAYS}
@@ -64,6 +65,7 @@ def _decoded(content: bytes) -> FootageIndex:
         hidden,
         tuple((int(packet), str(words)) for packet, words in head["flaws"]),
         head["error"],
+        head["stamps_derived"],
     )
 
 

@@ -1,0 +1,132 @@
+"""Every frame asked for is the frame that comes, whatever the file and the order of asking."""
+
+import random
+import zlib
+
+import numpy as np
+import pytest
+from av.video.frame import VideoFrame
+
+from tests.footage.clips import Clip, read_number
+from tests.footage.conftest import HEALTHY, START, MakeClip, OpenClip
+from tui.footage.colour import Painter
+from tui.footage.decoder import Decoder
+from tui.footage.footage import Footage
+
+
+def digest(frame: VideoFrame) -> int:
+    """A checksum of every sample of the decoded frame."""
+    value = 0
+    for plane in frame.planes:
+        value = zlib.crc32(np.ascontiguousarray(np.from_dlpack(plane)).data, value)
+    return value
+
+
+def decode(decoder: Decoder, frame: int) -> dict[int, VideoFrame]:
+    """What comes out on the way to ``frame``, which must be among it."""
+    came: dict[int, VideoFrame] = {}
+    assert decoder.fetch(frame, came.__setitem__)
+    return came
+
+
+def in_order(footage: Footage) -> dict[int, VideoFrame]:
+    """Every frame, decoded from the first to the last."""
+    decoder = footage.decoder()
+    came: dict[int, VideoFrame] = {}
+    for frame in range(footage.frames):
+        if frame not in came:
+            came |= decode(decoder, frame)
+    decoder.close()
+    return came
+
+
+def requests(count: int) -> list[int]:
+    """Jumps, steps back over a key frame, steps forward, and both ends."""
+    jumps = random.Random(7).sample(range(count), 12)
+    middle = count // 2
+    return [*jumps, *range(middle + 8, middle - 8, -1), *range(5, 12), 0, count - 1, count - 2, 0]
+
+
+@pytest.mark.parametrize("name", HEALTHY)
+def test_every_frame_is_the_one_asked_for(name: str, clip: MakeClip, opened: OpenClip) -> None:
+    made = clip(name)
+    footage = opened(made)
+    assert footage.frames == len(made.numbers)
+    painter = Painter(footage.orientation)
+    frames = in_order(footage)
+    shown = [read_number(painter.full(frames[n])) for n in range(footage.frames)]
+    assert shown == list(made.numbers)
+    digests = {n: digest(frame) for n, frame in frames.items()}
+    decoder = footage.decoder()
+    for wanted in requests(footage.frames):
+        for n, frame in decode(decoder, wanted).items():
+            assert digest(frame) == digests[n], f"frame {n} on the way to {wanted}"
+    decoder.close()
+    assert footage.ledger.flaws() == ()
+
+
+@pytest.mark.parametrize("name", HEALTHY)
+def test_every_frame_has_its_own_time(name: str, clip: MakeClip, opened: OpenClip) -> None:
+    made = clip(name)
+    footage = opened(made)
+    start = START.get(made.path.suffix, 0) - (made.seconds[0] if made.path.suffix == ".ts" else 0)
+    if made.path.suffix == ".flv":
+        start = footage.time(0) - made.seconds[0]  # counted from the first decoding time
+    if name == "fragmented mp4":
+        start = footage.time(0)  # no edit list takes the reordering delay off again
+    for frame in range(footage.frames):
+        # a container may round to its own unit, a millisecond at most
+        assert abs(footage.time(frame) - start - made.seconds[frame]) <= footage.time_base
+
+
+@pytest.mark.parametrize("name", ["mp4", "variable frame rate", "dropped frames", "mkv"])
+def test_a_time_finds_the_frame_that_is_shown_then(
+    name: str, clip: MakeClip, opened: OpenClip
+) -> None:
+    footage = opened(clip(name))
+    for frame in range(footage.frames):
+        assert footage.frame_at(footage.time(frame)) == frame
+    for frame in range(1, footage.frames):
+        assert footage.frame_at(footage.time(frame) - footage.time_base / 2) == frame - 1
+    assert footage.frame_at(footage.time(0) - 1) == 0
+    assert footage.frame_at(footage.time(footage.frames - 1) + 1) == footage.frames - 1
+
+
+def test_a_frame_that_is_not_there_is_refused(clip: MakeClip, opened: OpenClip) -> None:
+    footage = opened(clip("mp4"))
+    for frame in (-1, footage.frames):
+        with pytest.raises(IndexError, match="frames 0 to 299"):
+            footage.pts(frame)
+
+
+def test_avi_without_true_times_is_never_taken_for_sound(clip: MakeClip, opened: OpenClip) -> None:
+    """AVI stores no times, and those worked out for reordered H.264 are wrong."""
+    made = clip("H.264, avi")
+    footage = opened(made)
+    footage.scan()
+    painter = Painter(footage.orientation)
+    decoder = footage.decoder()
+    came: dict[int, VideoFrame] = {}
+    for frame in range(footage.frames):
+        decoder.fetch(frame, came.__setitem__)
+    decoder.close()
+    wrong = {n for n, f in came.items() if read_number(painter.full(f)) != made.numbers[n]}
+    assert wrong
+    assert all(footage.ledger.flaw(n) for n in wrong)
+
+
+def test_a_seek_that_the_container_refuses_still_finds_the_frame(
+    clip: MakeClip, opened: OpenClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = clip("mkv")
+    footage = opened(made)
+    monkeypatch.setattr(Decoder, "_landings", lambda self, start: iter(()))
+    decoder = footage.decoder()
+    frame = decode(decoder, 100)[100]
+    decoder.close()
+    assert read_number(Painter(footage.orientation).full(frame)) == 100
+
+
+def test_repeated_pictures_keep_their_own_numbers(clip: MakeClip, opened: OpenClip) -> None:
+    made: Clip = clip("repeated pictures")
+    assert len(set(made.numbers)) < len(made.numbers) == opened(made).frames
