@@ -130,7 +130,10 @@ def _schema(arguments: argparse.Namespace) -> int:
 def _demo(arguments: argparse.Namespace) -> int:
     from tui.cli import demo
 
-    return demo.run(arguments)
+    if arguments.list:
+        return demo.list_clips()
+    order = demo.Order(arguments.folder, arguments.clip, arguments.build, arguments.tagged)
+    return demo.run(order, arguments.keymap)
 
 
 if __name__ == "__main__":

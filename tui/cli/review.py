@@ -9,6 +9,9 @@ from tui.cli.opening import Wish, open_desk, progress_line
 
 LEAST_COLUMNS, LEAST_ROWS = 80, 24
 
+SMALL = (640, 360)
+"""The size in pixels in which frames are kept for the bench: more than any cell grid shows."""
+
 
 def check_terminal() -> None:
     """Raises TerminalError where the bench cannot be shown."""
@@ -38,7 +41,7 @@ def run(wish: Wish, keymap_name: str | None) -> int:
     keymap = load_keymap(keymap_name)
     footage = Footage.open(wish.footage, progress=progress_line())
     desk = open_desk(wish, footage)
-    store = FrameStore(footage)
+    store = FrameStore(footage, SMALL)
     try:
         app = FramecallApp(keymap, lambda: BenchScreen(desk, store, HalfBlocks(), keymap))
         app.run()

@@ -35,8 +35,8 @@ class PictureSource(Protocol):
 
     on_ready: Callable[[int], None] | None
 
-    def want(self, frame: int) -> None:
-        """The frame that is wanted now; older wishes are dropped."""
+    def want(self, frame: int) -> Picture | None:
+        """The frame that is wanted now, if it is decoded already; older wishes are dropped."""
         ...
 
     def peek(self, frame: int) -> Picture | None:

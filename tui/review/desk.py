@@ -81,6 +81,16 @@ class Desk:
             raise EntryRefused("There is no run yet: open one at this frame first.")
         return self.run
 
+    def counted_run(self) -> Run:
+        """The run worked on, to be tagged; raises EntryRefused where it counts as nothing."""
+        run = self.needed_run()
+        if not run.counts:
+            raise EntryRefused(
+                f"Run {run.id} is marked as {run.sort} and counts as nothing: there is nothing "
+                "to tag, unless it is an attempt after all."
+            )
+        return run
+
     def spot(self, frame: int) -> Spot:
         """A frame with its time stamp."""
         return Spot(frame=frame, pts=self.stamp(frame))
@@ -103,9 +113,12 @@ class Desk:
     # -- the ladder
 
     def due_step(self, kind: Kind | None = None) -> Step | None:
-        """The first step of the run that is still due, of one kind where one is given."""
+        """The first step of the run that is still due, of one kind where one is given.
+
+        Nothing is due in a run that counts as nothing.
+        """
         run = self.run
-        if run is None:
+        if run is None or not run.counts:
             return None
         due = due_steps(self.checked(run))
         return next((step for step in due if kind is None or step.kind is kind), None)

@@ -71,9 +71,9 @@ class TimelineRow:
 
 
 def ladder_rows(desk: Desk) -> list[LadderRow]:
-    """The ladder of the run worked on; empty without a run."""
+    """The ladder of the run worked on; empty without a run that counts."""
     run = desk.run
-    if run is None:
+    if run is None or not run.counts:
         return []
     checked = desk.checked(run)
     due = desk.step
@@ -215,6 +215,8 @@ def due_text(desk: Desk) -> str:
     run, step = desk.run, desk.step
     if run is None:
         return "Open a run where the hands come to the pad."
+    if not run.counts:
+        return f"Run {run.id} is {run.sort}: it counts as nothing, and nothing is due in it."
     if step is None:
         return "The ladder of this run is complete."
     moments = desk.checked(run).ladder.moments

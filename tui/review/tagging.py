@@ -12,7 +12,7 @@ Saw = Literal["kept", "broken", "unclear"]
 
 def tag_due(desk: Desk, saw: Saw) -> str:
     """Tag the step that is chosen, or else due."""
-    desk.needed_run()
+    desk.counted_run()
     step = desk.step
     if step is None:
         raise EntryRefused("The ladder of this run is complete; choose a step to tag it again.")
@@ -21,7 +21,7 @@ def tag_due(desk: Desk, saw: Saw) -> str:
 
 def tag_kind(desk: Desk, kind: Kind, saw: Saw) -> str:
     """Tag the step of a kind: the chosen one if it is of that kind, else the one that is due."""
-    desk.needed_run()
+    desk.counted_run()
     step = desk.step
     if step is None or step.kind is not kind:
         step = desk.due_step(kind)
@@ -154,7 +154,7 @@ def retract_step(desk: Desk) -> str:
 
 def choose_step(desk: Desk, direction: int) -> str:
     """Choose the next or previous step of the run's ladder."""
-    run = desk.needed_run()
+    run = desk.counted_run()
     steps = [
         step
         for step in desk.checked(run).ladder.steps

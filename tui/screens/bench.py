@@ -34,8 +34,8 @@ TICK_SECONDS = 1 / 60
 STRIP_SECONDS = 0.1
 """How often the strip looks for neighbours that have been decoded since."""
 
-NEIGHBOURS = range(-3, 4)
-"""The frames in the strip, counted from the one on the screen."""
+NARROW, REACH = 100, (2, 3)
+"""The strip shows this many neighbours on either side, in less than so many columns and in more."""
 
 MOVES = frozenset(c.id for c in COMMANDS.values() if c.group.name == "MOVE")
 FREE = MOVES | {"run.next", "run.previous", "ladder.next", "ladder.previous", "hand"}
@@ -230,7 +230,8 @@ class BenchScreen(Screen[None]):
         columns, height = view.size
         if not columns or not height:
             return
-        frames = [self.desk.frame + offset for offset in NEIGHBOURS]
+        reach = REACH[columns >= NARROW]
+        frames = [self.desk.frame + offset for offset in range(-reach, reach + 1)]
         pictures = [
             self._source.peek(frame) if 0 <= frame < self.desk.frames else None for frame in frames
         ]

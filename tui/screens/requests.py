@@ -68,7 +68,7 @@ def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
 
 def _list_steps(screen: "BenchScreen") -> None:
     desk = screen.desk
-    steps = desk.checked(desk.needed_run()).ladder.steps
+    steps = desk.checked(desk.counted_run()).ladder.steps
     here = desk.step
     at = steps.index(here) if here in steps else 0
 

@@ -18,7 +18,7 @@ class LadderPanel(Panel):
     def show_rows(self, rows: Sequence[LadderRow]) -> None:
         """Draw the part of the ladder around the step that is next."""
         if not rows:
-            self.show([Text("No run yet.", style(GREY)), Text("Open one where a run starts.")])
+            self.show([Text("Ladder", style(SKY, bold=True)), Text("Nothing is due.", style(GREY))])
             return
         done = sum(row.state not in ("due", "open", "conflict") for row in rows)
         height = max(1, self.size.height - 1)
@@ -54,7 +54,7 @@ class RunsPanel(Panel):
     @staticmethod
     def _line(row: RunRow) -> Text:
         line = Text.assemble(("▸ " if row.here else "  ", style(SKY, bold=True)))
-        line.append(f"{row.run} {row.counts_as:<11} ", style(WHITE))
+        line.append(f"{row.run} {row.counts_as:<10}", style(WHITE))
         standing = "" if row.standing is Standing.UNCOUNTED else row.standing.value
         line.append(f"{standing:<7} ", style(STANDINGS[row.standing], bold=True))
         line.append(f"{row.time:<6} ", style(WHITE))

@@ -1,0 +1,105 @@
+"""``framecall demo``: build invented footage, and open a clip of it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
+
+from sessions.entries import Claim
+from sessions.journal import Journal
+from tui.cli import review
+from tui.cli.exits import RULED
+from tui.cli.opening import Wish, new_header
+from tui.demo.build import FIRST_SET, build
+from tui.demo.manifest import truth_path
+from tui.demo.score import Score, scores
+from tui.demo.tagging import true_entries
+from tui.demo.truth import Truth
+from tui.footage.cachefolder import cache_folder
+from tui.footage.footage import Footage
+
+
+@dataclass(frozen=True)
+class Order:
+    """What was asked for: a folder, a clip to open, or all clips and none to open."""
+
+    folder: Path | None
+    clip: str | None
+    build_all: bool
+    tagged: bool
+
+
+def list_clips() -> int:
+    """Print every clip with what happens in it."""
+    for name, score in scores().items():
+        print(f"{name:<26} {score.event:<6} {score.title}")
+    return RULED
+
+
+def run(order: Order, keymap_name: str | None) -> int:
+    """Build, and unless all are built, open one; returns the exit code."""
+    if not order.build_all:
+        review.check_terminal()
+    folder = order.folder or cache_folder() / "demo"
+    names = None if order.build_all else [order.clip] if order.clip else list(FIRST_SET)
+    clips = _build(folder, names)
+    if order.tagged:
+        for clip in clips:
+            tag(clip)
+    if order.build_all:
+        print(f"{len(clips)} clips of an invented league are in {folder}")
+        return RULED
+    footage = Footage.open(clips[0])
+    return review.run(_wish(clips[0], footage, order.tagged), keymap_name)
+
+
+def _build(folder: Path, names: list[str] | None) -> list[Path]:
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        TextColumn("{task.completed}/{task.total} frames"),
+        TimeElapsedColumn(),
+        console=Console(stderr=True),
+        transient=True,
+    ) as bar:
+        return build(folder, names, _teller(bar))
+
+
+def _teller(bar: Progress) -> Callable[[str, int, int], None]:
+    tasks: dict[str, TaskID] = {}
+
+    def tell(name: str, done: int, total: int) -> None:
+        if name not in tasks:
+            tasks[name] = bar.add_task(f"drawing {name}", total=total)
+        bar.update(tasks[name], completed=done)
+
+    return tell
+
+
+def _score(clip: Path) -> Score:
+    return scores()[clip.stem]
+
+
+def _wish(clip: Path, footage: Footage, tagged: bool) -> Wish:
+    """A demo session is named after the footage's fingerprint: clips that are drawn anew, after a
+    change of the program, begin a new one."""
+    score = _score(clip)
+    claim = Claim(id=f"demo-{score.name}", competitor=score.competitor, time=score.claimed)
+    part = f"{footage.sha256[:8]}{'.tagged' if tagged else ''}"
+    session = clip.with_name(f"{clip.stem}.{part}.session.jsonl")
+    return Wish(footage=clip, session=session, event=score.event, claim=claim)
+
+
+def tag(clip: Path) -> Path:
+    """Write the session that the clip's truth asks for, if it is not there yet; its path."""
+    footage = Footage.open(clip)
+    wish = _wish(clip, footage, tagged=True)
+    assert wish.session is not None
+    if not wish.session.exists():
+        truth = Truth.model_validate_json(truth_path(clip.parent, clip.stem).read_bytes())
+        with Journal.create(wish.session, new_header(wish, footage)) as journal:
+            for entry in true_entries(truth, footage.pts):
+                journal.append(entry)
+    return wish.session
