@@ -1,0 +1,168 @@
+"""The lens: which part of the frame is looked at, how bright, and beside what. Pure state."""
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from fractions import Fraction
+
+from sessions.ladder import Kind
+
+ZOOMS = (1, 2, 3, 4, 6, 8, 12, 16)
+"""How many times the loupe enlarges; 1 is the whole frame."""
+
+TONES = range(-6, 7)
+"""Steps of brightness and of contrast; 0 leaves the picture as it is."""
+
+
+class Pair(StrEnum):
+    """How the frame and the one before it are shown."""
+
+    OFF = "off"
+    SIDE = "side by side"
+    DIFFERENCE = "difference"
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A part of the frame: its centre in pixels of the footage, and the enlargement."""
+
+    x: Fraction
+    y: Fraction
+    zoom: int = 1
+
+    def box(self, width: int, height: int) -> tuple[int, int, int, int]:
+        """Left, top, right and bottom in pixels of a frame of this size, held inside it."""
+        across, down = max(1, width // self.zoom), max(1, height // self.zoom)
+        left = max(0, min(round(self.x - Fraction(across, 2)), width - across))
+        top = max(0, min(round(self.y - Fraction(down, 2)), height - down))
+        return left, top, left + across, top + down
+
+
+@dataclass(frozen=True, slots=True)
+class Marker:
+    """A point of the footage, in pixels, marked in one frame."""
+
+    frame: int
+    x: Fraction
+    y: Fraction
+
+
+@dataclass
+class Lens:
+    """What the reviewer looks at in a frame of ``width`` by ``height`` pixels.
+
+    The loupe is kept for each kind of step, since a kind is always seen at the same place.
+    """
+
+    width: int
+    height: int
+    region: Region = field(init=False)
+    brightness: int = 0
+    contrast: int = 0
+    local: bool = False
+    pair: Pair = Pair.OFF
+    marker: Marker | None = None
+    _kept: dict[Kind | None, Region] = field(default_factory=dict)
+    _kind: Kind | None = None
+
+    def __post_init__(self) -> None:
+        self.region = self._whole()
+
+    def _whole(self) -> Region:
+        return Region(Fraction(self.width, 2), Fraction(self.height, 2))
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether the whole frame is shown."""
+        return self.region.zoom == 1
+
+    @property
+    def is_plain(self) -> bool:
+        """Whether the frame is shown as it is, alone and whole."""
+        return self.is_whole and self.pair is Pair.OFF and not self.is_toned
+
+    @property
+    def is_toned(self) -> bool:
+        """Whether brightness or contrast is changed."""
+        return bool(self.brightness or self.contrast or self.local)
+
+    @property
+    def box(self) -> tuple[int, int, int, int]:
+        """The part shown, in pixels of the footage."""
+        return self.region.box(self.width, self.height)
+
+    def toggle(self, kind: Kind | None) -> None:
+        """Take up the loupe where it was last used for a kind of step, or lay it down."""
+        if not self.is_whole:
+            self._kept[kind] = self._kept[None] = self.region
+            self.region = self._whole()
+        else:
+            self.region = self._kept.get(kind) or self._kept.get(None) or self._magnified(4)
+
+    def follow(self, kind: Kind | None) -> None:
+        """Another kind of step is due: a loupe that is in use goes to that kind's place."""
+        if kind is self._kind:
+            return
+        before, self._kind = self._kind, kind
+        if not self.is_whole:
+            self._kept[before] = self.region
+            self.region = self._kept.get(kind, self.region)
+
+    def _magnified(self, zoom: int) -> Region:
+        return replace(self.region, zoom=zoom)
+
+    def zoom(self, steps: int) -> None:
+        """Enlarge more or less."""
+        at = ZOOMS.index(self.region.zoom) + steps
+        self.region = self._magnified(ZOOMS[max(0, min(at, len(ZOOMS) - 1))])
+
+    def move(self, across: int, down: int) -> None:
+        """Move by eighths of what is shown."""
+        left, top, right, bottom = self.box
+        self.nudge(across * max(1, (right - left) // 8), down * max(1, (bottom - top) // 8))
+
+    def nudge(self, across: int, down: int) -> None:
+        """Move by pixels of the footage, held inside the frame."""
+        x = max(Fraction(0), min(self.region.x + across, Fraction(self.width)))
+        y = max(Fraction(0), min(self.region.y + down, Fraction(self.height)))
+        self.region = replace(self.region, x=x, y=y)
+
+    def brighten(self, steps: int) -> None:
+        """Change the brightness."""
+        self.brightness = max(TONES[0], min(self.brightness + steps, TONES[-1]))
+
+    def harden(self, steps: int) -> None:
+        """Change the contrast."""
+        self.contrast = max(TONES[0], min(self.contrast + steps, TONES[-1]))
+
+    def toggle_local(self) -> None:
+        """Bring out small differences in dark or pale places, or stop doing so."""
+        self.local = not self.local
+
+    def show_pair(self, pair: Pair) -> None:
+        """Show the frame with the one before it, or alone again."""
+        self.pair = Pair.OFF if self.pair is pair else pair
+
+    def mark(self, frame: int) -> None:
+        """Mark the point in the middle of the loupe, or forget the mark at the same point."""
+        here = Marker(frame, self.region.x, self.region.y)
+        self.marker = None if self.marker == here else here
+
+    def moved(self) -> tuple[Fraction, Fraction] | None:
+        """Pixels across and down from the marked point to the middle of the loupe."""
+        if self.marker is None:
+            return None
+        return self.region.x - self.marker.x, self.region.y - self.marker.y
+
+    def words(self) -> str:
+        """What is changed against the plain whole frame."""
+        left, top, *_ = self.box
+        parts = [] if self.is_whole else [f"loupe {self.region.zoom}x at {left},{top}"]
+        if self.pair is not Pair.OFF:
+            parts.append(self.pair.value)
+        if self.is_toned:
+            local = " local" if self.local else ""
+            parts.append(f"light {self.brightness:+d} contrast {self.contrast:+d}{local}")
+        if (moved := self.moved()) is not None and self.marker is not None:
+            across, down = (float(value) for value in moved)
+            parts.append(f"{across:+.0f},{down:+.0f} px from the mark in {self.marker.frame}")
+        return ", ".join(parts)
