@@ -2,6 +2,7 @@
 
 import errno
 import json
+import resource
 from collections.abc import Callable
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
@@ -13,9 +14,11 @@ from tui.demo import build as building
 from tui.demo import manifest
 from tui.demo.build import build
 from tui.demo.errors import DemoError
+from tui.demo.film import film
 from tui.demo.manifest import NAME, digest_of, read_manifest
 from tui.demo.painter import Painter
 from tui.demo.score import RunScore, Score
+from tui.demo.tape import perform
 from tui.demo.truth import Truth
 
 SMALL = 0.125
@@ -147,6 +150,17 @@ def test_a_worker_that_was_ended_is_told(tmp_path: Path, monkeypatch: pytest.Mon
     monkeypatch.setattr(building, "film", ended)
     with pytest.raises(DemoError, match="was ended from outside"):
         build(tmp_path, ["one"], workers=1, scale=SMALL)
+
+
+def test_a_film_that_the_disk_does_not_take_is_no_clip(tmp_path: Path) -> None:
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (4096, hard))
+    try:
+        with pytest.raises(OSError, match="File too large"):
+            film(Painter(perform(score()), SMALL), tmp_path / "clip.mp4", lambda done: None)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert not (tmp_path / "clip.mp4").exists()
 
 
 def test_a_file_in_the_place_of_the_folder_is_told(tmp_path: Path) -> None:

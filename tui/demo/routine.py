@@ -15,6 +15,9 @@ from tui.demo.stacks import DOWN, Stack, build, slide, take_down, top_of_ten_dow
 
 HALF = Fraction(1, 2)
 
+HOLDING = (("not let go", 1, 2), ("held single", 3, 2))
+"""Faults with the formation and the stack that is begun while the left hand still holds on."""
+
 
 @dataclass
 class RunLog:
@@ -139,14 +142,16 @@ class Routine:
             cured = self.run.fault == "two stacks, cured"
             fell = repair_beside_another(self.conductor, stack, stacks[1], cured)
             self.log.fumbles.append((fell, f"f{number}.s{position}"))
-        elif self.run.fault == "held single" and number == 3:
-            moves = self._build_with_single_held(stack, part)
+        elif self.run.fault == "not let go" and (number, position) == (1, 1):
+            moves = build(self.conductor, stack, part, keep_last=True)
+        elif (self.run.fault, number, position) in HOLDING:
+            moves = self._build_while_holding(stack, part)
         else:
             moves = build(self.conductor, stack, part)
         self.conductor.wait(max(m.release for m in moves if m.release) + 1)
 
-    def _build_with_single_held(self, stack: Stack, part: str) -> list[Move]:
-        """The left hand comes off its single cup only after the ten has been begun."""
+    def _build_while_holding(self, stack: Stack, part: str) -> list[Move]:
+        """The left hand comes off what it set down only after this stack has been begun."""
         begun = build(self.conductor, stack, part, steps=slice(0, 1))
         assert begun[0].lift is not None
         self.conductor.let_go("left", begun[0].lift + self.run.frames)
@@ -169,8 +174,15 @@ class Routine:
             singles = (self.columns[0], self.columns[2])
             top_of_ten_down(self.conductor, stack, singles, part)
             steps = DOWN[10]
+        one_hand = self.run.fault == "one hand" and (number, turn) == (1, 1)
         moves = take_down(
-            self.conductor, stack, part, steps=steps, two_hands=not last, linger=late * last
+            self.conductor,
+            stack,
+            part,
+            steps=steps,
+            two_hands=not last,
+            second_late=self.run.frames if one_hand else None,
+            linger=late * last,
         )
         self._closed = max(move.place for move in moves if move.place is not None)
 

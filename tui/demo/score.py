@@ -19,6 +19,8 @@ Fault = Literal[
     "early rise",
     "held single",
     "held cup",
+    "not let go",
+    "one hand",
     "two stacks",
     "two stacks, cured",
     "starting over",

@@ -124,7 +124,10 @@ def _lantern(pen: Pen) -> None:
     pen.rectangle((x - 6, y + 5, x + 6, y + 8), colours.MARK_INK)
 
 
-_BAND = ((-15, -36, 15, -24), (-13, -34, 13, -26))
+_BAND = (
+    ((-15, -36, 15, -24), colours.SKIN_EDGE),
+    ((-13, -34, 13, -26), colours.WRISTBAND),
+)
 Rods = list[tuple[tuple[float, float], tuple[float, float], float]]
 _PALMS: dict[Shape, Rods] = {
     "open": [
@@ -158,7 +161,7 @@ _PALMS: dict[Shape, Rods] = {
     ],
 }
 _HOOKING: Rods = [rod for rod in _PALMS["flat"] if rod[1] != (23, 38)]
-_THUMB: Rods = [((6, -2), (30, 8), 10)]
+_IN_FRONT: Rods = [_PALMS["grip"][0], ((6, -2), (30, 8), 10)]
 
 
 def hand(scale: float, side: Side, shape: Shape, hooking: bool = False) -> Sprite:
@@ -167,20 +170,24 @@ def hand(scale: float, side: Side, shape: Shape, hooking: bool = False) -> Sprit
     ``hooking`` leaves out the finger of a flat hand that is stretched to a cup.
     """
 
-    def draw(pen: Pen) -> None:
-        lower = 30 if shape == "wrist" else 0
-        outline, band = (tuple(v + lower * (i % 2) for i, v in enumerate(b)) for b in _BAND)
-        pen.skin(_HOOKING if hooking and shape == "flat" else _PALMS[shape])
-        pen.rectangle(outline, colours.SKIN_EDGE)  # type: ignore[arg-type]
-        pen.rectangle(band, colours.WRISTBAND)  # type: ignore[arg-type]
-
-    made = sprite((104, 124), (52, 44), scale * GROW, draw, colours.SKIN_EDGE)
-    return made if side == "left" else made.mirrored()
+    rods = _HOOKING if hooking and shape == "flat" else _PALMS[shape]
+    return _banded(scale, side, rods, lower=30 if shape == "wrist" else 0)
 
 
 def thumb(scale: float, side: Side) -> Sprite:
-    """The thumb of a grip, which lies in front of the cup."""
-    made = sprite((80, 50), (30, 24), scale * GROW, lambda pen: pen.skin(_THUMB), colours.SKIN_EDGE)
+    """The palm and thumb of a grip, which lie in front of the cups; the fingers lie behind."""
+    return _banded(scale, side, _IN_FRONT, lower=0)
+
+
+def _banded(scale: float, side: Side, rods: Rods, lower: int) -> Sprite:
+    """Skin and a wristband, which is ``lower`` by so many units than is usual."""
+
+    def draw(pen: Pen) -> None:
+        pen.skin(rods)
+        for (left, top, right, bottom), colour in _BAND:
+            pen.rectangle((left, top + lower, right, bottom + lower), colour)
+
+    made = sprite((104, 124), (52, 44), scale * GROW, draw, colours.SKIN_EDGE)
     return made if side == "left" else made.mirrored()
 
 

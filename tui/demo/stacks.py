@@ -110,20 +110,24 @@ def build(
     flip: bool = False,
     first_at: Instant | None = None,
     first_touched: Instant | None = None,
+    keep_last: bool = False,
 ) -> list[Move]:
     """Take a column up into its pyramid, or some ``steps`` of it.
 
     ``flip`` lets the other hand begin, the other way round; ``first_at`` and ``first_touched``
-    set the instants of the first lifting and of the contact before it.
+    set the instants of the first lifting and of the contact before it; ``keep_last`` keeps hold
+    of the last cup until the hand is told to let go.
     """
     moves: list[Move] = []
-    for hand, slot in UP[stack.size][steps]:
+    chosen = UP[stack.size][steps]
+    for number, (hand, slot) in enumerate(chosen, 1):
         if flip:
             hand, slot = OTHER[hand], (-slot[0], slot[1])
         cup = stack.take(1)
         at, touched = (None, None) if moves else (first_at, first_touched)
         spot = place(stack.x, slot)
-        moves.append(conductor.carry(hand, cup, spot, part, at=at, touched=touched))
+        keep = keep_last and number == len(chosen)
+        moves.append(conductor.carry(hand, cup, spot, part, at=at, touched=touched, keep=keep))
         stack.slots[slot] = cup
     return moves
 
@@ -135,12 +139,16 @@ def take_down(
     *,
     steps: Sequence[tuple[Side, Slot, Slot]] | None = None,
     two_hands: bool = True,
+    second_late: int | None = None,
     linger: int = 0,
 ) -> list[Move]:
-    """Slide a pyramid together into its column; ``linger`` delays the closing of the column."""
+    """Slide a pyramid together into its column; ``linger`` delays the closing of the column.
+
+    ``second_late`` brings the second hand so many frames after the take-down has begun.
+    """
     steps = DOWN[stack.size] if steps is None else steps
     touched: dict[int, Instant] = {}
-    if two_hands:
+    if two_hands and second_late is None:
         other = next(i for i, step in enumerate(steps) if step[0] != steps[0][0])
         touched = {i: conductor.touch(steps[i][0], stack.slots[steps[i][1]][0]) for i in (0, other)}
         conductor.wait(max(touched.values()) + 1)
@@ -149,6 +157,9 @@ def take_down(
         late = linger if number == len(steps) - 1 else 0
         ends, who = ((stack, source), (stack, target)), (hand, part)
         moves.append(slide(conductor, *ends, who, touched=touched.get(number), linger=late))
+        lift = moves[0].lift
+        if second_late is not None and number == 0 and lift is not None:
+            conductor.wait(lift + second_late)
     return moves
 
 
