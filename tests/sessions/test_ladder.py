@@ -1,0 +1,135 @@
+"""The ladder against the checkpoints of the trade, written out by hand."""
+
+from collections import Counter
+
+import pytest
+from hypothesis import given
+
+from sessions.events import EventDefinition, Hand, load_event
+from sessions.ladder import MARKER_KINDS, Kind, Marker, build_ladder, stacks_of
+from sessions.rules import rules
+from tests.sessions.samples import invented_event
+from tests.sessions.strategies import events, invented_events
+
+# The checkpoints of each event in order, as the trade lists them: common practice, no source.
+START = ["start.flat", "start.grip", "start.still"]
+STOP = ["stop.free", "stop.flat", "sequence.exact"]
+THREE_STACKS = [
+    "build.let-go",
+    "build.let-go",
+    "turn.let-go",
+    "down.two-hands",
+    "down.two-hands",
+    "down.order",
+    "sequence.complete",
+]
+SIX_SIX = [
+    "change.column",
+    "build.let-go",
+    "turn.let-go",
+    "down.two-hands",
+    "down.order",
+    "sequence.complete",
+]
+ONE_TEN_ONE = ["change.singles", "turn.let-go", "sequence.complete"]
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("3-3-3", [*START, *THREE_STACKS, *STOP]),
+        ("3-6-3", [*START, *THREE_STACKS, *STOP]),
+        ("cycle", [*START, *THREE_STACKS, *SIX_SIX, *ONE_TEN_ONE, *STOP]),
+    ],
+)
+def test_the_checkpoints_of_an_event_are_those_of_the_trade(name: str, expected: list[str]) -> None:
+    assert [rung.rule for rung in build_ladder(load_event(name)).rungs] == expected
+
+
+# What each checkpoint of the cycle says, in the words of its moments.
+@pytest.mark.parametrize(
+    ("checkpoint", "met", "due"),
+    [
+        ("f1.s1.let-go", "both hands are clear of 1st 3", "the 6 rises"),
+        ("f1.s2.let-go", "both hands are clear of the 6", "2nd 3 rises"),
+        ("f1.s3.let-go", "both hands are clear of 2nd 3", "the 1st take-down of 3-6-3 begins"),
+        ("f2.column", "the last stack of 3-6-3 is a closed column", "1st 6 rises"),
+        ("f3.singles", "both hands are off the single cups of 1-10-1", "the 10 rises"),
+        ("f3.s2.let-go", "both hands are clear of the 10", "the 1st take-down of 1-10-1 begins"),
+        ("stop.free", "fingers and thumbs are clear of the cups", "the clock stops"),
+        ("exact", "the clock stops", "stacking beyond the event begins"),
+    ],
+)
+def test_a_checkpoint_says_what_must_come_before_what(checkpoint: str, met: str, due: str) -> None:
+    ladder = build_ladder(load_event("cycle"))
+    rung = next(rung for rung in ladder.rungs if rung.id == checkpoint)
+    assert (ladder.moments[rung.met].words, ladder.moments[rung.due].words) == (met, due)
+
+
+@pytest.mark.parametrize("starts", Hand)
+@pytest.mark.parametrize("stops", Hand)
+def test_the_event_says_which_hand_decides_the_clock(starts: Hand, stops: Hand) -> None:
+    ladder = build_ladder(invented_event(["3-3"], clock={"starts": starts, "stops": stops}))
+    assert ladder.moments["start"].hands is starts
+    assert ladder.moments["stop"].hands is stops
+    markers = [step for step in ladder.steps if isinstance(step, Marker)]
+    assert [marker.kind for marker in markers] == [Kind.HANDS_OFF, Kind.HANDS_ON]
+    assert starts.value in markers[0].title
+    assert stops.value in markers[1].title
+
+
+@given(invented_events())
+def test_the_order_of_the_take_down_is_a_setting(event: EventDefinition) -> None:
+    rows = [row for row in event.rows if len(row.pyramids) > 1]
+    rungs = [rung for rung in build_ladder(event).rungs if rung.kind is Kind.ORDER]
+    assert len(rungs) == (len(rows) if event.order.take_down == "as built" else 0)
+
+
+@given(events())
+def test_the_general_rules_make_every_ladder(event: EventDefinition) -> None:
+    """Let go of every pyramid, two hands for all take-downs but a formation's last, and so on."""
+    kinds = Counter(rung.kind for rung in build_ladder(event).rungs)
+    pyramids = [len(row.pyramids) for row in event.rows]
+    into = event.rows[1:]
+    assert kinds[Kind.LET_GO] == sum(pyramids)
+    assert kinds[Kind.TWO_HANDS] == sum(pyramids) - len(pyramids)
+    assert kinds[Kind.FORMATION] == len(pyramids)
+    assert kinds[Kind.SINGLES] == sum(row.has_singles for row in event.rows)
+    assert kinds[Kind.COLUMN] == sum(not row.has_singles for row in into)
+    assert kinds[Kind.FLAT] == 2
+    assert kinds[Kind.GRIP] == kinds[Kind.STILL] == kinds[Kind.FREE] == kinds[Kind.EXACT] == 1
+
+
+@given(events())
+def test_every_step_is_whole(event: EventDefinition) -> None:
+    ladder = build_ladder(event)
+    ids = [step.id for step in ladder.steps]
+    assert len(set(ids)) == len(ids)
+    assert all(ladder.step(step.id) is step for step in ladder.steps)
+    for rung in ladder.rungs:
+        assert {rung.met, rung.due} <= ladder.moments.keys()
+        assert rules()[rung.rule].kind == rung.kind.value
+        assert rung.kind not in MARKER_KINDS
+    compared = {moment for rung in ladder.rungs for moment in (rung.met, rung.due)}
+    sighted = {step.id for step in ladder.steps if isinstance(step, Marker)}
+    assert sighted <= ladder.moments.keys()
+    assert all(moment.id == key for key, moment in ladder.moments.items())
+    unused = {m for m in ladder.moments if m not in compared and m not in sighted}
+    assert all(moment.endswith(".rise") for moment in unused)
+
+
+def test_a_ladder_has_no_step_that_is_not_on_it() -> None:
+    assert build_ladder(load_event("3-3-3")).step("f3.singles") is None
+
+
+def test_the_stacks_that_can_fall_and_what_going_on_from_each_means() -> None:
+    found = {s.words: s.going_on for s in stacks_of(load_event("cycle"))}
+    assert found == {
+        "1st 3": "f1.s2.rise",
+        "the 6": "f1.s3.rise",
+        "2nd 3": "f1.d1.begin",
+        "1st 6": "f2.s2.rise",
+        "2nd 6": "f2.d1.begin",
+        "singles of 1-10-1": "f3.s2.rise",
+        "the 10": "f3.d1.begin",
+    }
