@@ -21,6 +21,9 @@ from av.packet import Packet
 from tui.footage.writer import VideoWriter
 
 Pixels = npt.NDArray[np.uint8]
+Spans = list[tuple[int, int]]
+"""Position and size, in bytes, of packets in decode order."""
+Patch = Callable[[bytearray, Spans], None]
 
 SIZE = (320, 180)
 BITS = 16
@@ -33,7 +36,6 @@ class Clip:
     path: Path
     numbers: tuple[int, ...]
     seconds: tuple[Fraction, ...]
-    damaged: bool = False
 
 
 def stamp(pixels: Pixels, number: int) -> Pixels:
@@ -81,7 +83,9 @@ def picture(number: int, size: tuple[int, int] = SIZE) -> Pixels:
 def _ground(width: int, height: int) -> Pixels:
     rng = np.random.default_rng(1)
     coarse = rng.integers(40, 200, (height // 10, width // 10, 3))
-    ground = coarse.repeat(10, axis=0).repeat(10, axis=1) + rng.integers(-12, 12, (height, width, 1))
+    ground = coarse.repeat(10, axis=0).repeat(10, axis=1) + rng.integers(
+        -12, 12, (height, width, 1)
+    )
     return np.asarray(ground, np.uint8)
 
 
@@ -92,7 +96,6 @@ def write(
     rate: int = 60,
     pts: Callable[[int], int] | None = None,
     size: tuple[int, int] = SIZE,
-    damaged: bool = False,
     **options: object,
 ) -> Clip:
     """Encode the pictures of ``numbers``; ``pts(i)`` is the time stamp of the i-th of them."""
@@ -105,7 +108,7 @@ def write(
             # stored turned the other way, so that it is upright when displayed
             writer.write(np.rot90(picture(number, size), turn), at)
         time_base = writer.time_base
-    return Clip(path, shown, tuple(at * time_base for at in stamps), damaged)
+    return Clip(path, shown, tuple(at * time_base for at in stamps))
 
 
 def h264(gop: int = 30, bframes: int = 3, extra: str = "") -> dict[str, str]:
@@ -114,24 +117,26 @@ def h264(gop: int = 30, bframes: int = 3, extra: str = "") -> dict[str, str]:
     return {"g": str(gop), "bf": str(bframes), "x264-params": params}
 
 
-def packets(path: Path) -> list[tuple[int, int]]:
+def packets(path: Path) -> Spans:
     """Position and size, in bytes, of each video packet in decode order."""
     with av.open(str(path)) as container:
         return [(p.pos or 0, p.size) for p in container.demux(video=0) if p.size]
 
 
-def damage(source: Clip, path: Path, patch: Callable[[bytearray, list[tuple[int, int]]], None]) -> Clip:
+def damage(
+    source: Clip, path: Path, patch: Callable[[bytearray, list[tuple[int, int]]], None]
+) -> Clip:
     """A copy of ``source`` whose bytes ``patch`` has changed in place."""
     data = bytearray(source.path.read_bytes())
     patch(data, packets(source.path))
     path.write_bytes(data)
-    return Clip(path, source.numbers, source.seconds, damaged=True)
+    return Clip(path, source.numbers, source.seconds)
 
 
-def scramble(indices: Iterable[int], seed: int = 1) -> Callable[..., None]:
+def scramble(indices: Iterable[int], seed: int = 1) -> Patch:
     """Overwrite every seventh byte in the last two thirds of the packets named."""
 
-    def patch(data: bytearray, spans: list[tuple[int, int]]) -> None:
+    def patch(data: bytearray, spans: Spans) -> None:
         random = Random(seed)
         for index in indices:
             start, size = spans[index]
@@ -141,10 +146,10 @@ def scramble(indices: Iterable[int], seed: int = 1) -> Callable[..., None]:
     return patch
 
 
-def zero(indices: Iterable[int]) -> Callable[..., None]:
+def zero(indices: Iterable[int]) -> Patch:
     """Overwrite the packets named with zeros."""
 
-    def patch(data: bytearray, spans: list[tuple[int, int]]) -> None:
+    def patch(data: bytearray, spans: Spans) -> None:
         for index in indices:
             start, size = spans[index]
             data[start : start + size] = bytes(size)
@@ -156,7 +161,7 @@ def truncate(source: Clip, path: Path, share: Fraction) -> Clip:
     """The first ``share`` of the bytes of ``source``."""
     data = source.path.read_bytes()
     path.write_bytes(data[: int(len(data) * share)])
-    return Clip(path, source.numbers, source.seconds, damaged=True)
+    return Clip(path, source.numbers, source.seconds)
 
 
 def trim_by_edit_list(source: Clip, path: Path, hidden: int) -> Clip:
@@ -213,7 +218,9 @@ def irregular(count: int) -> list[int]:
     stamps = [0]
     while len(stamps) < count:
         step = 1500 + random.randint(-250, 250)
-        stamps.append(stamps[-1] + step * (random.choice((2, 3, 5)) if random.random() < 0.02 else 1))
+        stamps.append(
+            stamps[-1] + step * (random.choice((2, 3, 5)) if random.random() < 0.02 else 1)
+        )
     return stamps
 
 
@@ -240,7 +247,9 @@ _TS = {"time_base": Fraction(1, 90000), "pts": lambda i: 90000 + 1500 * i}
 _X265 = "keyint=30:min-keyint=30:scenecut=0:bframes=3:log-level=none:pools=none"
 
 HEALTHY: dict[str, Kind] = {
-    "mp4": Kind(".mp4", 300, {"options": h264(100), "container_options": {"movflags": "faststart"}}),
+    "mp4": Kind(
+        ".mp4", 300, {"options": h264(100), "container_options": {"movflags": "faststart"}}
+    ),
     "mkv": Kind(".mkv", options={"options": h264()}),
     "mpeg-ts": Kind(".ts", options={"options": h264(), **_TS}),
     "flv": Kind(".flv", options={"options": h264()}),
@@ -281,9 +290,7 @@ HEALTHY: dict[str, Kind] = {
         },
     ),
     "intra refresh": Kind(".mp4", 200, {"options": h264(40, 0, "intra-refresh=1")}),
-    "intra refresh, mpeg-ts": Kind(
-        ".ts", 200, {"options": h264(40, 0, "intra-refresh=1"), **_TS}
-    ),
+    "intra refresh, mpeg-ts": Kind(".ts", 200, {"options": h264(40, 0, "intra-refresh=1"), **_TS}),
     "dropped frames": Kind(
         ".mp4", options={"options": h264(), "pts": lambda i: i + (3 if i > 50 else 0) + (i > 90)}
     ),
@@ -306,21 +313,40 @@ HEALTHY: dict[str, Kind] = {
     "H.264, avi": Kind(".avi", options={"options": h264()}),
     "MJPEG, mov": Kind(
         ".mov",
-        options={"codec": "mjpeg", "pixel_format": "yuvj420p", "full_range": True,
-                 "options": {"qmin": "2", "qmax": "5"}},
+        options={
+            "codec": "mjpeg",
+            "pixel_format": "yuvj420p",
+            "full_range": True,
+            "options": {"qmin": "2", "qmax": "5"},
+        },
     ),
     "VP8, webm": Kind(
         ".webm",
-        options={"codec": "libvpx", "options": {
-            "deadline": "good", "cpu-used": "8", "b": "3M", "g": "60",
-            "auto-alt-ref": "1", "lag-in-frames": "16"}},
+        options={
+            "codec": "libvpx",
+            "options": {
+                "deadline": "good",
+                "cpu-used": "8",
+                "b": "3M",
+                "g": "60",
+                "auto-alt-ref": "1",
+                "lag-in-frames": "16",
+            },
+        },
     ),
     "VP9, webm": Kind(
         ".webm",
         options={
             "codec": "libvpx-vp9",
-            "options": {"deadline": "good", "cpu-used": "8", "crf": "30", "b": "0", "g": "60",
-                        "auto-alt-ref": "1", "lag-in-frames": "16"},
+            "options": {
+                "deadline": "good",
+                "cpu-used": "8",
+                "crf": "30",
+                "b": "0",
+                "g": "60",
+                "auto-alt-ref": "1",
+                "lag-in-frames": "16",
+            },
         },
     ),
     "AV1, mp4": Kind(

@@ -12,6 +12,7 @@ from tests.footage.conftest import HEALTHY, START, MakeClip, OpenClip
 from tui.footage.colour import Painter
 from tui.footage.decoder import Decoder
 from tui.footage.footage import Footage
+from tui.footage.packets import PacketSource
 
 
 def digest(frame: VideoFrame) -> int:
@@ -120,7 +121,7 @@ def test_a_seek_that_the_container_refuses_still_finds_the_frame(
 ) -> None:
     made = clip("mkv")
     footage = opened(made)
-    monkeypatch.setattr(Decoder, "_landings", lambda self, start: iter(()))
+    monkeypatch.setattr(PacketSource, "_landings", lambda self, start: iter(()))
     decoder = footage.decoder()
     frame = decode(decoder, 100)[100]
     decoder.close()

@@ -5,18 +5,16 @@ from pathlib import Path
 
 import av
 import numpy as np
-from av.packet import Packet
 from av.video.frame import VideoFrame
-from av.video.stream import VideoStream
 
-from sessions.errors import FootageError
 from tui.footage.flaws import FlawLedger
-from tui.footage.index import NO_STAMP, FootageIndex
-from tui.footage.intake import open_container, video_stream
+from tui.footage.index import FootageIndex
+from tui.footage.packets import CodedPacket, PacketSource
 
 _MISSING = "its picture never came out of the decoder"
 _FLAGGED = "the decoder reports errors in its data"
 _REFUSED = "the decoder refuses its data"
+_REFUSED_NEARBY = "the decoder refuses its data, or that of a frame decoded soon after it"
 _UNKNOWN = "its data is not where the index says"
 _NO_PICTURE = "no whole picture of it can be decoded"
 
@@ -44,24 +42,16 @@ class Decoder:
     """
 
     def __init__(self, path: Path, index: FootageIndex, ledger: FlawLedger) -> None:
-        self._path, self._index, self._ledger = path, index, ledger
-        self._kind, self._threads = _threads(index)
+        self._index, self._ledger = index, ledger
+        self._source = PacketSource(path, index)
         self._known_flaws = dict(index.flaws)
         self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
-        self._open()
-
-    def _open(self) -> None:
-        self._container = open_container(self._path)
-        self._stream = video_stream(self._container, self._path)
-        self._context = self._stream.codec_context
-        self._context.thread_type, self._context.thread_count = self._kind, self._threads
-        self._packets = self._container.demux(self._stream)
         self._begin(0, None)
         self._ended = True  # so that the first frame asked for begins a run
 
     def close(self) -> None:
         """Close the file."""
-        self._container.close()
+        self._source.close()
 
     def fetch(
         self,
@@ -75,8 +65,8 @@ class Decoder:
         meanwhile, then the ledger says why.
         """
         for start in self._starts(frame):
-            if not self._goes_on_to(frame):
-                self._begin(start, self._land(start))
+            if start is not None:
+                self._begin(start, self._source.seek(start))
             if self._run_to(frame, sink, stop):
                 return True
             if stop():
@@ -88,19 +78,23 @@ class Decoder:
             self._ledger.lose(lost, _NO_PICTURE)
         return False
 
-    def _starts(self, frame: int) -> list[int]:
-        """Packets to start from, the nearest first, the first packet of the file last."""
+    def _starts(self, frame: int) -> list[int | None]:
+        """Packets to start from in turn, None for going on from here.
+
+        The nearest key comes first, the first packet of the file last.
+        """
         index = self._index
         key = int(index.start_of[frame])
         starts = [index.earlier_start(key, back) for back in range(_EARLIER_STARTS + 1)]
-        return [*(s for s in dict.fromkeys(starts) if s and s not in self._unclean), 0]
+        clean = [start for start in dict.fromkeys(starts) if start and start not in self._unclean]
+        return [*([None] if self._goes_on_to(frame) else []), *clean, 0]
 
     def _goes_on_to(self, frame: int) -> bool:
         """Whether running on from here reaches ``frame`` sooner than seeking to its key."""
         key = int(self._index.start_of[frame])
         if frame in self._held:
             return True
-        reaches = not self._ended and self._delivered < frame and self._start <= key
+        reaches = not self._ended and self._delivered < frame and self._start <= key < self._limit
         return reaches and key <= self._next + _NEAR
 
     def _run_to(
@@ -116,7 +110,7 @@ class Decoder:
         """Whether the run went past ``frame`` from a clean start and still did not give it."""
         return self._clean and self._limit > self._index.start_of[frame]
 
-    def _begin(self, start: int, first: "Packet[VideoStream] | None") -> None:
+    def _begin(self, start: int, first: CodedPacket | None) -> None:
         self._pending = first
         self._start = self._next = start
         self._clean = False  # whether a first whole picture has come out
@@ -157,20 +151,17 @@ class Decoder:
             self._pass_over(self._index.frames)
             self._ended = True
 
-    def _take(self) -> "Packet[VideoStream] | None":
+    def _take(self) -> CodedPacket | None:
         """The next packet with content; None at the end of the file."""
         if self._pending is not None:
             packet, self._pending = self._pending, None
             return packet
-        try:
-            found = next((p for p in self._packets if p.size), None)
-        except av.FFmpegError:
-            found = None
+        found = self._source.read()
         if found is None and self._next < self._index.packets:
             self._damage(self._next, _UNKNOWN)
         return found
 
-    def _decode(self, packet: "Packet[VideoStream] | None") -> list[VideoFrame]:
+    def _decode(self, packet: CodedPacket | None) -> list[VideoFrame]:
         if packet is None:
             return self._decoded(None)
         place = self._index.locate(packet, self._next)
@@ -185,16 +176,16 @@ class Decoder:
         packet.pts = int(self._index.frame_of[place]) if shown else self._index.frames + place
         return self._decoded(packet)
 
-    def _decoded(self, packet: "Packet[VideoStream] | None") -> list[VideoFrame]:
+    def _decoded(self, packet: CodedPacket | None) -> list[VideoFrame]:
         try:
-            return self._context.decode(packet)
+            return self._source.context.decode(packet)
         except av.FFmpegError:
             # frame threads report a packet's error only when later ones have been fed
             last = self._next - 1
-            earliest = max(self._start, last - (self._threads - 1))
-            self._damage(earliest, _REFUSED)
-            while (earliest := self._index.next_key(earliest)) <= last:
-                self._damage(earliest, _REFUSED)
+            place = max(self._start, last - (self._source.threads - 1))
+            cause = _REFUSED if place == last else _REFUSED_NEARBY
+            while place <= last:
+                place = self._damage(place, cause)
             return []
 
     def _receive(self, picture: VideoFrame) -> None:
@@ -240,59 +231,8 @@ class Decoder:
                 self._damage(int(self._index.packet_of[missing]), _MISSING)
         self._high = max(self._high, number)
 
-    def _damage(self, packet: int, cause: str) -> None:
-        self._limit = min(self._limit, self._ledger.damage(packet, cause))
-
-    def _land(self, start: int) -> "Packet[VideoStream]":
-        """Seek so that packet ``start`` is read next, and give that packet.
-
-        Where a seek lands is checked by the time stamps of the packets, as containers seek by
-        other stamps, or less exactly, than they say.
-        """
-        for stamp in self._landings(start):
-            try:
-                self._container.seek(stamp, stream=self._stream)
-                packet = self._walk_to(start)
-            except av.FFmpegError:
-                continue
-            if packet is not None:
-                return packet
-        self.close()
-        self._open()
-        packet = self._walk_to(start)
-        if packet is None:
-            raise FootageError(
-                f"{self._path} is not the file it was when it was opened; close it and open it "
-                "again."
-            )
-        return packet
-
-    def _landings(self, start: int) -> Iterator[int]:
-        """Time stamps to seek to, the likeliest first."""
-        index = self._index
-        yield int(index.stamps[start])
-        for back in range(3):
-            packet = index.earlier_start(start, back)
-            if index.packet_dts[packet] != NO_STAMP:
-                yield int(min(index.stamps[packet], index.packet_dts[packet]))
-
-    def _walk_to(self, start: int) -> "Packet[VideoStream] | None":
-        self._packets = self._container.demux(self._stream)
-        for packet in self._packets:
-            place = self._index.locate(packet, start) if packet.size else None
-            if place == start:
-                return packet
-            if place is not None and place > start:
-                return None
-        return None
-
-
-def _threads(index: FootageIndex) -> tuple[str, int]:
-    """Kind and number of decoder threads, by the mean number of packets from key to key.
-
-    Measured: frame threads pay where a jump decodes many frames, and cost where it decodes one.
-    """
-    group = index.packets / max(1, len(index.keys))
-    if group <= 2:
-        return "SLICE", 1
-    return "FRAME", 4 if group <= 60 else 8
+    def _damage(self, packet: int, cause: str) -> int:
+        """Enter the damage; this run gives nothing from the key that ends the taint, returned."""
+        end = self._ledger.damage(packet, cause)
+        self._limit = min(self._limit, end)
+        return end

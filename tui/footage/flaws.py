@@ -3,6 +3,11 @@
 Codecs predict pictures from pictures, and decoders paint over damage without saying so. So
 damage in one packet taints every frame decoded after it up to the next key packet, and the
 pictures that lead that key.
+
+Damage is known by what the container marks, what the decoder refuses or flags, and what never
+comes out. Changed bytes that still decode to a picture leave no such sign: HEVC, VP8 and VP9
+carry nothing to check their data by, and H.264 does not always notice. Against that, only the
+fingerprint of the original helps.
 """
 
 import threading
