@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import av
 from av.packet import Packet
@@ -12,7 +13,10 @@ from sessions.errors import FootageError
 from tui.footage.index import NO_STAMP, FootageIndex
 from tui.footage.intake import open_container, video_stream
 
-CodedPacket = Packet[VideoStream]
+if TYPE_CHECKING:
+    CodedPacket = Packet[VideoStream]
+else:
+    CodedPacket = Packet  # generic for the type checker only
 
 _EARLIER_LANDINGS = 3
 
