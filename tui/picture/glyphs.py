@@ -40,7 +40,8 @@ class GlyphSet:
     @cached_property
     def share(self) -> NDArray[np.float32]:
         """The part of a cell that is *one*, for each split."""
-        return self.masks.mean(axis=(1, 2), dtype=np.float32)
+        share: NDArray[np.float32] = self.masks.mean(axis=(1, 2), dtype=np.float32)
+        return share
 
     @cached_property
     def known(self) -> Mapping[int, Mask]:
@@ -56,9 +57,7 @@ class GlyphSet:
         return np.stack([self.known[int(code)] for code in codes])[where.reshape(glyphs.shape)]
 
 
-def _glyph_set(
-    name: str, size: tuple[int, int], splits: list[tuple[Mask, int, int]]
-) -> GlyphSet:
+def _glyph_set(name: str, size: tuple[int, int], splits: list[tuple[Mask, int, int]]) -> GlyphSet:
     across, down = size
     flat = (np.zeros((down, across), bool), SPACE, FULL)
     masks, direct, inverse = zip(flat, *splits, strict=True)
