@@ -9,7 +9,7 @@ from tui.demo.layout import RATE
 from tui.demo.painter import Painter, Planes
 from tui.footage.writer import VideoWriter
 
-_CODING = {"preset": "ultrafast", "bf": "2", "crf": "21", "g": "120", "threads": "1"}
+_CODING = {"preset": "ultrafast", "bf": "2", "crf": "24", "g": "120", "threads": "1"}
 """Fast to encode on one thread; the preset alone would leave the B-frames out."""
 
 _TOLD_EVERY = 60

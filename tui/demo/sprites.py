@@ -90,8 +90,10 @@ def sprite(
     draw(Pen(ImageDraw.Draw(sheet), origin, _FINE))
     small = (max(1, round(size[0] * scale)), max(1, round(size[1] * scale)))
     sheet = sheet.resize(small, Image.Resampling.BOX)
-    at = floor(origin[0] * scale + 0.5), floor(origin[1] * scale + 0.5)
-    return Sprite(colours.encoded(sheet.convert("RGB")), sheet.getchannel("A"), at)
+    drawn = sheet.getchannel("A").getbbox() or (0, 0, 1, 1)
+    sheet = sheet.crop(drawn)
+    x, y = (floor(v * scale + 0.5) - edge for v, edge in zip(origin, drawn[:2], strict=True))
+    return Sprite(colours.encoded(sheet.convert("RGB")), sheet.getchannel("A"), (x, y))
 
 
 def cup(scale: float, mark: bool) -> Sprite:
