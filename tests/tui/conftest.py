@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import settings
 from numpy.typing import NDArray
 
 from keymaps.keymap import Keymap, load_keymap
@@ -15,6 +16,9 @@ from sessions.entries import FootageFacts, Header
 from sessions.events import load_event
 from sessions.journal import Journal
 from tui.review.desk import Desk
+
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
 
 FRAMES = 600
 RATE = 60

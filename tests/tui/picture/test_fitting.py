@@ -1,0 +1,145 @@
+"""Fitting a picture into a grid of cells."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tui.picture.cells import Cells, Pixels, canvas, fit, place, scaled
+from tui.picture.compose import frame_cells, strip_cells
+from tui.picture.halfblocks import HalfBlocks
+
+
+@dataclass
+class Grid:
+    """A painter that tells so many sub-cells apart in a cell, and paints nothing."""
+
+    sub_cells: tuple[int, int]
+    name: str = "grid"
+
+    def paint(self, pixels: Pixels) -> Cells:
+        raise NotImplementedError
+
+
+PAINTERS = st.sampled_from([(1, 1), (1, 2), (2, 2), (2, 3), (2, 4)]).map(Grid)
+SIZES = st.tuples(st.integers(1, 4000), st.integers(1, 4000))
+
+
+def white(width: int, height: int) -> Pixels:
+    return np.full((height, width, 3), 255, np.uint8)
+
+
+@given(source=SIZES, columns=st.integers(1, 300), rows=st.integers(1, 100), painter=PAINTERS)
+def test_a_picture_is_never_larger_than_the_grid_and_touches_two_of_its_sides(
+    source: tuple[int, int], columns: int, rows: int, painter: Grid
+) -> None:
+    across, down = painter.sub_cells
+    fitted = fit(source, columns, rows, painter)
+    assert 1 <= fitted.width <= columns * across
+    assert 1 <= fitted.height <= rows * down
+    assert fitted.width == columns * across or fitted.height == rows * down
+
+
+@given(source=SIZES, columns=st.integers(1, 300), rows=st.integers(1, 100), painter=PAINTERS)
+def test_the_shape_of_the_picture_is_kept_to_within_a_sub_cell(
+    source: tuple[int, int], columns: int, rows: int, painter: Grid
+) -> None:
+    across, down = painter.sub_cells
+    fitted = fit(source, columns, rows, painter)
+    # a cell is taken to be twice as high as wide, so a sub-cell is 1/across by 2/down
+    exact_height = source[1] / fitted.scale
+    exact_width = source[0] / fitted.scale * (2 / down) / (1 / across)
+    assert abs(fitted.height - max(exact_height, 1)) < 1
+    assert abs(fitted.width - max(exact_width, 1)) < 1
+
+
+@pytest.mark.parametrize(
+    ("source", "columns", "rows", "width", "height", "scale"),
+    [
+        ((1280, 720), 160, 45, 160, 90, 8.0),
+        ((1280, 720), 80, 45, 80, 45, 16.0),
+        ((720, 1280), 160, 45, 51, 90, 1280 / 90),
+        ((64, 64), 64, 32, 64, 64, 1.0),
+        ((32, 32), 64, 32, 64, 64, 0.5),
+    ],
+)
+def test_half_blocks_are_square(
+    source: tuple[int, int], columns: int, rows: int, width: int, height: int, scale: float
+) -> None:
+    fitted = fit(source, columns, rows, HalfBlocks())
+    assert (fitted.width, fitted.height) == (width, height)
+    assert fitted.scale == pytest.approx(scale)
+
+
+def test_scaling_by_area_gives_each_sub_cell_the_mean_of_what_it_covers() -> None:
+    pixels = np.arange(4 * 6 * 3, dtype=np.uint8).reshape(4, 6, 3)
+    halved = scaled(pixels, 3, 2)
+    for row in range(2):
+        for column in range(3):
+            block = pixels[2 * row : 2 * row + 2, 2 * column : 2 * column + 2]
+            mean = block.reshape(-1, 3).mean(axis=0)
+            assert np.abs(halved[row, column] - mean).max() <= 0.5
+
+
+def test_a_picture_laid_on_a_canvas_leaves_the_rest_black() -> None:
+    board = canvas(5, 3, HalfBlocks())
+    assert board.shape == (6, 5, 3)
+    place(board, white(2, 2), 1, 3)
+    lit = {(int(y), int(x)) for y, x in np.argwhere(board.any(axis=2))}
+    assert lit == {(3, 1), (3, 2), (4, 1), (4, 2)}
+
+
+def test_a_frame_is_centred_and_its_scale_is_told() -> None:
+    cells, fitted = frame_cells(white(100, 100), 60, 10, HalfBlocks())
+    assert (fitted.width, fitted.height, fitted.scale) == (20, 20, 5.0)
+    lit = np.flatnonzero(cells.fore.any(axis=(0, 2)))
+    assert (lit[0], lit[-1]) == (20, 39)
+    assert cells.size == (60, 10)
+
+
+@given(
+    columns=st.integers(1, 120),
+    rows=st.integers(1, 12),
+    missing=st.sets(st.integers(0, 6)),
+)
+def test_a_strip_has_equal_shares_in_order_and_a_missing_picture_is_black(
+    columns: int, rows: int, missing: set[int]
+) -> None:
+    pictures = [
+        None if n in missing else np.full((18, 32, 3), 10 + 30 * n, np.uint8) for n in range(7)
+    ]
+    if columns < 14:
+        return
+    cells = strip_cells(pictures, columns, rows, HalfBlocks())
+    assert cells.size == (columns, rows)
+    share = columns // 7
+    for n in range(7):
+        part = np.concatenate(
+            [grid[:, n * share : (n + 1) * share] for grid in (cells.fore, cells.back)]
+        )
+        shades = {int(shade) for shade in np.unique(part)} - {0}
+        assert shades == (set() if n in missing else {10 + 30 * n})
+    assert not cells.fore[:, 7 * share :].any()
+
+
+@pytest.mark.parametrize(
+    "columns",
+    [
+        *range(1, 7),
+        *(
+            pytest.param(
+                columns,
+                marks=pytest.mark.xfail(
+                    strict=True, raises=ZeroDivisionError, reason="shares of one cell"
+                ),
+            )
+            for columns in range(7, 14)
+        ),
+        14,
+    ],
+)
+def test_a_strip_too_narrow_for_its_pictures_is_drawn_all_the_same(columns: int) -> None:
+    cells = strip_cells([white(32, 18)] * 7, columns, 4, HalfBlocks())
+    assert cells.size == (columns, 4)

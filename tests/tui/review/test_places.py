@@ -1,0 +1,157 @@
+"""Going to places: typed frames and times, tags, unseen footage, flips and leaps."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sessions.errors import EntryRefused
+from tests.tui.conftest import FRAMES, RATE, frame_at
+from tests.tui.reviewing import do
+from tui.review.desk import Desk
+from tui.review.places import parse_place
+
+
+def milliseconds(seconds: Fraction) -> int:
+    """A stand-in for footage whose frame n is shown at n milliseconds, however long it is."""
+    return int(seconds * 1000)
+
+
+@given(frame=st.integers(0, 10**9), spaces=st.sampled_from(["", " ", "\t"]))
+def test_a_whole_number_is_a_frame(frame: int, spaces: str) -> None:
+    assert parse_place(f"{spaces}{frame}{spaces}", 7, milliseconds) == frame
+
+
+@given(here=st.integers(0, 10**6), step=st.integers(-(10**6), 10**6))
+def test_a_signed_number_is_a_step_from_here(here: int, step: int) -> None:
+    assert parse_place(f"{step:+d}", here, milliseconds) == here + step
+
+
+@given(thousandths=st.integers(0, 10**8), mark=st.sampled_from([".", ","]))
+def test_seconds_with_an_s_are_a_time_exact_to_the_digit(thousandths: int, mark: str) -> None:
+    typed = f"{thousandths // 1000}{mark}{thousandths % 1000:03d}s"
+    assert parse_place(typed, 7, milliseconds) == thousandths
+
+
+@given(minutes=st.integers(0, 500), thousandths=st.integers(0, 59_999))
+def test_minutes_and_seconds_are_a_time(minutes: int, thousandths: int) -> None:
+    typed = f"{minutes}:{thousandths // 1000:02d}.{thousandths % 1000:03d}"
+    assert parse_place(typed, 7, milliseconds) == minutes * 60_000 + thousandths
+
+
+@given(text=st.text(max_size=12))
+def test_anything_typed_is_a_frame_or_is_refused(text: str) -> None:
+    try:
+        place = parse_place(text, 7, milliseconds)
+    except EntryRefused:
+        place = 0
+    assert isinstance(place, int)
+
+
+@pytest.mark.parametrize(
+    "typed", ["", "s", "1:", ":5", "1:2:3", "five", "1e3", "12 34", "+", "--2"]
+)
+def test_what_is_no_place_is_refused(typed: str) -> None:
+    with pytest.raises(EntryRefused, match="is no place"):
+        parse_place(typed, 7, milliseconds)
+
+
+@pytest.mark.xfail(strict=True, raises=ValueError, reason="numbers of over 4300 digits")
+@pytest.mark.parametrize("form", ["{}", "+{}", "{}s", "{}:00", "0.{}"])
+def test_a_number_of_any_length_is_a_place_or_is_refused(form: str) -> None:
+    typed = form.format("1" * 5000)
+    try:
+        parse_place(typed, 7, milliseconds)
+    except EntryRefused:
+        return
+
+
+def test_positions_are_held_within_the_footage(desk: Desk) -> None:
+    for wanted, got in ((-1, 0), (0, 0), (FRAMES - 1, FRAMES - 1), (FRAMES, FRAMES - 1)):
+        desk.go(wanted)
+        assert desk.frame == got
+
+
+@pytest.mark.parametrize(
+    ("command", "frame"),
+    [
+        ("step.forward", 301),
+        ("step.back", 299),
+        ("leap.forward", 310),
+        ("leap.back", 290),
+        ("second.forward", 300 + RATE),
+        ("second.back", 300 - RATE),
+        ("footage.first", 0),
+        ("footage.last", FRAMES - 1),
+    ],
+)
+def test_moves_go_where_they_say(desk: Desk, command: str, frame: int) -> None:
+    do(desk, command, at=300)
+    assert desk.frame == frame
+
+
+def test_a_second_is_a_frame_at_least_even_in_a_still(desk: Desk) -> None:
+    desk.frame_at = lambda seconds: 300
+    do(desk, "second.forward", at=300)
+    assert desk.frame == 301
+    do(desk, "second.back", at=300)
+    assert desk.frame == 299
+
+
+def test_a_second_before_the_first_frame_is_the_first(desk: Desk) -> None:
+    do(desk, "second.back", at=10)
+    assert desk.frame == 0
+    assert frame_at(Fraction(-1)) == 0
+
+
+def test_a_flip_goes_back_a_frame_and_forth_again(desk: Desk) -> None:
+    do(desk, "flip", at=40)
+    assert (desk.frame, desk.flip_base) == (39, 40)
+    do(desk, "flip")
+    assert (desk.frame, desk.flip_base) == (40, None)
+
+
+def test_tags_are_gone_to_one_by_one_in_the_order_of_the_footage(desk: Desk) -> None:
+    do(desk, "run.begin", at=5)
+    do(desk, "kept.still", at=90)
+    do(desk, "kept.grip", at=30)
+    do(desk, "kept.let_go", at=60)
+    desk.go(0)
+    for frame in (30, 60, 90):
+        do(desk, "tag.next")
+        assert desk.frame == frame
+    with pytest.raises(EntryRefused, match="no tag after"):
+        do(desk, "tag.next")
+    assert desk.frame == 90
+    do(desk, "tag.previous")
+    assert desk.frame == 60
+    with pytest.raises(EntryRefused, match="no tag before"):
+        do(desk, "tag.previous", at=30)
+
+
+def test_a_tag_taken_back_is_not_gone_to(desk: Desk) -> None:
+    do(desk, "run.begin", at=5)
+    do(desk, "kept.grip", at=30)
+    do(desk, "retract")
+    with pytest.raises(EntryRefused, match="no tag after"):
+        do(desk, "tag.next", at=0)
+
+
+def test_the_next_unseen_stretch_is_ahead_and_then_from_the_beginning(desk: Desk) -> None:
+    for frame in range(FRAMES):
+        if frame not in (20, 21, 400):
+            desk.seen.show(frame)
+    assert do(desk, "unseen.next", at=20) == "3 frames are still unseen."
+    assert desk.frame == 21
+    do(desk, "unseen.next")
+    assert desk.frame == 400
+    do(desk, "unseen.next")
+    assert desk.frame == 20
+
+
+def test_footage_seen_whole_has_nothing_unseen_to_go_to(desk: Desk) -> None:
+    for frame in range(FRAMES):
+        desk.seen.show(frame)
+    assert do(desk, "unseen.next", at=20) == "All of the footage has been shown."
+    assert desk.frame == 20

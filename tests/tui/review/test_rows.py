@@ -1,0 +1,179 @@
+"""What the panels show, as plain data."""
+
+import pytest
+
+from sessions.ruling import Standing
+from sessions.sighting import Sighting
+from tests.tui.conftest import header
+from tests.tui.reviewing import do, run_in_order
+from tui.review import rows, runs
+from tui.review.desk import Desk
+
+
+@pytest.fixture
+def opened(desk: Desk) -> Desk:
+    do(desk, "run.begin", at=5)
+    return desk
+
+
+def row(desk: Desk, title: str) -> rows.LadderRow:
+    (found,) = [r for r in rows.ladder_rows(desk) if r.title == title]
+    return found
+
+
+def test_without_a_run_there_is_no_ladder(desk: Desk) -> None:
+    assert rows.ladder_rows(desk) == []
+    assert rows.run_rows(desk) == []
+    assert rows.run_explanation(desk) == ""
+    assert rows.number_text(desk) == "no run"
+    assert rows.due_text(desk) == "Open a run where the hands come to the pad."
+
+
+def test_exactly_one_step_is_the_next(opened: Desk) -> None:
+    chosen = [r for r in rows.ladder_rows(opened) if r.chosen]
+    assert len(chosen) == 1
+    assert chosen[0].state == "due"
+    assert opened.step is not None
+    assert chosen[0].title == opened.step.title
+
+
+@pytest.mark.parametrize(
+    ("command", "state", "frames"),
+    [
+        ("kept.grip", "kept", "30"),
+        ("broken.grip", "fault", "30"),
+        ("unclear.grip", "unclear", "(29,30]"),
+    ],
+)
+def test_a_checkpoint_shows_its_state_and_its_frames(
+    opened: Desk, command: str, state: str, frames: str
+) -> None:
+    do(opened, command, at=30)
+    shown = row(opened, "No cup held at start")
+    assert (shown.state, shown.frames) == (state, frames)
+
+
+def test_a_moment_shows_its_bracket(opened: Desk) -> None:
+    do(opened, "kept.hands_off", at=20)
+    shown = row(opened, "Hands off (first hand)")
+    assert (shown.state, shown.frames) == ("kept", "(19,20]")
+
+
+def test_a_moment_seen_from_one_side_only_is_not_done(opened: Desk) -> None:
+    do(opened, "broken.still", at=30)
+    shown = row(opened, "Hands off (first hand)")
+    assert shown.state in ("open", "due")
+    assert shown.frames == "(30,?]"
+
+
+@pytest.mark.parametrize(
+    ("sighting", "text"),
+    [
+        (Sighting(), ""),
+        (Sighting(4, 7), "(4,7]"),
+        (Sighting(4), "(4,?]"),
+        (Sighting(by=7), "(?,7]"),
+        (Sighting(-1, 0), "(-1,0]"),
+    ],
+)
+def test_a_bracket_as_text(sighting: Sighting, text: str) -> None:
+    assert rows.bracket_text(sighting) == text
+
+
+def test_a_cure_is_listed_only_once_there_is_something_to_cure(opened: Desk) -> None:
+    runs.fumble(opened, runs.fumble_stacks(opened)[0], "up")
+    assert "Two-stack touch cured (x1)" not in [r.title for r in rows.ladder_rows(opened)]
+    do(opened, "broken.one_stack", at=100)
+    assert row(opened, "Two-stack touch cured (x1)").state in ("open", "due")
+    do(opened, "kept.cured", at=120)
+    assert row(opened, "Two-stack touch cured (x1)").state == "kept"
+
+
+def test_runs_show_number_standing_time_and_frames(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    do(desk, "run.sort")
+    do(desk, "run.end", at=9)
+    do(desk, "run.begin", at=20)
+    runs.read_display(desk, "6.482")
+    warm_up, attempt = rows.run_rows(desk)
+    assert warm_up == rows.RunRow(1, "warm-up", Standing.UNCOUNTED, "", "0-9", here=False)
+    assert attempt == rows.RunRow(2, "attempt 1", Standing.OPEN, "6.482", "20-…", here=True)
+    assert rows.number_text(desk) == "run 2 attempt 1"
+
+
+def test_a_warm_up_has_no_number(opened: Desk) -> None:
+    do(opened, "run.sort")
+    assert rows.number_text(opened) == "run 1 warm-up"
+    assert rows.run_explanation(opened) == "warm-up: counts as nothing"
+    assert rows.ladder_rows(opened) == []
+    assert rows.due_text(opened) == (
+        "Run 1 is warm-up: it counts as nothing, and nothing is due in it."
+    )
+
+
+def test_the_explanation_tells_the_time_by_the_picture(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    words = rows.run_explanation(desk)
+    assert words.startswith("timed run 1 counts as attempt 1 · by the picture ")
+    low, high = (
+        float(part.removesuffix(" s")) for part in words.rpartition("picture ")[2].split(" to ")
+    )
+    reading = desk.ruling.runs[0].time
+    assert reading is not None
+    assert low < float(reading) < high
+
+
+def test_a_complete_ladder_says_so(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    assert rows.due_text(desk) == "The ladder of this run is complete."
+    assert not any(r.chosen for r in rows.ladder_rows(desk))
+
+
+def test_what_is_due_is_asked_in_whole_words(opened: Desk) -> None:
+    opened.chosen = "start"
+    assert rows.due_text(opened) == (
+        "Hands off (first hand): tag the first frame in which the clock starts."
+    )
+    opened.chosen = "stop.free"
+    assert rows.due_text(opened) == (
+        "Cups free before stop: fingers and thumbs are clear of the cups, before the clock stops?"
+    )
+
+
+def test_the_cup_at_hand_is_marked(desk: Desk) -> None:
+    do(desk, "cup.unclear", at=3)
+    do(desk, "cup.next")
+    do(desk, "cup.seen", at=4)
+    shown = rows.cup_rows(desk)
+    assert [r.state for r in shown[:3]] == ["unclear", "kept", "open"]
+    assert [r.cup for r in shown if r.here] == [3]
+
+
+def test_the_time_line_has_runs_tags_and_what_was_seen(desk: Desk) -> None:
+    do(desk, "run.begin", at=10)
+    do(desk, "kept.hands_off", at=20)
+    do(desk, "broken.grip", at=19)
+    do(desk, "unclear.let_go", at=30)
+    for frame in range(5):
+        desk.seen.show(frame)
+    line = rows.timeline(desk)
+    assert line.frames == desk.frames
+    assert line.position == 30
+    assert line.seen == ((0, 4),)
+    assert line.runs == ((10, desk.frames - 1, True),)
+    assert line.ticks == ((20, "kept"), (19, "fault"), (30, "unclear"))
+    do(desk, "run.end", at=90)
+    assert rows.timeline(desk).runs == ((10, 90, True),)
+
+
+def test_the_place_has_frame_time_and_time_code(desk: Desk) -> None:
+    desk.go(90)
+    assert rows.place_text(desk) == "frame 90/599 0:01.500 00:00:01:30"
+
+
+def test_footage_of_no_steady_rate_has_no_time_code(desk: Desk) -> None:
+    facts = header().footage.model_copy(update={"nominal_rate": None})
+    head = desk.session.header.model_copy(update={"footage": facts})
+    object.__setattr__(desk.session, "header", head)
+    desk.go(90)
+    assert rows.place_text(desk) == "frame 90/599 0:01.500"

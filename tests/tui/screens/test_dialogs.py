@@ -1,0 +1,201 @@
+"""Dialogs: ask for a line, choose from a list, read a page."""
+
+from collections.abc import Callable
+
+import pytest
+from textual.widgets import OptionList
+
+from sessions.entries import ClockSettled, Fumble, Note, Reading
+from tests.tui.benching import LARGE, SMALL, Bench, on_bench
+from tests.tui.reviewing import do, living
+from tui.app import FramecallApp
+from tui.review.desk import Desk
+from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
+
+
+@pytest.fixture
+def opened(desk: Desk) -> Desk:
+    do(desk, "run.begin", at=0)
+    return desk
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+async def test_a_place_is_typed_and_gone_to(
+    app: FramecallApp, desk: Desk, size: tuple[int, int]
+) -> None:
+    async with on_bench(app, size) as bench:
+        for typed, frame in (("412", 412), ("-12", 400), ("0:02", 120), ("1.5s", 90)):
+            await bench.press("j")
+            assert isinstance(app.screen, AskScreen)
+            assert "Go to" in bench.text
+            await bench.answer(typed)
+            assert desk.frame == frame
+            assert bench.line("where").startswith(f"frame {frame}/599")
+
+
+async def test_what_is_no_place_leaves_the_desk_where_it_is(app: FramecallApp, desk: Desk) -> None:
+    desk.go(7)
+    async with on_bench(app) as bench:
+        await bench.press("j")
+        await bench.answer("nowhere")
+        assert bench.is_clear
+        assert desk.frame == 7
+
+
+@pytest.mark.xfail(strict=True, reason="coming back from a dialog wipes the message")
+@pytest.mark.parametrize(
+    ("key", "typed", "said"),
+    [
+        ("j", "nowhere", '"nowhere" is no place'),
+        ("0", "soon", '"soon" is not a time in seconds'),
+        ("0", "6.482", "Run 1 reads 6.482 s."),
+        ("N", "hello", "Noted."),
+    ],
+)
+async def test_what_came_of_an_answer_is_said(
+    app: FramecallApp, opened: Desk, key: str, typed: str, said: str
+) -> None:
+    async with on_bench(app) as bench:
+        await bench.press(key)
+        await bench.answer(typed)
+        await bench.settle()
+        assert bench.message.startswith(said)
+
+
+async def test_a_reading_is_typed_with_its_run_named(app: FramecallApp, opened: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("right", "0")
+        assert "What does the display read after run 1?" in bench.text
+        await bench.answer("6,482")
+        assert living(opened)[-1] == Reading(run=1, display="6.482", at=opened.spot(1))
+        assert "6.482" in bench.text
+
+
+async def test_a_note_is_typed_at_the_frame_on_the_screen(app: FramecallApp, desk: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("right", "right", "N")
+        assert "Note at frame 2" in bench.text
+        await bench.answer("the light flickers")
+    assert living(desk) == [Note(text="the light flickers", at=desk.spot(2))]
+
+
+async def test_the_clock_is_settled_with_a_reason(app: FramecallApp, opened: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("J")
+        assert "run 1" in bench.text
+        await bench.answer("misread")
+    assert living(opened)[-1] == ClockSettled(run=1, reason="misread")
+
+
+@pytest.mark.parametrize("key", ["j", "0", "N", "J", "7", "slash"])
+async def test_a_dialog_left_by_escape_changes_nothing(
+    app: FramecallApp, opened: Desk, key: str
+) -> None:
+    before = living(opened)
+    async with on_bench(app) as bench:
+        await bench.press(key)
+        assert isinstance(app.screen, AskScreen | ChooseScreen)
+        await bench.press("1", "escape")
+        assert bench.is_clear
+    assert living(opened) == before
+    assert opened.frame == 0
+    assert opened.chosen is None
+
+
+@pytest.mark.parametrize("key", ["0", "J", "7", "8", "slash"])
+async def test_what_needs_a_run_is_refused_before_anything_is_asked(
+    app: FramecallApp, desk: Desk, key: str
+) -> None:
+    async with on_bench(app) as bench:
+        await bench.press(key)
+        assert bench.is_clear
+        assert bench.message.startswith("There is no run yet")
+    assert living(desk) == []
+
+
+@pytest.mark.parametrize(("key", "phase"), [("7", "up"), ("8", "down")])
+async def test_a_fumble_is_chosen_from_the_stacks_beginning_at_the_likely_one(
+    app: FramecallApp, opened: Desk, key: str, phase: str
+) -> None:
+    while opened.step is not None and opened.step.id != "f1.s2.let-go":
+        do(opened, "due.kept", at=opened.frame + 10)
+    async with on_bench(app) as bench:
+        await bench.press(key)
+        options = app.screen.query_one("#options", OptionList)
+        assert options.option_count == 3
+        assert options.highlighted == 1
+        await bench.press("down", "enter")
+    fumble = living(opened)[-1]
+    assert isinstance(fumble, Fumble)
+    assert (fumble.stack, fumble.phase, fumble.at) == ("f1.s3", phase, opened.spot(opened.frame))
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+async def test_a_step_is_chosen_from_the_list_and_tagged(
+    app: FramecallApp, opened: Desk, size: tuple[int, int]
+) -> None:
+    async with on_bench(app, size) as bench:
+        await bench.press("slash", "down", "down", "enter")
+        steps = opened.checked(opened.needed_run()).ladder.steps
+        assert opened.chosen == steps[2].id
+        await bench.press("slash")
+        assert app.screen.query_one("#options", OptionList).highlighted == 2
+        await bench.press("escape")
+
+
+@pytest.mark.parametrize("leave", ["escape", "q", "enter"])
+async def test_a_page_is_left_by_any_way_out(app: FramecallApp, leave: str) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("question_mark")
+        assert isinstance(app.screen, PageScreen)
+        await bench.press(leave)
+        assert bench.is_clear
+
+
+def shows_all(bench: Bench, words: set[str]) -> Callable[[], bool]:
+    """Whether all these words have been on the screen, looked at again and again."""
+
+    def look() -> bool:
+        words.difference_update([word for word in words if word in bench.text])
+        return not words
+
+    return look
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+async def test_the_help_shows_every_key_as_it_is_scrolled(
+    app: FramecallApp, size: tuple[int, int]
+) -> None:
+    async with on_bench(app, size) as bench:
+        await bench.do("help")
+        assert "Keys (QWERTY)" in bench.text
+        look = shows_all(bench, {"Step forward", "Hands off", "Mark seen", "Settle the clock"})
+        for _ in range(12):
+            if look():
+                break
+            await bench.press("pagedown")
+            await bench.pilot.pause(0.25)
+        assert look()
+
+
+async def test_the_ruling_so_far_is_a_page(app: FramecallApp, opened: Desk) -> None:
+    do(opened, "broken.grip", at=20)
+    async with on_bench(app, LARGE) as bench:
+        await bench.do("ruling")
+        assert "Run 1: SCRATCH" in bench.text
+        assert "FAULT [start.grip] No cup held at start" in bench.text
+
+
+async def test_while_a_dialog_is_open_keys_do_not_tag(app: FramecallApp, opened: Desk) -> None:
+    before = living(opened)
+    async with on_bench(app) as bench:
+        await bench.press("question_mark", "g", "right", "left_parenthesis", "delete")
+        assert opened.frame == 0
+    assert living(opened) == before
+
+
+async def test_typing_into_a_dialog_does_not_tag(app: FramecallApp, opened: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("N")
+        await bench.answer("gsG(")
+    assert living(opened)[1:] == [Note(run=1, text="gsG(", at=opened.spot(0))]

@@ -1,0 +1,73 @@
+"""The palette finds every command of the registry by name."""
+
+import pytest
+from textual.command import CommandPalette, DiscoveryHit, Hit
+from textual.screen import Screen
+
+from keymaps.commands import COMMANDS
+from tests.tui.benching import LARGE, SMALL, on_bench
+from tests.tui.conftest import PlainSource
+from tests.tui.reviewing import written
+from tui.app import CommandSearch, FramecallApp
+from tui.review.desk import Desk
+from tui.screens.dialogs import PageScreen
+
+
+async def test_all_commands_are_listed_before_anything_is_typed(app: FramecallApp) -> None:
+    async with on_bench(app) as bench:
+        hits = [hit async for hit in CommandSearch(bench.screen).discover()]
+    assert [hit.help for hit in hits] == [command.help for command in COMMANDS.values()]
+    assert all(isinstance(hit, DiscoveryHit) for hit in hits)
+
+
+async def test_a_command_is_found_by_a_part_of_its_label(app: FramecallApp) -> None:
+    async with on_bench(app) as bench:
+        hits = [hit async for hit in CommandSearch(bench.screen).search("last frame")]
+    assert all(isinstance(hit, Hit) for hit in hits)
+    assert COMMANDS["footage.last"].help in [hit.help for hit in hits]
+    assert COMMANDS["footage.first"].help not in [hit.help for hit in hits]
+
+
+async def test_away_from_the_bench_there_are_no_commands(app: FramecallApp) -> None:
+    async with on_bench(app) as bench:
+        await bench.do("help")
+        assert isinstance(app.screen, PageScreen)
+        assert [hit async for hit in CommandSearch(app.screen).discover()] == []
+
+
+async def test_the_library_adds_no_commands_of_its_own(app: FramecallApp) -> None:
+    async with on_bench(app):
+        assert list(app.get_system_commands(Screen())) == []
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+async def test_a_command_is_done_from_the_palette(
+    app: FramecallApp, desk: Desk, size: tuple[int, int]
+) -> None:
+    async with on_bench(app, size) as bench:
+        await bench.press("ctrl+p")
+        assert isinstance(app.screen, CommandPalette)
+        await bench.press(*"last frame")
+        await bench.until(lambda: "Last frame" in bench.text)
+        await bench.press("enter")
+        await bench.press("enter")
+        await bench.until(lambda: desk.frame == desk.frames - 1)
+
+
+async def test_keys_with_a_meaning_in_markup_are_listed_as_they_are(app: FramecallApp) -> None:
+    async with on_bench(app, LARGE) as bench:
+        await bench.press("ctrl+p")
+        await bench.press(*"previous tag")
+        await bench.until(lambda: "Previous tag" in bench.text)
+        assert "Previous tag  [" in bench.text
+
+
+async def test_a_tag_from_the_palette_rests_on_the_picture_too(
+    app: FramecallApp, desk: Desk, source: PlainSource
+) -> None:
+    source.absent = {0}
+    async with on_bench(app, LARGE) as bench:
+        bench.screen.action_do("run.begin")
+        await bench.settle()
+        assert "not on the screen yet" in bench.message
+    assert written(desk) == []

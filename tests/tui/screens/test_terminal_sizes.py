@@ -1,0 +1,120 @@
+"""Small, large and changing terminals, and text that means to be more than text."""
+
+import pytest
+
+from keymaps.keymap import Keymap
+from sessions.journal import Journal
+from tests.tui.benching import LARGE, SMALL, make_app, on_bench
+from tests.tui.conftest import PlainSource, frame_at, header, ticking
+from tests.tui.reviewing import do
+from tui.app import FramecallApp
+from tui.review import runs
+from tui.review.desk import Desk
+
+HOSTILE = "[bold red]x[/] [@click=app.quit]y[/] \x1b[31m\x07 \u202egnp.exe\u202c"
+
+
+def unsafe(text: str) -> set[str]:
+    """The characters in a text that a terminal would obey."""
+    return {
+        char for char in text if (ord(char) < 32 and char != "\n") or char in "\u202e\u202c\x7f"
+    }
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+async def test_the_bench_fits_the_terminal(
+    app: FramecallApp, desk: Desk, size: tuple[int, int]
+) -> None:
+    do(desk, "run.begin", at=0)
+    async with on_bench(app, size) as bench:
+        assert len(bench.lines) == size[1]
+        assert {len(line) for line in bench.lines} == {size[0]}
+        assert "Ladder 0/15" in bench.text
+        assert "Runs 1" in bench.text
+        assert "Marks 0/12" in bench.text
+        assert bench.lines[-1].startswith("? Help")
+
+
+@pytest.mark.parametrize(
+    "tiny",
+    [
+        (1, 1),
+        (30, 3),
+        pytest.param(
+            (37, 30),
+            marks=pytest.mark.xfail(
+                strict=True, raises=ZeroDivisionError, reason="a strip a cell wide for each picture"
+            ),
+        ),
+        (60, 20),
+        (80, 6),
+        (300, 4),
+    ],
+)
+async def test_a_terminal_made_tiny_and_large_again_shows_the_bench_as_before(
+    app: FramecallApp, desk: Desk, tiny: tuple[int, int]
+) -> None:
+    do(desk, "run.begin", at=0)
+    async with on_bench(app, SMALL) as bench:
+        before = bench.lines
+        await bench.pilot.resize_terminal(*tiny)
+        await bench.settle()
+        await bench.press("g")
+        await bench.press("ctrl+u")
+        await bench.pilot.resize_terminal(*SMALL)
+        await bench.settle()
+        await bench.press("semicolon", "semicolon", "semicolon", "left")
+        assert bench.lines == before
+
+
+async def test_the_screen_can_be_drawn_anew(app: FramecallApp) -> None:
+    async with on_bench(app) as bench:
+        before = bench.lines
+        await bench.press("ctrl+l")
+        assert bench.lines == before
+
+
+@pytest.fixture
+def hostile_desk(desk: Desk) -> Desk:
+    """A desk whose file name, event title, claim and reviewer hold more than plain text."""
+    head = header()
+    head = head.model_copy(
+        update={
+            "footage": head.footage.model_copy(update={"name": HOSTILE}),
+            "event": head.event.model_copy(update={"title": HOSTILE[:60]}),
+            "reviewer": HOSTILE,
+            "claim": head.claim.model_copy(update={"id": HOSTILE, "competitor": HOSTILE}),
+        }
+    )
+    path = desk.journal.path.with_name("hostile.session.jsonl")
+    return Desk(Journal.create(path, head, ticking()), lambda frame: frame, frame_at)
+
+
+async def test_names_are_shown_as_text_and_never_obeyed(
+    hostile_desk: Desk, source: PlainSource, keymap: Keymap
+) -> None:
+    async with on_bench(make_app(hostile_desk, source, keymap), LARGE) as bench:
+        await bench.do("ruling")
+        assert "[bold red]x[/] [@click=app.quit]y[/] <U+001B>[31m<U+0007> <U+202E>gnp" in bench.text
+        assert not unsafe(bench.text)
+    hostile_desk.journal.close()
+
+
+async def test_a_reason_is_shown_as_text_and_never_obeyed(app: FramecallApp, desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    runs.settle_clock(desk, HOSTILE)
+    runs.add_note(desk, HOSTILE)
+    async with on_bench(app, LARGE) as bench:
+        assert not unsafe(bench.text)
+        await bench.do("ruling")
+        await bench.press("pagedown")
+        assert not unsafe(bench.text)
+
+
+@pytest.mark.xfail(strict=True, reason="messages are shown with their control characters")
+async def test_a_message_about_typed_text_never_obeys_it(app: FramecallApp, desk: Desk) -> None:
+    async with on_bench(app, LARGE) as bench:
+        bench.screen.changed(f'"{HOSTILE}" is no place.', error=True)
+        await bench.settle()
+        assert "[bold red]x[/]" in bench.message
+        assert not unsafe(bench.text)

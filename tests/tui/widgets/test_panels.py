@@ -1,0 +1,261 @@
+"""Panels draw what they are given, cut to their width."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+import numpy as np
+import pytest
+from rich.text import Text
+from textual.app import App, ComposeResult
+from textual.geometry import Region
+from textual.widget import Widget
+
+from keymaps.commands import COMMANDS
+from keymaps.keymap import Keymap
+from sessions.ruling import Standing
+from tui.picture.cells import Cells
+from tui.picture.halfblocks import HalfBlocks
+from tui.review.rows import CupRow, LadderRow, RunRow, State, TimelineRow
+from tui.widgets.cellsview import CellsView
+from tui.widgets.keysline import KeysLine
+from tui.widgets.marks import MARKS
+from tui.widgets.panel import Panel
+from tui.widgets.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
+
+
+class Host(App[None]):
+    CSS = "#it { width: 100%; height: 100%; }"
+
+    def __init__(self, widget: Widget) -> None:
+        super().__init__()
+        self.widget = widget
+
+    def compose(self) -> ComposeResult:
+        yield self.widget
+
+
+@asynccontextmanager
+async def shown(widget: Widget, width: int, height: int) -> AsyncIterator[None]:
+    async with Host(widget).run_test(size=(width, height)) as pilot:
+        await pilot.pause()
+        yield
+
+
+def lines(widget: Widget) -> list[str]:
+    return [widget.render_line(y).text for y in range(widget.size.height)]
+
+
+def ladder(count: int, chosen: int | None = None) -> list[LadderRow]:
+    return [
+        LadderRow("due" if n == chosen else "open", f"Step {n}", str(n), n == chosen)
+        for n in range(count)
+    ]
+
+
+@pytest.mark.parametrize("chosen", [0, 1, 7, 18, 19])
+async def test_the_step_that_is_next_is_always_in_sight(chosen: int) -> None:
+    panel = LadderPanel(id="it")
+    async with shown(panel, 30, 8):
+        panel.show_rows(ladder(20, chosen))
+        visible = lines(panel)
+    assert visible[0].strip() == "Ladder 0/20"
+    assert f"▸ Step {chosen} " in "\n".join(visible)
+    assert sum("Step" in line for line in visible) == 7
+
+
+async def test_a_complete_ladder_shows_its_end() -> None:
+    panel = LadderPanel(id="it")
+    rows = [LadderRow("kept", f"Step {n}", "", chosen=False) for n in range(20)]
+    async with shown(panel, 30, 8):
+        panel.show_rows(rows)
+        visible = lines(panel)
+    assert visible[0].strip() == "Ladder 20/20"
+    assert "Step 19" in visible[-1]
+
+
+@pytest.mark.parametrize("state", list(MARKS))
+async def test_every_state_has_a_mark_of_its_own(state: State) -> None:
+    panel = LadderPanel(id="it")
+    async with shown(panel, 30, 3):
+        panel.show_rows([LadderRow(state, "Step", "7", chosen=False)])
+        assert lines(panel)[1].startswith(f"{MARKS[state][0]} Step")
+    assert len({mark for mark, _ in MARKS.values()}) == len(MARKS)
+
+
+@pytest.mark.parametrize("width", [10, 17, 30])
+async def test_a_long_title_gives_way_to_its_frames(width: int) -> None:
+    panel = LadderPanel(id="it")
+    async with shown(panel, width, 3):
+        panel.show_rows([LadderRow("kept", "A very long title of a step", "12", chosen=False)])
+        line = lines(panel)[1]
+    assert "…" in line
+    assert line.rstrip().endswith("12")
+    assert len(line) == width
+
+
+async def test_a_run_with_nothing_to_tag_says_so() -> None:
+    panel = LadderPanel(id="it")
+    async with shown(panel, 40, 3):
+        panel.show_rows([])
+        assert [line.strip() for line in lines(panel)[:2]] == ["Ladder", "Nothing is due."]
+
+
+def run_row(number: int, here: bool = False) -> RunRow:
+    return RunRow(number, f"attempt {number}", Standing.OPEN, "6.482", "5-…", here)
+
+
+@pytest.mark.parametrize("here", [1, 5, 9])
+async def test_the_run_worked_on_is_marked_and_in_sight(here: int) -> None:
+    panel = RunsPanel(id="it")
+    async with shown(panel, 40, 4):
+        panel.show_rows([run_row(n, n == here) for n in range(1, 10)])
+        visible = lines(panel)
+    assert visible[0].strip() == "Runs 9"
+    (marked,) = [line for line in visible if line.startswith("▸")]
+    assert marked.split() == ["▸", str(here), "attempt", str(here), "open", "6.482", "5-…"]
+
+
+async def test_a_run_that_does_not_count_shows_no_standing() -> None:
+    panel = RunsPanel(id="it")
+    async with shown(panel, 40, 3):
+        panel.show_rows([RunRow(1, "warm-up", Standing.UNCOUNTED, "", "0-9", here=True)])
+        assert lines(panel)[1].split() == ["▸", "1", "warm-up", "0-9"]
+
+
+async def test_cups_show_marks_and_the_number_of_the_one_at_hand() -> None:
+    panel = CupsPanel(id="it")
+    states: list[State] = ["kept", "open", "unclear", "fault"]
+    async with shown(panel, 40, 1):
+        panel.show_rows([CupRow(n, state, n == 2) for n, state in enumerate(states, 1)])
+        assert lines(panel)[0].strip() == "Marks 1/4 ✓2≈✗"
+
+
+def time_line(frames: int, position: int = 0, **parts: object) -> TimelineRow:
+    fields: dict[str, object] = {"seen": (), "runs": (), "ticks": ()} | parts
+    return TimelineRow(frames=frames, position=position, **fields)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("frames", [1, 7, 20, 100, 100_000])
+async def test_the_time_line_shows_runs_tags_and_what_was_seen(frames: int) -> None:
+    panel = TimelinePanel(id="it")
+    last = frames - 1
+    row = time_line(frames, last, seen=((0, last),), runs=((0, last, True),), ticks=((0, "fault"),))
+    async with shown(panel, 20, 2):
+        panel.show_row(row)
+        above, below = lines(panel)
+    assert above[0] == "✗"
+    assert above.count("━") == min(frames, 20) - 1 or frames < 20
+    assert set(below) <= {"█", " "}
+    assert below[0] == "█"
+
+
+async def test_the_shares_seen_are_told_apart() -> None:
+    panel = TimelinePanel(id="it")
+    async with shown(panel, 4, 2):
+        panel.show_row(time_line(40, seen=((0, 9), (10, 15), (20, 20))))
+        assert lines(panel)[1] == "█▄▂ "
+
+
+async def test_a_run_that_does_not_count_is_drawn_otherwise() -> None:
+    panel = TimelinePanel(id="it")
+    async with shown(panel, 4, 2):
+        panel.show_row(time_line(40, 39, runs=((0, 19, False),)))
+        assert lines(panel)[0] == "┄┄··"
+
+
+async def test_a_status_line_parts_its_parts_and_leaves_empty_ones_out() -> None:
+    panel = StatusPanel(id="it")
+    async with shown(panel, 40, 1):
+        panel.state("one", "", "two")
+        assert lines(panel)[0].strip() == "one │ two"
+        panel.say("[b]not markup[/b]", error=True)
+        assert lines(panel)[0].strip() == "[b]not markup[/b]"
+
+
+async def test_a_line_wider_than_the_panel_is_cut_and_marked() -> None:
+    panel = Panel(id="it")
+    async with shown(panel, 10, 2):
+        panel.show([Text("x" * 50), Text("漢字漢字漢字")])
+        first, second = lines(panel)
+    assert first == "xxxxxxxxx…"
+    assert second.rstrip().endswith("…")
+
+
+async def test_the_same_lines_are_not_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    panel = Panel(id="it")
+    async with shown(panel, 10, 2):
+        drawn: list[int] = []
+        monkeypatch.setattr(panel, "refresh", lambda: drawn.append(1))
+        panel.show([Text("one")])
+        panel.show([Text("one")])
+        panel.show([Text("two")])
+    assert len(drawn) == 2
+
+
+@pytest.mark.parametrize(
+    "width",
+    [
+        5,
+        pytest.param(20, marks=pytest.mark.xfail(strict=True, reason="room is a cell too short")),
+        80,
+        200,
+    ],
+)
+async def test_as_many_keys_as_fit_whole_are_shown(keymap: Keymap, width: int) -> None:
+    panel = KeysLine(id="it")
+    async with shown(panel, width, 1):
+        panel.show_keymap(keymap)
+        line = lines(panel)[0]
+    assert "…" not in line
+    if width >= 20:
+        assert line.startswith("? Help")
+    if width == 200:
+        assert COMMANDS["undo"].label in line
+
+
+def grid(*shades: int) -> Cells:
+    """A grid of 6 columns in which each row has one shade, and its last cell another."""
+    pixels = np.zeros((2 * len(shades), 6, 3), np.uint8)
+    for row, shade in enumerate(shades):
+        pixels[2 * row : 2 * row + 2] = shade
+        pixels[2 * row, 5] = 255
+    return HalfBlocks().paint(pixels)
+
+
+async def test_each_cell_is_drawn_in_its_two_colours() -> None:
+    view = CellsView(id="it")
+    async with shown(view, 6, 3):
+        view.show(grid(10, 20, 30))
+        for y, shade in enumerate((10, 20, 30)):
+            strip = view.render_line(y)
+            assert strip.text == "▀" * 6
+            colours = []
+            for segment in strip:
+                assert segment.style is not None
+                assert segment.style.color is not None
+                assert segment.style.bgcolor is not None
+                pair = (segment.style.color.triplet, segment.style.bgcolor.triplet)
+                colours += [tuple(map(tuple, pair))] * len(segment.text)  # type: ignore[arg-type]
+            assert colours == [((shade,) * 3, (shade,) * 3)] * 5 + [((255,) * 3, (shade,) * 3)]
+
+
+async def test_before_the_first_picture_and_below_it_all_is_blank() -> None:
+    view = CellsView(id="it")
+    async with shown(view, 6, 4):
+        assert lines(view) == [" " * 6] * 4
+        view.show(grid(10))
+        assert lines(view) == ["▀" * 6] + [" " * 6] * 3
+
+
+async def test_only_rows_that_changed_are_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    view = CellsView(id="it")
+    async with shown(view, 6, 3):
+        view.show(grid(10, 20, 30))
+        drawn: list[tuple[Region, ...]] = []
+        monkeypatch.setattr(view, "refresh", lambda *regions: drawn.append(regions))
+        view.show(grid(10, 21, 30))
+        view.show(grid(10, 21, 30))
+        view.show(grid(11, 21, 31))
+        view.show(grid(12, 22, 32))
+    rows = [[region.y for region in regions] for regions in drawn]
+    assert rows == [[1], [0, 2], []]
