@@ -16,6 +16,7 @@ from random import Random
 import av
 import numpy as np
 import numpy.typing as npt
+from av.audio.stream import AudioStream
 from av.packet import Packet
 
 from tui.footage.writer import VideoWriter
@@ -188,12 +189,11 @@ def with_sound(source: Clip, path: Path, seconds: int) -> Clip:
             if packet.dts is not None:
                 packet.stream = picture_out
                 out.mux(packet)
-        for packet in tone(sound, seconds):
-            out.mux(packet)
+        out.mux(list(tone(sound, seconds)))
     return Clip(path, source.numbers, source.seconds)
 
 
-def tone(stream: av.AudioStream, seconds: int) -> Iterator[Packet]:
+def tone(stream: AudioStream, seconds: int) -> "Iterator[Packet[AudioStream]]":
     """A steady tone as packets of ``stream``."""
     wave = (np.sin(np.arange(1024) * 0.05) * 0.1).astype(np.float32)[None]
     for start in range(0, seconds * 48000, 1024):

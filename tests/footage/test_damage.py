@@ -1,9 +1,10 @@
 """A damaged file never passes a wrong frame off as a right one."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 from av.video.frame import VideoFrame
@@ -17,6 +18,7 @@ from tui.footage.decoder import Decoder
 from tui.footage.flaws import Flaw, FlawLedger
 from tui.footage.footage import Footage
 from tui.footage.index import FootageIndex
+from tui.footage.packets import CodedPacket, PacketSource
 
 Damage = Callable[[Clip, Path], Clip]
 
@@ -164,22 +166,79 @@ def test_what_a_container_marks_as_damaged_is_known_without_decoding(
     assert footage.ledger.flaws()
 
 
+def begun_late(source: Clip, packet: int, path: Path) -> Clip:
+    """A transport stream that was joined at ``packet``: its tables, then the rest."""
+    data = source.path.read_bytes()
+    path.write_bytes(data[: 188 * 3] + data[clips.packets(source.path)[packet][0] :])
+    return Clip(path, (), ())
+
+
 def test_a_recording_that_begins_without_a_key_is_tainted_to_the_first_one(
     clip: MakeClip, tmp_path: Path, opened: OpenClip
 ) -> None:
-    source = clip("mpeg-ts")
-    data = source.path.read_bytes()
-    start = clips.packets(source.path)[10][0]
-    # the tables at the head of the stream, then the stream from its eleventh picture
-    head = data[: 188 * 3]
-    made = tmp_path / "late.ts"
-    made.write_bytes(head + data[start:])
-    footage = opened(Clip(made, (), ()))
+    footage = opened(begun_late(clip("mpeg-ts"), 10, tmp_path / "late.ts"))
     footage.scan()
     first_key = int(footage.index.frame_of[footage.index.keys[0]])
     assert first_key > 0
     assert all(footage.ledger.flaw(n) for n in range(first_key))
     assert footage.ledger.flaw(first_key) is None
+
+
+def test_a_recording_that_begins_within_a_refresh_is_tainted_to_the_next_one(
+    clip: MakeClip, tmp_path: Path, opened: OpenClip
+) -> None:
+    footage = opened(begun_late(clip("intra refresh, mpeg-ts"), 40, tmp_path / "late.ts"))
+    footage.scan()
+    assert footage.index.keys.tolist()[:2] == [0, 40]
+    assert all(footage.ledger.flaw(n) for n in range(40))
+    assert footage.ledger.flaw(40) is None
+
+
+def test_pictures_that_do_not_come_in_order_are_tainted(
+    clip: MakeClip, opened: OpenClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.footage.decoder._MAX_HELD", 0)
+    footage = opened(clip("mkv"))  # its B-frames come before the frames that they build on
+    assert any("out of the decoder in order" in flaw.words for flaw in footage.scan())
+
+
+def test_a_read_error_in_the_middle_is_damage(
+    clip: MakeClip, opened: OpenClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    footage = opened(clip("mkv"))
+    decoder = footage.decoder()
+    real = PacketSource.read
+    reads: list[object] = []
+
+    def read(source: PacketSource) -> CodedPacket | None:
+        reads.append(source)
+        if len(reads) > 40:
+            source._packets = broken()
+        return real(source)
+
+    def broken() -> Iterator[CodedPacket]:
+        raise av.FFmpegError(5, "Input/output error")
+        yield
+
+    monkeypatch.setattr(PacketSource, "read", read)
+    came: dict[int, VideoFrame] = {}
+    for frame in range(60):
+        decoder.fetch(frame, came.__setitem__)
+    decoder.close()
+    assert all(frame in came or footage.ledger.flaw(frame) for frame in range(60))
+    assert "not where the index says" in str(footage.ledger.flaw(50))
+
+
+def test_a_seek_that_fails_is_made_up_for(
+    clip: MakeClip, opened: OpenClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    footage = opened(clip("mkv"))
+    decoder = footage.decoder()
+    monkeypatch.setattr(PacketSource, "_landings", lambda *_: iter([-(1 << 63), 0]))
+    came: dict[int, VideoFrame] = {}
+    assert decoder.fetch(100, came.__setitem__)
+    decoder.close()
+    assert footage.ledger.flaws() == ()
 
 
 def test_flaws_in_a_row_with_the_same_words_are_told_once(clip: MakeClip, opened: OpenClip) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Self, cast
 
 import av
 import numpy as np
@@ -64,10 +64,7 @@ class VideoWriter:
         self._container = av.open(
             os.fspath(self._partial), "w", options=dict(container_options or {})
         )
-        stream = self._container.add_stream(codec, rate=Fraction(rate))
-        if not isinstance(stream, VideoStream):
-            raise ValueError(f"{codec} is not a video encoder")
-        self._stream = stream
+        self._stream = cast("VideoStream", self._container.add_stream(codec, rate=Fraction(rate)))
         self._stream.width, self._stream.height = size
         self._stream.pix_fmt = pixel_format
         self._stream.codec_context.time_base = self.time_base
