@@ -14,6 +14,7 @@ from tests.real_footage.cache import FootageCache, Sample
 from tests.real_footage.clips import CUBE_IMAGES, SAMPLES, CarriedClip
 from tests.real_footage.encoding import Grey, Recording, record
 from tests.real_footage.packages import FootageUnavailable
+from tui.footage.footage import Footage
 
 CACHE_FOLDER = "FRAMECALL_TEST_CACHE"
 """Environment variable: the folder to keep fetched footage in."""
@@ -50,7 +51,9 @@ def visp_cube_images(footage_cache: FootageCache) -> list[Grey]:
 
 
 @pytest.fixture(scope="session")
-def recorded(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
+def recorded(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Callable[[Sequence[Grey], Recording], Path]:
     """Return the path of the pictures written as a recording says; once for each recording."""
     folder = tmp_path_factory.mktemp("recordings")
 
@@ -64,12 +67,21 @@ def recorded(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
 
 
 @pytest.fixture(scope="session")
-def visp_cube_clip(visp_cube_images: list[Grey], recorded: Callable[..., Path]) -> Path:
+def visp_cube_clip(
+    visp_cube_images: list[Grey], recorded: Callable[[Sequence[Grey], Recording], Path]
+) -> Path:
     """All the cube pictures as an H.264 MP4 at 30000/1001 frames a second; frame n is picture n.
 
     The rate is this project's choice: the pictures carry no times.
     """
     return recorded(visp_cube_images, Recording("cube", time_base=Fraction(1001, 30000)))
+
+
+@pytest.fixture(scope="session")
+def open_footage(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], Footage]:
+    """Open a file with this run's own folder for indexes, so that none is left behind."""
+    folder = tmp_path_factory.mktemp("indexes")
+    return lambda path: Footage.open(path, cache_dir=folder)
 
 
 def files_or_skip(cache: FootageCache, sample: Sample) -> list[Path]:

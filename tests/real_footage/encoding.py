@@ -63,9 +63,9 @@ def woven(pictures: Sequence[Grey]) -> list[Grey]:
 
 
 def uneven_stamps(count: int, seed: int) -> tuple[int, ...]:
-    """Return rising time stamps with steps of 200 to 4000 units, the first not at zero."""
+    """Return rising time stamps from 0, with steps of 200 to 4000 units."""
     chance = Random(seed)
-    stamps = [700]
+    stamps = [0]
     while len(stamps) < count:
         stamps.append(stamps[-1] + chance.randint(200, 4000))
     return tuple(stamps)

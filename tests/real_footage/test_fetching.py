@@ -108,7 +108,7 @@ def test_a_client_that_fails_is_quoted(tmp_path: Path) -> None:
     folder = tmp_path / "folder"
     folder.mkdir()
     with pytest.raises(FootageUnavailable, match="failed: no such package"):
-        run_client(["sh", "-c", "echo no such package >&2; exit 3"], folder)
+        run_client(["/bin/sh", "-c", "echo no such package >&2; exit 3"], folder)
 
 
 def test_a_client_that_hangs_is_ended_with_its_children(
@@ -118,7 +118,7 @@ def test_a_client_that_hangs_is_ended_with_its_children(
     folder.mkdir()
     monkeypatch.setattr(packages, "CLIENT_SECONDS", 0.3)
     with pytest.raises(FootageUnavailable, match=r"took over 0\.3 s"):
-        run_client(["sh", "-c", "sleep 60 & echo $! > child; wait"], folder)
+        run_client(["/bin/sh", "-c", "sleep 60 & echo $! > child; wait"], folder)
     child = int((folder / "child").read_text())
     end = time.monotonic() + 10
     while _runs(child):
