@@ -1,0 +1,154 @@
+"""The encoder: it remembers what the terminal shows, and sends only the cells that matter."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from tui.picture.cells import Cells
+from tui.picture.escapes import RowText, row_texts
+from tui.picture.glyphs import GlyphSet
+from tui.picture.palette import NO_COLOUR, Palette
+from tui.picture.pens import Bools, Wanted, choose_pens
+from tui.picture.solver import Drawing
+from tui.picture.sums import Floats
+
+
+class Solved(Protocol):
+    """A picture solved for a set of glyphs."""
+
+    @property
+    def glyphs(self) -> GlyphSet:
+        """The set."""
+        ...
+
+    @property
+    def best(self) -> Drawing:
+        """The best drawing."""
+        ...
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Columns and rows."""
+        ...
+
+    def cost(self, drawing: Drawing) -> Floats:
+        """The error of each cell, but for a constant of the cell: rows x columns."""
+        ...
+
+    def cells(self) -> Cells:
+        """The best drawing as cells."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Fineness:
+    """How near the picture the terminal is kept, in 8-bit levels.
+
+    A cell is sent when that lowers its mean squared error by more than ``floor`` squared; each of
+    its colours may add ``tolerance`` squared. A cell just sent is never due again at once, for
+    twice the square of ``tolerance`` is below that of ``floor``.
+    """
+
+    floor: float
+    tolerance: float
+
+
+MOVING = Fineness(5.0, 3.4)
+"""While pictures follow each other: differences below the noise of footage are left."""
+
+STILL = Fineness(1.0, 0.5)
+"""At rest: as near as the glyphs allow, to the eye and to a screenshot."""
+
+
+class DeltaEncoder:
+    """Keeps a shadow of one picture on the terminal.
+
+    ``aim`` says which rows have cells to send, ``encode`` gives their text, and ``commit`` is told
+    of each row that was really written. Errors are always taken against the picture that is aimed
+    at, so nothing drifts. A row that something else may have written on is made invalid, and sent
+    whole the next time.
+    """
+
+    def __init__(
+        self, glyphs: GlyphSet, palette: Palette, size: tuple[int, int], *, repeats: bool = False
+    ) -> None:
+        columns, rows = size
+        self.size = size
+        self._glyphs, self._palette, self._repeats = glyphs, palette, repeats
+        self._shadow = _black(rows, columns)
+        self._coming = _black(rows, columns)
+        self._valid = np.zeros(rows, bool)
+        self._aim = self._shadow
+        self._send = np.zeros((rows, columns), bool)
+        self._sent = self._send.copy()
+        self._tolerance = 0.0
+
+    def invalidate(self, row: int | None = None) -> None:
+        """Take nothing for granted of a row, or of all."""
+        if row is None:
+            self._valid[:] = False
+        else:
+            self._valid[row] = False
+
+    def aim(self, solved: Solved, fineness: Fineness, most: int | None = None) -> list[int]:
+        """Aim at a picture; gives the rows that have cells to send.
+
+        ``most`` limits the cells sent of valid rows to those that gain most.
+        """
+        best = solved.best
+        shown = self._palette.shown
+        self._aim = Drawing(best.split, shown(best.one), shown(best.zero))
+        self._tolerance = np.inf if self._palette is NO_COLOUR else fineness.tolerance
+        gain = solved.cost(self._shadow) - solved.cost(self._aim)
+        send = gain > fineness.floor**2
+        send &= self._valid[:, None]
+        if most is not None and np.count_nonzero(send) > most:
+            send &= gain >= np.partition(gain[send], -most)[-most]
+        send[~self._valid] = True
+        self._send = send
+        return [int(row) for row in np.flatnonzero(send.any(axis=1))]
+
+    def encode(self, rows: Iterable[int]) -> dict[int, RowText]:
+        """The text of some rows, by row; rows with nothing to send are left out."""
+        wanted = np.zeros_like(self._send)
+        chosen = list(rows)
+        wanted[chosen] = self._send[chosen] | ~self._valid[chosen, None]
+        self._sent[chosen] = wanted[chosen]
+        return self._texts(wanted)
+
+    def piece(self, row: int, first: int, last: int) -> str:
+        """The text of the cells of a row from one column up to another, whole.
+
+        The row is invalid from then on: what is beside the piece is not known.
+        """
+        self.invalidate(row)
+        wanted = np.zeros_like(self._send)
+        wanted[row, first:last] = True
+        text = self._texts(wanted)[row].text
+        return text[len(f"\x1b[{first}C") if first > 1 else 3 * first :]
+
+    def commit(self, row: int) -> None:
+        """A row that was encoded has been written."""
+        sent = self._sent[row]
+        self._shadow.split[row, sent] = self._coming.split[row, sent]
+        self._shadow.one[row, sent] = self._coming.one[row, sent]
+        self._shadow.zero[row, sent] = self._coming.zero[row, sent]
+        self._valid[row] |= bool(sent.all())
+
+    def _texts(self, cells: Bools) -> dict[int, RowText]:
+        where = np.nonzero(cells)
+        row, column = where
+        wanted = Wanted(
+            row, column, self._aim.split[where], self._aim.one[where], self._aim.zero[where]
+        )
+        pens = choose_pens(self._glyphs, wanted, self._tolerance)
+        self._coming.split[where] = wanted.split
+        self._coming.one[where], self._coming.zero[where] = pens.one, pens.zero
+        return row_texts(self._glyphs, self._palette, wanted, pens, repeats=self._repeats)
+
+
+def _black(rows: int, columns: int) -> Drawing:
+    one, zero = np.zeros((2, rows, columns, 3), np.uint8)
+    return Drawing(np.zeros((rows, columns), np.intp), one, zero)

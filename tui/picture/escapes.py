@@ -1,0 +1,94 @@
+"""Escape sequences for rows of cells. Sequences: ECMA-48 (CUF, SGR, REP)."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tui.picture.glyphs import GlyphSet
+from tui.picture.palette import Palette
+from tui.picture.pens import Bools, Pens, Wanted
+
+RESET = "\x1b[0m"
+
+
+@dataclass(frozen=True, slots=True)
+class RowText:
+    """What to write at the left end of a row, and the column at which it leaves the cursor."""
+
+    text: str
+    end: int
+
+
+def forward(cells: int) -> str:
+    """Moves the cursor to the right, writing nothing."""
+    if cells <= 0:
+        return ""
+    return "\x1b[C" if cells == 1 else f"\x1b[{cells}C"
+
+
+def row_texts(
+    glyphs: GlyphSet, palette: Palette, wanted: Wanted, pens: Pens, *, repeats: bool
+) -> dict[int, RowText]:
+    """The text of every row with wanted cells, by row; each begins and ends without colours.
+
+    With ``repeats``, runs of one glyph are written with REP where that is shorter.
+    """
+    pieces = np.full((len(wanted.row), 3), "", object)
+    codes = np.where(
+        pens.inverse, glyphs.inverse[wanted.split], glyphs.direct[wanted.split]
+    ).tolist()
+    follows = _follow(wanted)
+    pieces[:, 0] = _moves(wanted, follows)
+    pieces[:, 1] = _colours(palette, pens)
+    pieces[:, 2] = [chr(code) for code in codes]
+    if repeats:
+        same = follows & ~pens.new_fore & ~pens.new_back
+        same[1:] &= np.equal(codes[1:], codes[:-1])
+        _repeat(pieces, same)
+    end = RESET if pens.new_fore.any() or pens.new_back.any() else ""
+    rows, starts = np.unique(wanted.row, return_index=True)
+    stops = [*starts[1:].tolist(), len(wanted.row)]
+    return {
+        int(row): RowText(
+            "".join(pieces[start:stop].ravel()) + end, int(wanted.column[stop - 1]) + 1
+        )
+        for row, start, stop in zip(rows, starts, stops, strict=True)
+    }
+
+
+def _follow(wanted: Wanted) -> Bools:
+    """Whether a cell comes straight after the one before it."""
+    follows = np.zeros(len(wanted.row), bool)
+    follows[1:] = (np.diff(wanted.row) == 0) & (np.diff(wanted.column) == 1)
+    return follows
+
+
+def _moves(wanted: Wanted, follows: Bools) -> list[str]:
+    before = np.concatenate([[-1], wanted.column[:-1]])
+    before[np.diff(wanted.row, prepend=-1) != 0] = -1
+    gaps = np.where(follows, 0, wanted.column - before - 1)
+    return [forward(gap) for gap in gaps.tolist()]
+
+
+def _colours(palette: Palette, pens: Pens) -> NDArray[Any]:
+    """The SGR sequences of cells; empty where no colour is new."""
+    texts = np.full(len(pens.fore), "", object)
+    both = pens.new_fore & pens.new_back
+    fore, back = pens.new_fore & ~both, pens.new_back & ~both
+    texts[fore] = "\x1b[" + palette.foreground(pens.fore[fore]) + "m"
+    texts[back] = "\x1b[" + palette.background(pens.back[back]) + "m"
+    first, second = palette.foreground(pens.fore[both]), palette.background(pens.back[both])
+    texts[both] = "\x1b[" + first + ";" + second + "m"
+    return texts
+
+
+def _repeat(pieces: NDArray[Any], same: Bools) -> None:
+    """Put REP in the place of cells that are the same as the one before."""
+    edges = np.flatnonzero(np.diff(same, prepend=False, append=False))
+    for start, stop in edges.reshape(-1, 2).tolist():
+        sequence = f"\x1b[{stop - start}b"
+        if len(sequence) < (stop - start) * len(pieces[start, 2].encode()):
+            pieces[start:stop] = ""
+            pieces[start, 2] = sequence
