@@ -3,10 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
-import av
-
 from tui.demo.layout import RATE
-from tui.demo.painter import Painter, Planes
+from tui.demo.painter import Painter
 from tui.footage.writer import VideoWriter
 
 _CODING = {"preset": "ultrafast", "bf": "2", "crf": "24", "g": "120", "threads": "1"}
@@ -20,16 +18,8 @@ def film(painter: Painter, path: Path, told: Callable[[int], None]) -> None:
 
     Raises OSError where the disk does not take it; nothing is then left at ``path``.
     """
-    try:
-        with VideoWriter(path, painter.size, RATE, options=_CODING) as writer:
-            for number, planes in enumerate(painter.frames(), 1):
-                writer.write_frame(_as_frame(planes))
-                if number % _TOLD_EVERY == 0:
-                    told(number)
-    except av.FFmpegError as error:
-        raise OSError(error.errno, error.strerror) from None
-
-
-def _as_frame(planes: Planes) -> av.VideoFrame:
-    """Planes that are in the file's own pixel format already, which spares converting them."""
-    return av.VideoFrame.from_ndarray(planes, format="yuv420p")
+    with VideoWriter(path, painter.size, RATE, options=_CODING) as writer:
+        for number, planes in enumerate(painter.frames(), 1):
+            writer.write_planes(planes)
+            if number % _TOLD_EVERY == 0:
+                told(number)

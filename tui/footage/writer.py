@@ -1,7 +1,8 @@
 """Encoding pictures to a video file; used for invented footage and for the tests."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 from types import TracebackType
@@ -34,7 +35,7 @@ class VideoWriter:
     tag nothing. ``rotation`` is the display rotation in degrees clockwise.
 
     Left by an exception, the writer removes what it has written. Raises ValueError for an odd
-    size and for pixels of another shape, ``av.FFmpegError`` for what the encoder refuses.
+    size and for pixels of another shape, OSError for what encoder or disk refuse.
     """
 
     def __init__(
@@ -97,13 +98,26 @@ class VideoWriter:
         frame.pts = self._next_pts if pts is None else pts
         frame.time_base = self.time_base
         self._next_pts = frame.pts + 1
-        self._container.mux(self._stream.encode(frame))
+        with _os_errors():
+            self._container.mux(self._stream.encode(frame))
+
+    def write_planes(self, planes: npt.NDArray[np.uint8], pts: int | None = None) -> None:
+        """Encode one picture given as yuv420p planes below each other, (height * 3 / 2, width).
+
+        Spares converting it; only for a file whose pixel format is yuv420p.
+        """
+        self.write_frame(av.VideoFrame.from_ndarray(planes, format="yuv420p"), pts)
 
     def close(self) -> None:
-        """Finish the file and move it to its name."""
-        self._container.mux(self._stream.encode(None))
-        self._container.close()
-        os.replace(self._partial, self.path)
+        """Finish the file and move it to its name; what cannot be finished is removed."""
+        try:
+            with _os_errors():
+                self._container.mux(self._stream.encode(None))
+                self._container.close()
+            os.replace(self._partial, self.path)
+        except OSError:
+            self._partial.unlink(missing_ok=True)
+            raise
 
     def discard(self) -> None:
         """Give up: close and remove what has been written."""
@@ -132,6 +146,15 @@ class VideoWriter:
             self.close()
         else:
             self.discard()
+
+
+@contextmanager
+def _os_errors() -> Iterator[None]:
+    """Errors of the library as OSError, so that callers need not know the library."""
+    try:
+        yield
+    except av.FFmpegError as error:
+        raise OSError(error.errno, error.strerror) from None
 
 
 def _encoder_options(codec: str, options: Mapping[str, str] | None) -> dict[str, str]:
