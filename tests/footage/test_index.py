@@ -160,14 +160,17 @@ def test_a_packet_without_a_time_is_a_flaw_and_sorted_by_its_decoding_time() -> 
     assert index.pts.tolist() == [0, 1, 2]
 
 
+@pytest.mark.parametrize(
+    "error", [av.FFmpegError(5, "Input/output error"), IndexError("Input/output error")]
+)
 def test_a_read_error_ends_the_pass_and_is_kept(
-    clip: MakeClip, monkeypatch: pytest.MonkeyPatch
+    error: Exception, clip: MakeClip, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     real = index_module._row
 
     def fail_after_twenty(packet: object) -> object:
         if len(seen) == 20:
-            raise av.FFmpegError(5, "Input/output error")
+            raise error
         seen.append(packet)
         return real(packet)  # type: ignore[arg-type]
 

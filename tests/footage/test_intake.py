@@ -171,6 +171,33 @@ def test_a_film_without_a_decodable_picture_is_refused(clip: MakeClip, tmp_path:
         probe(broken.path)
 
 
+def test_a_film_that_cannot_be_read_to_its_first_picture_is_refused(
+    clip: MakeClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> list[object]:
+        raise IndexError
+
+    monkeypatch.setattr("tui.footage.facts._decoded", fail)
+    with pytest.raises(FootageError, match=r"no picture of .* can be decoded"):
+        probe(clip("mp4").path)
+
+
+def test_the_first_picture_is_not_looked_for_without_end(
+    clip: MakeClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[object] = []
+
+    def give_nothing(_: object, packet: object) -> list[object]:
+        asked.append(packet)
+        return []
+
+    monkeypatch.setattr("tui.footage.facts._PROBE_PACKETS", 20)
+    monkeypatch.setattr("tui.footage.facts._decoded", give_nothing)
+    with pytest.raises(FootageError, match=r"no picture of .* can be decoded"):
+        probe(clip("mp4").path)
+    assert len(asked) <= 21
+
+
 def test_a_name_that_looks_like_a_protocol_is_still_a_file(
     clip: MakeClip, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -13,7 +13,7 @@ from av.video.stream import VideoStream
 from sessions.errors import FootageError
 from tui.footage.colour import Colours, Orientation
 from tui.footage.index import FootageIndex
-from tui.footage.intake import open_container, video_stream
+from tui.footage.intake import READ_ERRORS, open_container, video_stream
 
 _PROBE_PACKETS = 300
 _LONG = Fraction(3, 2)  # an interval this many times the usual one is a gap
@@ -142,7 +142,7 @@ def _first_frame(container: InputContainer, stream: VideoStream, path: Path) -> 
                 return frames[0]
             if count >= _PROBE_PACKETS:
                 break
-    except av.FFmpegError:
+    except READ_ERRORS:
         pass  # no picture came before the unreadable part: the same refusal
     raise FootageError(
         f"no picture of {path} can be decoded; ask for the original, or check that the copy is "

@@ -5,14 +5,13 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-import av
 import numpy as np
 import numpy.typing as npt
 from av.packet import Packet
 from av.video.stream import VideoStream
 
 from tui.footage.fingerprint import Progress
-from tui.footage.intake import open_container, video_stream
+from tui.footage.intake import READ_ERRORS, open_container, video_stream
 
 Integers = npt.NDArray[np.int64]
 Booleans = npt.NDArray[np.bool_]
@@ -143,8 +142,8 @@ def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
                 rows.append(_row(packet))
                 if progress and packet.pos is not None and len(rows) % 256 == 0:
                     progress("index", packet.pos, total)
-        except av.FFmpegError as failure:
-            error = failure.strerror or str(failure)
+        except READ_ERRORS as failure:
+            error = getattr(failure, "strerror", None) or str(failure)
     if progress:
         progress("index", total, total)
     columns = np.array(rows, np.int64).reshape(-1, 5)

@@ -24,6 +24,10 @@ _OPTIONS = {
     "max_pixels": str(MAX_PIXELS),
 }
 
+READ_ERRORS = (av.FFmpegError, IndexError)
+"""What reading packets raises: damage can make a stream announce tracks that it did not have when
+it was opened, for which the library raises IndexError."""
+
 _PLAYLISTS = (b"#EXTM3U", b"ffconcat", b"[playlist]", b"<?xml")
 
 

@@ -4,14 +4,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import av
 from av.packet import Packet
 from av.video.codeccontext import VideoCodecContext
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
 from tui.footage.index import NO_STAMP, FootageIndex
-from tui.footage.intake import open_container, video_stream
+from tui.footage.intake import READ_ERRORS, open_container, video_stream
 
 if TYPE_CHECKING:
     CodedPacket = Packet[VideoStream]
@@ -42,7 +41,7 @@ class PacketSource:
         """The next packet with content; None at the end of what can be read."""
         try:
             return next((packet for packet in self._packets if packet.size), None)
-        except av.FFmpegError:
+        except READ_ERRORS:
             return None
 
     def seek(self, start: int) -> CodedPacket:
@@ -77,7 +76,7 @@ class PacketSource:
         try:
             self._container.seek(stamp, stream=self._stream)
             return self._walk_to(start)
-        except av.FFmpegError:
+        except READ_ERRORS:
             return None
 
     def _landings(self, start: int) -> Iterator[int]:
