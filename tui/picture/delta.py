@@ -7,7 +7,7 @@ from typing import Protocol
 import numpy as np
 
 from tui.picture.cells import Cells
-from tui.picture.escapes import RowText, row_texts
+from tui.picture.escapes import RowText, forward, row_texts
 from tui.picture.glyphs import GlyphSet
 from tui.picture.palette import NO_COLOUR, Palette
 from tui.picture.pens import Bools, Wanted, choose_pens
@@ -127,7 +127,7 @@ class DeltaEncoder:
         wanted = np.zeros_like(self._send)
         wanted[row, first:last] = True
         text = self._texts(wanted)[row].text
-        return text[len(f"\x1b[{first}C") if first > 1 else 3 * first :]
+        return text[len(forward(first)) :]
 
     def commit(self, row: int) -> None:
         """A row that was encoded has been written."""

@@ -1,0 +1,148 @@
+import os
+import pty
+import termios
+import threading
+import time
+import tty
+from collections.abc import Mapping
+
+import pytest
+
+from tui.picture.probe import ask, probe
+from tui.picture.terminal import QUERIES, Terminal, ended, read_replies, understands_queries
+
+UTF8 = {"LANG": "en_GB.UTF-8"}
+
+XTERM = (
+    b"\x1b[?2026;0$y\x1b[6;16;8t\x1b[4;720;1280t\x1bP>|XTerm(390)\x1b\\"
+    b"\x1bP1$r0;48:2::1:2:3m\x1b\\\x1b[7;2R\x1b[7;2R\x1b[7;4R\x1b[?64;1;2;6;9;15;16;17;18;21;22;28c"
+)
+TMUX = b"\x1b[?2026;0$y\x1bP>|tmux 3.3a\x1b\\\x1b[7;2R\x1b[7;1R\x1b[7;4R\x1b[?1;2c"
+FOOT = (
+    b"\x1b[?2026;2$y\x1b[6;18;9t\x1b[4;810;1440t\x1bP>|foot(1.16.2)\x1b\\"
+    b"\x1bP1$r0;48:2::1:2:3m\x1b\\\x1b[1;2R\x1b[1;2R\x1b[1;4R\x1b[?62;4;22;28;29c"
+)
+KITTY = (
+    b"\x1b[?2026;2$y\x1b[6;20;10t\x1b[4;900;1600t\x1bP>|kitty(0.40.0)\x1b\\"
+    b"\x1bP1$r48:2:1:2:3m\x1b\\\x1b_Gi=31;OK\x1b\\\x1b[9;2R\x1b[9;2R\x1b[9;4R\x1b[?62;52;c"
+)
+LATIN = b"\x1b[1;4R\x1b[1;5R\x1b[1;4R\x1b[?1;2c"
+
+
+@pytest.mark.parametrize(
+    ("replies", "environment", "expected"),
+    # replies as these programs give them, from memory
+    [
+        pytest.param(
+            XTERM,
+            {"TERM": "xterm-256color", **UTF8},
+            Terminal("XTerm(390)", None, True, True, True, 1 << 24, True, True, False, (8, 16)),
+            id="xterm",
+        ),
+        pytest.param(
+            TMUX,
+            {"TERM": "tmux-256color", "TMUX": "/run/tmux,1,0", **UTF8},
+            Terminal("tmux 3.3a", "tmux", True, True, True, 256, False, True),
+            id="tmux",
+        ),
+        pytest.param(
+            FOOT,
+            {"TERM": "foot", **UTF8},
+            Terminal(
+                "foot(1.16.2)", None, True, True, True, 1 << 24, True, True, True, (9, 18),
+                sixel=True,
+            ),
+            id="foot",
+        ),
+        pytest.param(
+            KITTY,
+            {"TERM": "xterm-kitty", "COLORTERM": "truecolor", **UTF8},
+            Terminal(
+                "kitty(0.40.0)", None, True, True, True, 1 << 24, True, True, True, (10, 20),
+                kitty=True,
+            ),
+            id="kitty",
+        ),
+        pytest.param(
+            b"", {"TERM": "vt220", **UTF8}, Terminal(utf8=True, colours=16), id="silent"
+        ),
+        pytest.param(
+            LATIN,
+            {"TERM": "xterm", **UTF8},
+            Terminal("", None, True, True, False, 16, False, True),
+            id="a terminal that is not set to UTF-8 although the locale is",
+        ),
+        pytest.param(b"", {"TERM": "dumb", "LANG": "C"}, Terminal(), id="dumb"),
+        pytest.param(
+            b"", {"TERM": "screen.xterm-256color", "LC_ALL": "C", **UTF8},
+            Terminal(multiplexer="screen", colours=256), id="screen",
+        ),
+    ],
+)  # fmt: skip
+def test_replies_say_what_the_terminal_can_do(
+    replies: bytes, environment: Mapping[str, str], expected: Terminal
+) -> None:
+    assert read_replies(replies, environment) == expected
+
+
+def test_no_color_takes_all_colours_away_and_an_empty_one_none() -> None:
+    # NO_COLOR counts when present and not empty: no-color.org, from memory
+    seen = {"TERM": "xterm-256color", "COLORTERM": "truecolor"}
+    assert read_replies(b"", seen | {"NO_COLOR": "1"}).colours == 0
+    assert read_replies(b"", seen | {"NO_COLOR": ""}).colours == 1 << 24
+
+
+def test_the_cell_comes_of_the_window_where_the_terminal_does_not_tell_it() -> None:
+    assert read_replies(b"\x1b[4;480;720t", UTF8, (90, 24)).cell == (8, 20)
+    assert read_replies(b"\x1b[4;480;720t", UTF8).cell is None
+
+
+@pytest.mark.parametrize("kind", ["", "dumb", "linux"])
+def test_terminals_that_would_print_the_questions_are_not_asked(kind: str) -> None:
+    assert not understands_queries({"TERM": kind})
+    assert understands_queries({"TERM": "xterm"})
+
+
+def answer(terminal: int, replies: bytes) -> threading.Thread:
+    """A terminal at the far end that replies when it has read all questions."""
+
+    def run() -> None:
+        read = b""
+        while not read.endswith(QUERIES.encode()):
+            read += os.read(terminal, 4096)
+        for reply in (replies[:40], replies[40:]):
+            os.write(terminal, reply)
+            time.sleep(0.01)
+
+    thread = threading.Thread(target=run)
+    thread.start()
+    return thread
+
+
+@pytest.mark.parametrize("replies", [XTERM, KITTY])
+def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(replies: bytes) -> None:
+    far, near = pty.openpty()
+    tty.setraw(far)
+    before = termios.tcgetattr(near)
+    thread = answer(far, replies)
+    begun = time.monotonic()
+    assert ask(near, near, longest=5) == replies
+    assert time.monotonic() - begun < 2
+    thread.join()
+    assert tty.tcgetattr(near) == before  # type: ignore[attr-defined]
+    os.close(far)
+    os.close(near)
+
+
+def test_a_silent_terminal_is_waited_for_no_longer_than_said() -> None:
+    far, near = pty.openpty()
+    begun = time.monotonic()
+    assert not ended(ask(near, near, longest=0.05))
+    assert time.monotonic() - begun < 1
+    os.close(far)
+    os.close(near)
+
+
+def test_without_a_terminal_the_environment_alone_speaks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("sys.__stdin__", None)
+    assert probe({"TERM": "xterm-256color", **UTF8}) == Terminal(utf8=True, colours=256)

@@ -1,0 +1,141 @@
+"""What a terminal says it can do, read from its replies and from the environment.
+
+Sequences: ECMA-48 and xterm's control sequences (DA1, CPR, DECRQM, DECRQSS, XTVERSION, window
+reports), kitty's graphics protocol; all from memory.
+"""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tui.picture.glyphs import OCTANTS
+
+SENTINEL = "\x1b[c"
+"""Primary device attributes: every terminal answers it, and answers in order."""
+
+_STYLE = "\x1b[48;2;1;2;3m\x1bP$qm\x1b\\\x1b[0m"
+_KITTY = "\x1b_Gi=31,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\"
+_MEASURE = "\r{}\x1b[6n"
+_ERASE = "\r\x1b[K"
+_OCTANT = chr(int(OCTANTS.direct[5]))
+_MEASURED = ("\u2598", _OCTANT, "a\x1b[2b")
+"""A block element, an octant, and a letter that REP makes three of."""
+
+QUERIES = (
+    "\x1b[?2026$p\x1b[16t\x1b[14t\x1b[>q"
+    + _STYLE
+    + _KITTY
+    + "".join(_MEASURE.format(text) for text in _MEASURED)
+    + _ERASE
+    + SENTINEL
+)
+"""One batch of questions; what they print is erased again."""
+
+_DA1 = re.compile(rb"\x1b\[\?([\d;]*)c")
+_CURSOR = re.compile(rb"\x1b\[\d+;(\d+)R")
+_SYNC = re.compile(rb"\x1b\[\?2026;([123])\$y")
+_CELL = re.compile(rb"\x1b\[6;(\d+);(\d+)t")
+_AREA = re.compile(rb"\x1b\[4;(\d+);(\d+)t")
+_NAME = re.compile(rb"\x1bP>\|([^\x1b]*)\x1b")
+_STYLE_REPLY = re.compile(rb"\x1bP1\$r[^\x1b]*48[:;]2[:;]+1[:;]2[:;]3[^\x1b]*m\x1b")
+_KITTY_REPLY = re.compile(rb"\x1b_Gi=31;OK\x1b")
+
+
+@dataclass(frozen=True, slots=True)
+class Terminal:
+    """What is known of the terminal; everything is off until something says otherwise."""
+
+    name: str = ""
+    multiplexer: str | None = None
+    """``tmux`` or ``screen``, which answer themselves instead of the terminal behind them."""
+    answers: bool = False
+    """It answered the sentinel."""
+    reports_cursor: bool = False
+    """It answers where its cursor is, which serves as an acknowledgement."""
+    utf8: bool = False
+    colours: int = 0
+    """0 (none), 16, 256, or 1 << 24."""
+    octants: bool = False
+    """An octant takes one cell."""
+    repeats: bool = False
+    """It knows REP."""
+    synchronised: bool = False
+    """It knows mode 2026, by which an update shows at once."""
+    cell: tuple[int, int] | None = None
+    """Width and height of a cell in pixels."""
+    kitty: bool = False
+    sixel: bool = False
+
+
+def ended(replies: bytes) -> bool:
+    """Whether the reply to the sentinel is there."""
+    return _DA1.search(replies) is not None
+
+
+def read_replies(
+    replies: bytes, environment: Mapping[str, str], size: tuple[int, int] = (0, 0)
+) -> Terminal:
+    """What the replies and the environment say; ``size`` is the terminal's columns and rows."""
+    attributes = _DA1.search(replies)
+    widths = [int(column) - 1 for column in _CURSOR.findall(replies)]
+    block, octant, repeated = widths if len(widths) == len(_MEASURED) else (None,) * 3
+    multiplexer = _multiplexer(environment, _name(replies))
+    return Terminal(
+        name=_name(replies),
+        multiplexer=multiplexer,
+        answers=attributes is not None,
+        reports_cursor=bool(widths),
+        utf8=_is_utf8(environment) if block is None else block == 1,
+        colours=_colours(replies, environment),
+        octants=octant == 1,
+        repeats=repeated == 3,
+        synchronised=_SYNC.search(replies) is not None,
+        cell=_cell(replies, size),
+        kitty=_KITTY_REPLY.search(replies) is not None,
+        sixel=attributes is not None and b"4" in attributes[1].split(b";")[1:],
+    )
+
+
+def understands_queries(environment: Mapping[str, str]) -> bool:
+    """Whether a terminal of this type takes the questions without printing them."""
+    return environment.get("TERM", "") not in ("", "dumb", "linux", "unknown")
+
+
+def _name(replies: bytes) -> str:
+    name = _NAME.search(replies)
+    return name[1].decode("ascii", "replace") if name else ""
+
+
+def _multiplexer(environment: Mapping[str, str], name: str) -> str | None:
+    kind = environment.get("TERM", "")
+    if environment.get("TMUX") or kind.startswith("tmux") or name.startswith("tmux"):
+        return "tmux"
+    if environment.get("STY") or kind.startswith("screen"):
+        return "screen"
+    return None
+
+
+def _is_utf8(environment: Mapping[str, str]) -> bool:
+    """POSIX: the first of LC_ALL, LC_CTYPE and LANG that is set names the character set."""
+    names = (environment.get(key) for key in ("LC_ALL", "LC_CTYPE", "LANG"))
+    chosen = next((name for name in names if name), "")
+    return "utf-8" in chosen.lower() or "utf8" in chosen.lower()
+
+
+def _colours(replies: bytes, environment: Mapping[str, str]) -> int:
+    kind = environment.get("TERM", "")
+    if environment.get("NO_COLOR") or kind in ("", "dumb"):
+        return 0
+    says = environment.get("COLORTERM", "").lower() in ("truecolor", "24bit")
+    if says or kind.endswith("-direct") or _STYLE_REPLY.search(replies):
+        return 1 << 24
+    return 256 if "256color" in kind else 16
+
+
+def _cell(replies: bytes, size: tuple[int, int]) -> tuple[int, int] | None:
+    if cell := _CELL.search(replies):
+        return int(cell[2]), int(cell[1])
+    area = _AREA.search(replies)
+    if area and all(size):
+        return int(area[2]) // size[0], int(area[1]) // size[1]
+    return None
