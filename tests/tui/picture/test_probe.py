@@ -17,7 +17,8 @@ XTERM = (
     b"\x1b[?2026;0$y\x1b[6;16;8t\x1b[4;720;1280t\x1bP>|XTerm(390)\x1b\\"
     b"\x1bP1$r0;48:2::1:2:3m\x1b\\\x1b[7;2R\x1b[7;2R\x1b[7;4R\x1b[?64;1;2;6;9;15;16;17;18;21;22;28c"
 )
-TMUX = b"\x1b[?2026;0$y\x1bP>|tmux 3.3a\x1b\\\x1b[7;2R\x1b[7;1R\x1b[7;4R\x1b[?1;2c"
+TMUX = b"\x1bP>|tmux 3.3a\x1b\\\x1b[1;2R\x1b[1;2R\x1b[1;4R\x1b[?1;2c"
+NO_WIDTH = b"\x1b[7;2R\x1b[7;1R\x1b[7;4R\x1b[?1;2c"
 FOOT = (
     b"\x1b[?2026;2$y\x1b[6;18;9t\x1b[4;810;1440t\x1bP>|foot(1.16.2)\x1b\\"
     b"\x1bP1$r0;48:2::1:2:3m\x1b\\\x1b[1;2R\x1b[1;2R\x1b[1;4R\x1b[?62;4;22;28;29c"
@@ -31,7 +32,7 @@ LATIN = b"\x1b[1;4R\x1b[1;5R\x1b[1;4R\x1b[?1;2c"
 
 @pytest.mark.parametrize(
     ("replies", "environment", "expected"),
-    # replies as these programs give them, from memory
+    # tmux as recorded from its version 3.3a; the others from memory
     [
         pytest.param(
             XTERM,
@@ -42,8 +43,14 @@ LATIN = b"\x1b[1;4R\x1b[1;5R\x1b[1;4R\x1b[?1;2c"
         pytest.param(
             TMUX,
             {"TERM": "tmux-256color", "TMUX": "/run/tmux,1,0", **UTF8},
-            Terminal("tmux 3.3a", "tmux", True, True, True, 256, False, True),
+            Terminal("tmux 3.3a", "tmux", True, True, True, 256, True, True),
             id="tmux",
+        ),
+        pytest.param(
+            NO_WIDTH,
+            {"TERM": "xterm-256color", **UTF8},
+            Terminal("", None, True, True, True, 256, False, True),
+            id="a terminal that gives an octant no width",
         ),
         pytest.param(
             FOOT,
