@@ -15,6 +15,7 @@ from keymaps.keymap import Keymap, load_keymap
 from sessions.entries import FootageFacts, Header
 from sessions.events import load_event
 from sessions.journal import Journal
+from tui.footage.writer import VideoWriter
 from tui.review.desk import Desk
 
 settings.register_profile("unhurried", deadline=None)
@@ -117,3 +118,24 @@ def source() -> PlainSource:
 @pytest.fixture
 def keymap() -> Keymap:
     return load_keymap("qwerty", user_file=None)
+
+
+CLIP_FRAMES, CLIP_RATE = 240, 30
+
+
+@pytest.fixture(scope="session")
+def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Footage that a decoder takes: 240 small pictures at 30 a second, a bar moving over them."""
+    path = tmp_path_factory.mktemp("footage") / "invented.mp4"
+    with VideoWriter(path, (64, 48), CLIP_RATE, options={"preset": "ultrafast"}) as writer:
+        for frame in range(CLIP_FRAMES):
+            pixels = np.full((48, 64, 3), (30, 60, 90), np.uint8)
+            pixels[:, frame % 60 : frame % 60 + 4] = (240, 200, 40)
+            writer.write(pixels)
+    return path
+
+
+@pytest.fixture(scope="session")
+def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder for what the program keeps between its calls, away from the user's own."""
+    return tmp_path_factory.mktemp("cache")

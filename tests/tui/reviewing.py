@@ -1,6 +1,6 @@
 """A reviewer's moves on a desk, in the words of the tests."""
 
-from sessions.entries import Entry, Shown
+from sessions.entries import Entry, Look, Shown, Sighted
 from sessions.journal import read_session
 from sessions.ruling import Standing
 from tests.tui.conftest import RATE
@@ -55,3 +55,10 @@ def living(desk: Desk) -> list[Entry]:
 def standing(desk: Desk, run: int = 1) -> Standing:
     """How a run stands now."""
     return next(ruled.standing for ruled in desk.ruling.runs if ruled.run == run)
+
+
+def only(desk: Desk, kind: type[Look] | type[Sighted]) -> Look | Sighted:
+    """The one living tag of a kind."""
+    (found,) = [entry for entry in living(desk) if isinstance(entry, kind)]
+    assert isinstance(found, kind)
+    return found

@@ -10,12 +10,6 @@ from tui.review import rows, runs
 from tui.review.desk import Desk
 
 
-@pytest.fixture
-def opened(desk: Desk) -> Desk:
-    do(desk, "run.begin", at=5)
-    return desk
-
-
 def row(desk: Desk, title: str) -> rows.LadderRow:
     (found,) = [r for r in rows.ladder_rows(desk) if r.title == title]
     return found
