@@ -1,0 +1,113 @@
+import heapq
+from dataclasses import dataclass
+
+import numpy as np
+import pytest
+
+from tui.picture.pacing import LOST_SECONDS, UNACKNOWLEDGED_SECONDS, Pacer
+
+
+@dataclass
+class Clock:
+    now: float = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@dataclass
+class Held:
+    """What came of an arrow held down: delays from key to shown, pictures, time after the last."""
+
+    delays: list[float]
+    pictures: int
+    seconds: float
+
+
+def hold_arrow(rate: float, trip: float, size: int, keys: int = 120, hertz: float = 30.0) -> Held:
+    """Steps over a line of a rate (bytes a second) and a round trip (seconds), simulated."""
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    events = [(n / hertz + trip / 2, n, "key") for n in range(keys)]
+    heapq.heapify(events)
+    position, drawn, free_at, shown = -1, -1, 0.0, {}
+    while events:
+        clock.now, number, kind = heapq.heappop(events)
+        if kind == "key":
+            position = number
+        elif kind == "shown":
+            shown[number] = clock.now
+            heapq.heappush(events, (clock.now + trip / 2, number, "reply"))
+        else:
+            pacer.reply()
+        if position != drawn and pacer.ready:
+            drawn = position
+            free_at = max(free_at, clock.now) + size / rate
+            heapq.heappush(events, (free_at + trip / 2, drawn, "shown"))
+            pacer.sent(size)
+    assert drawn == keys - 1
+    times = sorted((at, number) for number, at in shown.items())
+    delays = [next(at for at, last in times if last >= n) - n / hertz for n in range(keys)]
+    return Held(delays, len(shown), times[-1][0])
+
+
+@pytest.mark.parametrize(
+    ("megabits", "trip", "p99", "a_second"),
+    [(1, 0.1, 0.3, 20), (10, 0.1, 0.15, 28), (1000, 0.001, 0.02, 29), (0.3, 0.2, 0.8, 6)],
+)
+def test_a_held_arrow_never_runs_behind(
+    megabits: float, trip: float, p99: float, a_second: float
+) -> None:
+    held = hold_arrow(megabits * 125_000, trip, 5000)
+    assert np.percentile(held.delays, 99) <= p99
+    assert held.pictures / held.seconds >= a_second
+
+
+def test_a_line_that_slows_down_is_given_less() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    for trip in [0.05] * 20 + [0.4] * 20:
+        pacer.sent(5000)
+        clock.now += trip
+        pacer.reply()
+    pacer.sent(5000)
+    assert not pacer.ready
+
+
+def test_a_lost_acknowledgement_holds_nothing_up_for_long() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    pacer.sent(10)
+    pacer.sent(10)
+    assert not pacer.ready
+    assert pacer.wait == pytest.approx(LOST_SECONDS)
+    clock.now = LOST_SECONDS
+    assert pacer.ready
+    assert pacer.acknowledged
+
+
+def test_a_terminal_that_never_acknowledges_is_paced_by_time() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    for _ in range(2):
+        pacer.sent(10)
+        clock.now += LOST_SECONDS
+        assert pacer.ready
+    assert not pacer.acknowledged
+    pacer.sent(10)
+    assert pacer.wait == pytest.approx(UNACKNOWLEDGED_SECONDS)
+    clock.now += UNACKNOWLEDGED_SECONDS + 1e-6
+    assert pacer.ready
+
+
+def test_without_acknowledgements_the_first_picture_goes_at_once() -> None:
+    pacer = Pacer(acknowledged=False, clock=Clock())
+    assert pacer.ready
+    pacer.sent(10)
+    assert not pacer.ready
+
+
+def test_replies_that_nobody_waits_for_are_ignored() -> None:
+    pacer = Pacer(acknowledged=True, clock=Clock())
+    pacer.reply()
+    assert pacer.ready
