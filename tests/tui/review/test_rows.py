@@ -2,9 +2,11 @@
 
 import pytest
 
+from sessions.entries import Sighted
+from sessions.journal import Journal
 from sessions.ruling import Standing
 from sessions.sighting import Sighting
-from tests.tui.conftest import header
+from tests.tui.conftest import frame_at, header
 from tests.tui.reviewing import do, run_in_order
 from tui.review import rows, runs
 from tui.review.desk import Desk
@@ -72,6 +74,18 @@ def test_a_moment_seen_from_one_side_only_is_not_done(opened: Desk) -> None:
 )
 def test_a_bracket_as_text(sighting: Sighting, text: str) -> None:
     assert rows.bracket_text(sighting) == text
+
+
+def test_a_record_of_two_minds_shows_where_it_contradicts_itself(opened: Desk) -> None:
+    do(opened, "kept.hands_off", at=20)
+    entry = opened.session.live[-1].entry
+    assert isinstance(entry, Sighted)
+    other = entry.model_copy(update={"after": opened.spot(40), "by": opened.spot(41)})
+    opened.journal.append(other)
+    opened.journal.close()
+    again = Desk(Journal.reopen(opened.journal.path), lambda frame: frame, frame_at)
+    assert row(again, "Hands off (first hand)").state == "conflict"
+    again.journal.close()
 
 
 def test_a_cure_is_listed_only_once_there_is_something_to_cure(opened: Desk) -> None:

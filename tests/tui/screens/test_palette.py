@@ -54,6 +54,20 @@ async def test_a_command_is_done_from_the_palette(
         await bench.until(lambda: desk.frame == desk.frames - 1)
 
 
+async def test_quitting_from_the_palette_writes_down_what_was_shown(
+    app: FramecallApp, desk: Desk
+) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("right")
+        bench.screen.action_do("palette")
+        await bench.settle()
+        assert isinstance(app.screen, CommandPalette)
+        await bench.press("escape")
+        bench.screen.action_do("quit")
+        await bench.settle()
+    assert desk.session.shown.ranges == ((0, 1),)
+
+
 async def test_keys_with_a_meaning_in_markup_are_listed_as_they_are(app: FramecallApp) -> None:
     async with on_bench(app, LARGE) as bench:
         await bench.press("ctrl+p")

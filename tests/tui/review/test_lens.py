@@ -1,0 +1,158 @@
+"""The lens: which part of a frame is looked at, how bright, and beside what."""
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sessions.ladder import Kind
+from tui.review.lens import TONES, ZOOMS, Lens, Pair, Region
+
+
+@pytest.fixture
+def lens() -> Lens:
+    return Lens(1280, 720)
+
+
+@given(
+    width=st.integers(1, 4000),
+    height=st.integers(1, 4000),
+    x=st.fractions(-100, 5000),
+    y=st.fractions(-100, 5000),
+    zoom=st.sampled_from(ZOOMS),
+)
+def test_what_is_shown_lies_inside_the_frame_and_has_the_size_of_its_enlargement(
+    width: int, height: int, x: Fraction, y: Fraction, zoom: int
+) -> None:
+    left, top, right, bottom = Region(x, y, zoom).box(width, height)
+    assert 0 <= left < right <= width
+    assert 0 <= top < bottom <= height
+    assert (right - left, bottom - top) == (max(1, width // zoom), max(1, height // zoom))
+
+
+def test_a_part_well_inside_is_centred(lens: Lens) -> None:
+    lens.region = Region(Fraction(640), Fraction(360), 4)
+    assert lens.box == (480, 270, 800, 450)
+
+
+def test_at_first_the_whole_frame_is_shown_plain(lens: Lens) -> None:
+    assert lens.box == (0, 0, 1280, 720)
+    assert lens.is_plain
+    assert lens.words() == ""
+
+
+def test_the_loupe_is_taken_up_and_laid_down(lens: Lens) -> None:
+    lens.toggle(Kind.GRIP)
+    assert lens.region.zoom == 4
+    assert not lens.is_whole
+    lens.nudge(100, 50)
+    place = lens.region
+    lens.toggle(Kind.GRIP)
+    assert lens.is_whole
+    lens.toggle(Kind.GRIP)
+    assert lens.region == place
+
+
+def test_each_kind_of_step_keeps_its_own_place_for_the_loupe(lens: Lens) -> None:
+    lens.follow(Kind.GRIP)
+    lens.toggle(Kind.GRIP)
+    lens.nudge(-200, 0)
+    grip = lens.region
+    lens.follow(Kind.LET_GO)
+    assert lens.region == grip
+    lens.nudge(400, 100)
+    let_go = lens.region
+    lens.follow(Kind.GRIP)
+    assert lens.region == grip
+    lens.follow(Kind.LET_GO)
+    assert lens.region == let_go
+
+
+def test_a_loupe_laid_down_is_not_taken_up_by_another_step(lens: Lens) -> None:
+    lens.follow(Kind.GRIP)
+    lens.follow(Kind.LET_GO)
+    assert lens.is_whole
+
+
+def test_a_kind_that_had_no_loupe_yet_gets_the_last_one(lens: Lens) -> None:
+    lens.toggle(Kind.GRIP)
+    lens.nudge(10, 10)
+    last = lens.region
+    lens.toggle(Kind.GRIP)
+    lens.toggle(Kind.FREE)
+    assert lens.region == last
+
+
+def test_enlarging_ends_at_the_smallest_and_the_largest(lens: Lens) -> None:
+    zooms = []
+    for _ in range(len(ZOOMS)):
+        lens.zoom(1)
+        zooms.append(lens.region.zoom)
+    assert zooms == [*ZOOMS[1:], ZOOMS[-1]]
+    lens.zoom(-99)
+    assert lens.is_whole
+
+
+def test_a_move_is_an_eighth_of_what_is_shown_and_a_nudge_is_in_pixels(lens: Lens) -> None:
+    lens.zoom(3)
+    lens.move(1, -1)
+    assert tuple(map(int, (lens.region.x, lens.region.y))) == (640 + 40, 360 - 22)
+    lens.nudge(-1, 2)
+    assert tuple(map(int, (lens.region.x, lens.region.y))) == (679, 340)
+
+
+@given(steps=st.lists(st.tuples(st.integers(-2000, 2000), st.integers(-2000, 2000)), max_size=8))
+def test_the_middle_of_the_loupe_never_leaves_the_frame(steps: list[tuple[int, int]]) -> None:
+    lens = Lens(64, 48)
+    for across, down in steps:
+        lens.nudge(across, down)
+        assert 0 <= lens.region.x <= 64
+        assert 0 <= lens.region.y <= 48
+
+
+def test_brightness_and_contrast_end_at_their_limits(lens: Lens) -> None:
+    lens.brighten(99)
+    lens.harden(-99)
+    assert (lens.brightness, lens.contrast) == (TONES[-1], TONES[0])
+    assert lens.is_toned
+    assert lens.words() == "light +6 contrast -6"
+    lens.brighten(-6)
+    lens.harden(6)
+    assert lens.is_plain
+
+
+def test_local_contrast_is_a_tone_too(lens: Lens) -> None:
+    lens.toggle_local()
+    assert lens.is_toned
+    assert lens.words() == "light +0 contrast +0 local"
+    lens.toggle_local()
+    assert lens.is_plain
+
+
+def test_a_pair_is_shown_until_it_is_asked_for_again(lens: Lens) -> None:
+    lens.show_pair(Pair.SIDE)
+    assert lens.words() == "side by side"
+    lens.show_pair(Pair.DIFFERENCE)
+    assert lens.pair is Pair.DIFFERENCE
+    lens.show_pair(Pair.DIFFERENCE)
+    assert lens.is_plain
+
+
+def test_the_way_from_a_marked_point_is_told_in_pixels(lens: Lens) -> None:
+    assert lens.moved() is None
+    lens.zoom(3)
+    lens.mark(12)
+    lens.nudge(5, -3)
+    assert lens.moved() == (Fraction(5), Fraction(-3))
+    assert lens.words() == "loupe 4x at 485,267, +5,-3 px from the mark in 12"
+
+
+def test_the_same_mark_again_is_forgotten_and_another_replaces_it(lens: Lens) -> None:
+    lens.mark(12)
+    lens.mark(12)
+    assert lens.marker is None
+    lens.mark(12)
+    lens.mark(13)
+    assert lens.marker is not None
+    assert lens.marker.frame == 13
