@@ -7,6 +7,11 @@ around it, and refuses what it does not know, so that nothing passes unseen.
 import re
 from dataclasses import dataclass, field
 
+import numpy as np
+
+from tui.picture.cells import Pixels
+from tui.picture.delta import Solved
+
 Colour = tuple[int, int, int] | int | None
 """RGB, a number of the palette of 256, or the default."""
 
@@ -62,7 +67,8 @@ class Emulator:
         elif glyph == "\r":
             self.x = 0
         else:
-            assert self.x < self.columns, f"written beyond the right edge in row {self.y}"
+            if self.x >= self.columns:
+                self.x, self.y = 0, min(self.y + 1, self.rows - 1)
             self.cells[self.y, self.x] = Shown(glyph, self.fore, self.back)
             self.last = glyph
             self.x += 1
@@ -74,7 +80,7 @@ class Emulator:
             pass
         elif final == "H":
             y, x = (int(n) for n in (parameters or "1;1").split(";"))
-            self.y, self.x = y - 1, x - 1
+            self.y, self.x = min(y, self.rows) - 1, min(x, self.columns) - 1
         elif final == "C":
             self.x = min(self.x + int(parameters or 1), self.columns)
         elif final == "b":
@@ -110,3 +116,35 @@ class Emulator:
         if numbers.pop(0) == 5:
             return numbers.pop(0)
         return numbers.pop(0), numbers.pop(0), numbers.pop(0)
+
+
+def error_shown(
+    screen: Emulator, picture: Solved, listed: Pixels | None = None, at: tuple[int, int] = (0, 0)
+) -> float:
+    """By how much the worst cell on the screen is worse than the best drawing of a picture.
+
+    ``at`` is the picture's row and column on the screen, ``listed`` the colours of its palette.
+    A cell that shows no glyph of the picture's set is infinitely worse.
+    """
+    glyphs, shape = picture.glyphs, picture.best.split.shape
+    split, one, zero = np.zeros(shape, int), *np.zeros((2, *shape, 3), np.uint8)
+    for row, column in np.ndindex(shape):
+        cell = screen.at(at[0] + row, at[1] + column)
+        code = ord(cell.glyph)
+        if code not in glyphs.known:
+            return float("inf")
+        turned = code not in glyphs.direct
+        split[row, column] = (glyphs.inverse if turned else glyphs.direct).tolist().index(code)
+        colours = [rgb(cell.fore, listed), rgb(cell.back, listed)]
+        one[row, column], zero[row, column] = colours[::-1] if turned else colours
+    drawing = type(picture.best)(split, one, zero)
+    return float((picture.cost(drawing) - picture.cost(picture.best)).max())
+
+
+def rgb(colour: Colour, listed: Pixels | None = None) -> tuple[int, int, int]:
+    """A cell's colour; the default is taken for black."""
+    if isinstance(colour, int):
+        assert listed is not None
+        red, green, blue = listed[colour - (16 if len(listed) > 16 else 0)].tolist()
+        return red, green, blue
+    return colour or (0, 0, 0)

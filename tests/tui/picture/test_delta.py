@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.tui.picture.emulator import Colour, Emulator, Shown
+from tests.tui.picture.emulator import Colour, Emulator, Shown, error_shown, rgb
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
 from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness, Solved
@@ -48,30 +48,6 @@ def write(screen: Emulator, coder: DeltaEncoder, texts: dict[int, RowText]) -> i
         assert (screen.fore, screen.back) == (None, None)
         coder.commit(row)
     return sum(len(text.text.encode()) for text in texts.values())
-
-
-def error_shown(screen: Emulator, picture: Solved, palette_colours: Pixels | None = None) -> float:
-    """By how much the worst cell on the screen is worse than the best drawing of the picture."""
-    glyphs = picture.glyphs
-    split, one, zero = np.zeros((ROWS, COLUMNS), int), *np.zeros((2, ROWS, COLUMNS, 3), np.uint8)
-    for row, column in np.ndindex(ROWS, COLUMNS):
-        cell = screen.at(row, column)
-        code = ord(cell.glyph)
-        turned = code not in glyphs.direct
-        where = (glyphs.inverse if turned else glyphs.direct).tolist().index(code)
-        split[row, column] = where
-        colours = [_rgb(cell.fore, palette_colours), _rgb(cell.back, palette_colours)]
-        one[row, column], zero[row, column] = colours[::-1] if turned else colours
-    drawing = type(picture.best)(split, one, zero)
-    return float((picture.cost(drawing) - picture.cost(picture.best)).max())
-
-
-def _rgb(colour: Colour, listed: Pixels | None) -> tuple[int, int, int]:
-    if isinstance(colour, int):
-        assert listed is not None
-        red, green, blue = listed[colour - (16 if len(listed) > 16 else 0)].tolist()
-        return red, green, blue
-    return colour or (0, 0, 0)
 
 
 @slowly
@@ -219,4 +195,4 @@ def test_another_emulator_sees_the_same_screen(painter: GlyphPainter) -> None:
 
 
 def _hex(colour: Colour) -> str:
-    return "default" if colour is None else bytes(_rgb(colour, None)).hex()
+    return "default" if colour is None else bytes(rgb(colour)).hex()

@@ -1,0 +1,199 @@
+import asyncio
+import random
+from collections.abc import Callable
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from tests.tui.picture.emulator import Shown, error_shown
+from tests.tui.widgets.captured import SIZE, Cover, Dialog, Pictured
+from tui.picture.delta import MOVING, STILL
+from tui.picture.pacing import Pacer
+from tui.picture.palette import TRUECOLOUR
+from tui.widgets.frameview import FrameView
+
+
+def error(app: Pictured) -> float:
+    """By how much the worst cell of the view is worse than it need be."""
+    assert app.shown is not None
+    assert app.shown.size == app.view.size
+    place = app.view.region
+    return error_shown(app.terminal, app.shown, at=(place.y, place.x))
+
+
+async def refined(app: Pictured, pilot: Pilot[None]) -> float:
+    """The error after the view has come to rest."""
+    for _ in range(60):
+        await pilot.pause(0.05)
+        if app.view._rest._active.is_set() is False:
+            break
+    return error(app)
+
+
+ACTIONS: dict[str, Callable[[Pictured, random.Random], object]] = {
+    "step": lambda app, rng: app.step(rng.randrange(10**6)),
+    "step again": lambda app, rng: app.step(rng.randrange(10**6)),
+    "jump": lambda app, rng: app.jump(rng.randrange(10**6)),
+    "left": lambda app, rng: text(app, "#left", rng),
+    "right": lambda app, rng: text(app, "#right", rng),
+    "head": lambda app, rng: text(app, "#head", rng),
+    "foot": lambda app, rng: text(app, "#foot", rng),
+    "toast": lambda app, rng: app.notify("note " * rng.randint(1, 12), timeout=0.1),
+    "dialog": lambda app, rng: app.push_screen(Dialog()),
+    "cover": lambda app, rng: app.push_screen(Cover()),
+    "back": lambda app, rng: app.pop_screen() if len(app.screen_stack) > 2 else None,
+    "over": lambda app, rng: over(app, True, rng),
+    "over away": lambda app, rng: over(app, False, rng),
+    "theme": lambda app, rng: setattr(app, "theme", rng.choice(["nord", "gruvbox"])),
+    "resize": lambda app, rng: app.resize(rng.randint(45, 70), rng.randint(12, 24)),
+    "resize to the same": lambda app, rng: app.resize(*app.size),
+    "refresh": lambda app, rng: rng.choice([app.view, app.screen]).refresh(),
+    "redraw": lambda app, rng: redraw(app),
+}
+
+
+def text(app: Pictured, name: str, rng: random.Random) -> None:
+    app.main.query_one(name, Static).update(f"{rng.random()} " * rng.randint(1, 9))
+
+
+def over(app: Pictured, shown: bool, rng: random.Random) -> None:
+    widget = app.main.query_one("#over")
+    widget.styles.offset = (rng.randint(0, 50), rng.randint(0, 15))
+    widget.display = shown
+
+
+def redraw(app: Pictured) -> None:
+    app.scramble()
+    app.view.invalidate()
+    app.screen.refresh(layout=True)
+
+
+@pytest.mark.parametrize("seed", range(8))
+async def test_no_cell_is_ever_stale_whatever_happens(seed: int) -> None:
+    rng = random.Random(seed)
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(seed)
+        for _ in range(6):
+            done = [rng.choice(list(ACTIONS)) for _ in range(rng.randint(2, 7))]
+            for action in done:
+                ACTIONS[action](app, rng)
+                await asyncio.sleep(rng.choice([0, 0, 0.005, 0.02]))
+            while len(app.screen_stack) > 2:
+                app.pop_screen()
+            over(app, False, rng)
+            app.clear_notifications()
+            await pilot.pause(0.12)
+            app.step(rng.randrange(10**6))
+            await pilot.pause(0.03)
+            assert error(app) <= MOVING.floor**2 + 0.1, done
+        assert await refined(app, pilot) <= STILL.floor**2 + 0.1
+
+
+async def test_a_step_sends_the_cells_that_changed_and_no_others() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await refined(app, pilot)
+        before = app.driver.written
+        app.step(2)
+        await pilot.pause(0.02)
+        assert 0 < app.driver.written - before < 900
+        assert error(app) <= MOVING.floor**2 + 0.1
+
+
+async def test_the_same_picture_again_sends_nothing() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await refined(app, pilot)
+        before = app.driver.written
+        app._show()
+        await pilot.pause(0.3)
+        assert app.driver.written == before
+
+
+async def test_at_rest_the_picture_is_refined_and_a_step_stops_that() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await pilot.pause(0.05)
+        rough = error(app)
+        assert await refined(app, pilot) <= STILL.floor**2 + 0.1
+        assert rough > STILL.floor**2
+
+
+async def test_while_the_terminal_is_behind_the_view_is_not_ready() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.driver.answers = False
+        for seed in range(4):
+            app.jump(seed)
+            await pilot.pause(0.02)
+        assert not app.view.ready
+        for _ in range(app.terminal.reports):
+            app.view.acknowledged()
+        await pilot.pause()
+        assert app.readied == 1
+        assert app.view.ready
+
+
+async def test_without_acknowledgements_readiness_comes_by_time() -> None:
+    app = Pictured(lambda: FrameView(TRUECOLOUR, Pacer(acknowledged=False), id="picture"))
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await pilot.pause(0.01)
+        assert app.terminal.reports == 0
+        app.jump(2)
+        await pilot.pause(0.1)
+        assert app.view.ready
+
+
+async def test_dialogs_show_the_picture_through_their_surroundings() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await refined(app, pilot)
+        before = row_of(app)
+        app.push_screen(Dialog())
+        await pilot.pause(0.05)
+        tinted = row_of(app)
+        assert [cell.glyph for cell in tinted] == [cell.glyph for cell in before]
+        assert tinted != before
+        app.pop_screen()
+        await pilot.pause(0.05)
+        assert error(app) <= MOVING.floor**2 + 0.1
+
+
+async def test_a_screenshot_shows_the_picture() -> None:
+    app = Pictured()
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await pilot.pause()
+        assert any(glyph in app.export_screenshot() for glyph in "▘▚▂▎")
+
+
+async def test_until_it_has_a_picture_of_its_size_the_view_is_blank() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        place = app.view.region
+        assert app.terminal.at(place.y, place.x).glyph == " "
+        app.jump(1)
+        app.resize(50, 15)
+        await pilot.pause(0.05)
+        assert {cell.glyph for cell in row_of(app)} == {" "}
+
+
+def row_of(app: Pictured) -> list[Shown]:
+    place = app.view.region
+    return [app.terminal.at(place.y, column) for column in range(place.x, place.right)]

@@ -1,0 +1,157 @@
+"""A picture of which only the cells that matter are sent, as fast as the terminal takes them."""
+
+import time
+from collections.abc import Callable, Iterable
+
+from textual.geometry import Region
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tui.picture.delta import MOVING, STILL, DeltaEncoder, Solved
+from tui.picture.pacing import Pacer
+from tui.picture.palette import NO_COLOUR, Palette
+from tui.widgets.painting import Painting
+from tui.widgets.picturestrip import PictureStrip
+
+ACKNOWLEDGE = "\x1b[6n"
+"""Device status report, the cursor's position: the terminal answers when it has come so far."""
+
+REST_SECONDS = 0.15
+"""How long after the last picture refining begins."""
+
+REFINE_SECONDS = 0.05
+"""The time between two steps of refining."""
+
+REFINE_CELLS = 150
+"""The cells of one step of refining; about 4 kB."""
+
+
+class FrameView(Widget):
+    """Shows solved pictures the size of the widget.
+
+    It remembers what the terminal shows. Where something else has drawn over the view unseen, as
+    after a screen that covered this one, ``invalidate`` makes it forget.
+    """
+
+    ALLOW_SELECT = False
+
+    class Ready(Message):
+        """The next picture may be shown; posted after ``ready`` was false."""
+
+    def __init__(
+        self,
+        palette: Palette,
+        pacer: Pacer | None = None,
+        *,
+        repeats: bool = False,
+        clock: Callable[[], float] = time.monotonic,
+        id: str,  # noqa: A002 - Textual's own name
+    ) -> None:
+        super().__init__(id=id)
+        self._palette, self._pacer, self._repeats, self._clock = palette, pacer, repeats, clock
+        self._encoder: DeltaEncoder | None = None
+        self._solved: Solved | None = None
+        self._own: set[int] = set()
+        self._place: Region | None = None
+        self._painting: Painting | None = None
+        self._waiting = False
+        self._shown_at = 0.0
+
+    def on_mount(self) -> None:
+        """Refine at rest; take nothing for granted after a layout or another screen."""
+        self._rest = self.set_interval(REFINE_SECONDS, self._refine, pause=True)
+        self.screen.screen_layout_refresh_signal.subscribe(self, self._laid_out)
+        self.app.screen_change_signal.subscribe(self, self._screen_changed)
+
+    # -- pictures
+
+    @property
+    def ready(self) -> bool:
+        """Whether the terminal has room for a picture; where not, ``Ready`` follows."""
+        if self._pacer is None or self.app.is_headless or self._pacer.ready:
+            return True
+        if not self._waiting:
+            self._waiting = True
+            self.set_timer(self._pacer.wait, self._look_again)
+        return False
+
+    def show(self, solved: Solved) -> None:
+        """Show a picture; the rows that differ enough are drawn again."""
+        if self._encoder is None or self._encoder.size != solved.size:
+            self._encoder = DeltaEncoder(
+                solved.glyphs, self._palette, solved.size, repeats=self._repeats
+            )
+        self._solved, self._shown_at = solved, self._clock()
+        self._draw(self._encoder.aim(solved, MOVING))
+        if self.is_attached:
+            self._rest.resume()
+
+    def invalidate(self) -> None:
+        """Something may have drawn over the view: what is drawn next is sent whole."""
+        self._own.clear()
+        if self._encoder is not None:
+            self._encoder.invalidate()
+
+    def acknowledged(self) -> None:
+        """The terminal reported its cursor: it has come to the end of a picture."""
+        if self._pacer is not None:
+            self._pacer.reply()
+            self._look_again()
+
+    def _look_again(self) -> None:
+        if self._waiting:
+            self._waiting = False
+            if self.ready:
+                self.post_message(self.Ready())
+
+    def _refine(self) -> None:
+        """A little nearer to the picture, until nothing is left to do."""
+        resting = self._clock() - self._shown_at >= REST_SECONDS
+        if self._encoder is None or self._solved is None or not resting:
+            return
+        if self._pacer is None or self._pacer.ready:
+            rows = self._encoder.aim(self._solved, STILL, REFINE_CELLS)
+            self._draw(rows)
+            if not rows:
+                self._rest.pause()
+
+    def _draw(self, rows: Iterable[int]) -> None:
+        self._own.update(rows)
+        if self._own:
+            self.refresh(*[Region(0, row, self.size.width, 1) for row in self._own])
+
+    def _laid_out(self, _: object) -> None:
+        """After a layout the screen may have been cleared, unless it was just written whole."""
+        if self._painting is not None and not self._painting.was_whole:
+            self.invalidate()
+            if self._encoder is not None and self._solved is not None:
+                self._draw(self._encoder.aim(self._solved, MOVING))
+
+    def _screen_changed(self, _: object) -> None:
+        self.invalidate()
+
+    # -- the compositor's side
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """The rows of a region of the widget."""
+        encoder, solved = self._encoder, self._solved
+        if encoder is None or solved is None or encoder.size != self.size:
+            return [Strip.blank(crop.width) for _ in crop.line_range]
+        if self.region != self._place:
+            self._place = self.region
+            self.invalidate()
+        coloured = self._palette is not NO_COLOUR
+        self._painting = painting = Painting(
+            encoder, solved, self._own, crop.height, self._sent, coloured=coloured
+        )
+        width = self.size.width
+        return [PictureStrip(painting, row, crop.x, crop.right, width) for row in crop.line_range]
+
+    def _sent(self, size: int) -> str:
+        """Told of each picture sent; gives what is to follow it."""
+        if self._pacer is None:
+            return ""
+        asks = self._pacer.acknowledged
+        self._pacer.sent(size)
+        return ACKNOWLEDGE if asks else ""
