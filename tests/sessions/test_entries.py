@@ -112,16 +112,10 @@ def test_an_entry_refuses_what_it_cannot_mean(
     assert says in problem(model, **fields)
 
 
-@pytest.mark.parametrize("base", ["0", "-1/30000", "soon", ""])
+@pytest.mark.parametrize("base", ["0", "-1/30000", "1/0", "soon", ""])
 def test_a_time_base_is_above_0(base: str) -> None:
     with pytest.raises(ValidationError, match="time_base"):
         type(footage()).model_validate(footage().model_dump() | {"time_base": base})
-
-
-@pytest.mark.xfail(strict=True, raises=ZeroDivisionError, reason="a traceback, not a sentence")
-def test_a_time_base_of_a_division_by_0_is_refused() -> None:
-    with pytest.raises(ValidationError, match="time_base"):
-        type(footage()).model_validate(footage().model_dump() | {"time_base": "1/0"})
 
 
 def test_a_time_stamp_is_rational_seconds_from_the_first_frame() -> None:

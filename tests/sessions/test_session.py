@@ -28,14 +28,21 @@ def journals(draw: st.DrawFn) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def targets(one: Line) -> set[int]:
-    retracted = {one.entry.seq} if isinstance(one.entry, Retracted) else set()
-    return retracted | ({one.replaces} if one.replaces else set())
+def amended(one: Line, lines: tuple[Line, ...]) -> set[int]:
+    """The line that this one amends, the line that that one amended, and so on."""
+    if one.replaces is None:
+        return set()
+    return {one.replaces} | amended(lines[one.replaces - 1], lines)
 
 
 def is_alive(one: Line, lines: tuple[Line, ...]) -> bool:
-    """By definition: no living later line takes it back."""
-    return not any(one.seq in targets(later) and is_alive(later, lines) for later in lines)
+    """By definition: no living later line takes it back or has amended it in the end."""
+
+    def ends(later: Line) -> bool:
+        retracted = {later.entry.seq} if isinstance(later.entry, Retracted) else set()
+        return one.seq in retracted | amended(later, lines)
+
+    return not any(ends(later) and is_alive(later, lines) for later in lines)
 
 
 def texts(lines: tuple[Line, ...]) -> list[str]:
@@ -70,10 +77,16 @@ def test_undoing_twice_is_undoing_once(lines: tuple[Line, ...], data: st.DataObj
     assert living((*once, line(len(once) + 1, undone))) == living(once)
 
 
+def test_what_was_amended_twice_stays_amended() -> None:
+    amended_twice = (line(1), line(2, replaces=1), line(3, replaces=2))
+    assert texts(amended_twice) == ["line 3"]
+    assert texts((*amended_twice, line(4, Retracted(seq=3)))) == ["line 2"]
+
+
 def test_an_amendment_taken_back_brings_the_amended_line_to_life() -> None:
-    amended = (line(1), line(2, replaces=1))
-    assert texts(amended) == ["line 2"]
-    assert texts((*amended, line(3, Retracted(seq=2)))) == ["line 1"]
+    two = (line(1), line(2, replaces=1))
+    assert texts(two) == ["line 2"]
+    assert texts((*two, line(3, Retracted(seq=2)))) == ["line 1"]
 
 
 def test_a_session_keeps_notes_cups_and_frames_shown() -> None:
