@@ -1,21 +1,13 @@
-"""The session file: written through, locked, torn, full, foreign."""
+"""The session file: written through, read back, and told from what is none."""
 
-import fcntl
 import os
-import resource
-import signal
-import subprocess
-import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from sessions.entries import Entry, Note, Retracted
-from sessions.errors import ForeignSession, SessionError, SessionInUse, WriteRefused
+from sessions.errors import ForeignSession, SessionError
 from sessions.journal import Journal, line_hash, parse_session, read_session, utc_now
 from sessions.judge import rule
 from sessions.session import fold
@@ -23,7 +15,6 @@ from tests.sessions.samples import WHEN, header, session_of, spot, standing_sess
 from tests.sessions.strategies import Drawn, drawn_sessions
 
 HEADER = header("3-3-3", frames=100)
-NOBODY = 65534
 
 
 def note(text: str = "cups set back") -> Note:
@@ -143,141 +134,6 @@ def test_a_pipe_is_no_session_and_holds_nobody_up(path: Path) -> None:
         read_session(path)
     with pytest.raises(SessionError, match="is not a file"):
         Journal.reopen(path)
-
-
-# -- another program
-
-HOLDER = """
-import fcntl, os, sys
-handle = os.open(sys.argv[1], os.O_RDWR)
-fcntl.flock(handle, fcntl.LOCK_EX)
-print("held", flush=True)
-sys.stdin.read()
-"""
-
-
-@contextmanager
-def held_elsewhere(path: Path) -> Iterator[subprocess.Popen[str]]:
-    """A second process that holds the lock on a file."""
-    with subprocess.Popen(
-        [sys.executable, "-c", HOLDER, str(path)],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-    ) as holder:
-        assert holder.stdout is not None
-        assert holder.stdout.readline() == "held\n"
-        try:
-            yield holder
-        finally:
-            holder.kill()
-
-
-def test_a_session_open_in_another_program_is_refused_until_that_ends(path: Path) -> None:
-    write(path, note())
-    with held_elsewhere(path), pytest.raises(SessionInUse, match="is open elsewhere; close it"):
-        Journal.reopen(path)
-    with Journal.reopen(path) as journal:
-        journal.append(note("after the other was killed"))
-
-
-def test_a_session_is_held_while_it_is_open_and_given_free_after(path: Path) -> None:
-    journal = Journal.create(path, HEADER)
-    with pytest.raises(SessionInUse):
-        Journal.reopen(path)
-    journal.close()
-    journal.close()
-    Journal.reopen(path).close()
-
-
-def test_a_session_refused_as_damaged_is_given_free(path: Path) -> None:
-    path.write_bytes(b"{}\n")
-    with pytest.raises(ForeignSession):
-        Journal.reopen(path)
-    handle = os.open(path, os.O_RDWR)
-    fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    os.close(handle)
-
-
-# -- a disk that is full, or may not be written
-
-
-@contextmanager
-def files_limited_to(size: int) -> Iterator[None]:
-    """The operating system refuses to let any file grow beyond so many bytes."""
-    assert signal.getsignal(signal.SIGXFSZ) is signal.SIG_IGN, "or the process would be killed"
-    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
-    resource.setrlimit(resource.RLIMIT_FSIZE, (size, hard))
-    try:
-        yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
-
-
-@pytest.mark.parametrize("room", [0, 1, 50])
-def test_a_full_disk_loses_nothing_and_the_next_entry_is_written(path: Path, room: int) -> None:
-    with Journal.create(path, HEADER) as journal:
-        journal.append(note("before"))
-        before = path.read_bytes()
-        with files_limited_to(len(before) + room), pytest.raises(WriteRefused) as caught:
-            journal.append(note("refused"))
-        assert path.read_bytes() == before
-        journal.append(note("after"))
-    texts = [e.entry.text for e in read_session(path).lines if isinstance(e.entry, Note)]
-    assert texts == ["before", "after"]
-    sentence = str(caught.value)
-    assert str(path) in sentence
-    assert "make room, then tag again" in sentence
-
-
-@pytest.mark.parametrize("room", [0, 20])
-def test_a_header_that_the_disk_refuses_leaves_no_file(path: Path, room: int) -> None:
-    with files_limited_to(room), pytest.raises(WriteRefused):
-        Journal.create(path, HEADER)
-    assert not path.exists()
-    write(path, note())
-
-
-@contextmanager
-def as_nobody() -> Iterator[None]:
-    """Without a superuser's right to write everywhere, where the tests run as one."""
-    user = os.geteuid()
-    if user == 0:
-        os.seteuid(NOBODY)
-    try:
-        yield
-    finally:
-        os.seteuid(user)
-
-
-@pytest.fixture
-def open_to_all() -> Iterator[Path]:
-    """A folder that every user may enter: not so the one that pytest gives."""
-    with TemporaryDirectory() as name:
-        folder = Path(name)
-        folder.chmod(0o755)
-        yield folder
-
-
-def test_a_folder_that_may_not_be_written_is_named(open_to_all: Path) -> None:
-    folder = open_to_all / "read-only"
-    folder.mkdir()
-    folder.chmod(0o555)
-    with as_nobody(), pytest.raises(SessionError, match=r"cannot be written \(Permission denied\)"):
-        Journal.create(folder / "session.jsonl", HEADER)
-    assert list(folder.iterdir()) == []
-
-
-def test_a_session_that_may_only_be_read_is_not_reopened_but_can_be_judged(
-    open_to_all: Path,
-) -> None:
-    path = open_to_all / "session.jsonl"
-    write(path, note())
-    path.chmod(0o444)
-    with as_nobody():
-        with pytest.raises(SessionError, match=r"cannot be written \(Permission denied\)"):
-            Journal.reopen(path)
-        assert len(read_session(path).lines) == 1
 
 
 # -- files that are not ours

@@ -38,6 +38,7 @@ from tests.sessions.samples import (
 from tests.sessions.strategies import Drawn, drawn_sessions, marks_on
 
 LAW = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+DECIDED = (Outcome.PROVEN, Outcome.REFUTED)
 DEGREES = (Standing.VOID, Standing.SCRATCH, Standing.OPEN, Standing.STANDS)
 """From the worst for the competitor to the best."""
 
@@ -85,10 +86,7 @@ def test_refinement_never_turns_proven_and_refuted_into_each_other(
         after = drawn.with_entries([*drawn.entries, data.draw(marks_on(ladder, first, run.id))])
     found = outcomes(ruling_of(after))
     for checkpoint, outcome in outcomes(ruling_of(drawn)).items():
-        if checkpoint[1] not in ("clock", "record") and outcome in (
-            Outcome.PROVEN,
-            Outcome.REFUTED,
-        ):
+        if checkpoint[1] not in ("clock", "record") and outcome in DECIDED:
             assert found[checkpoint] in (outcome, Outcome.CONFLICT)
 
 
