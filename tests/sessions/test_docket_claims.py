@@ -46,7 +46,7 @@ def refusal(text: str | bytes) -> str:
         f"{NAMES},,\n{ROW},, \n",
         f"{NAMES.replace(',', ';')}\n{ROW.replace(',', ';').replace('.482', ',482')}\n",
         f"{NAMES.upper()}\n{ROW}\n",
-        '"claim" , "event",division,competitor,time,record,footage\n' + ROW.replace(",", " , "),
+        '"claim", event ,division,competitor,time,record,footage\n' + ROW.replace(",", " , "),
         'claim;"event";division;competitor;time;record;footage\n' + ROW.replace(",", ";"),
     ],
 )

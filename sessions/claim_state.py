@@ -1,0 +1,132 @@
+"""The state of a claim, derived from the reviews of its session files and from nothing else."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from sessions.claim_columns import micros
+from sessions.claims import ListedClaim
+from sessions.review import Review, ReviewedRun
+from sessions.ruling import Standing
+
+
+class State(StrEnum):
+    """Where a claim stands in the docket."""
+
+    UNTOUCHED = "untouched"
+    OPEN = "open"
+    AWAITING = "awaiting second review"
+    DIFFERING = "differing"
+    STANDS = "stands"
+    IN_DOUBT = "in doubt"
+    SCRATCH = "scratch"
+    VOID = "void"
+    NO_ATTEMPT = "no such attempt"
+    SETTLED = "settled"
+
+
+VERDICTS = (State.STANDS, State.IN_DOUBT, State.SCRATCH, State.VOID, State.NO_ATTEMPT)
+"""What can be ruled of a claim. In doubt: the claimed time stands, with a rule not proven.
+
+No such attempt: no attempt on the footage reads the claimed time.
+"""
+
+
+@dataclass(frozen=True)
+class ClaimState:
+    """A claim with its reviews; ``verdict`` and ``deciding`` only where it is ruled.
+
+    ``deciding`` are the reviews that carry the ruling: those that agree, or the one that settles.
+    ``problems`` says of session files what keeps them from counting.
+    """
+
+    claim: ListedClaim
+    state: State
+    verdict: State | None
+    deciding: tuple[Review, ...]
+    reviews: tuple[Review, ...]
+    problems: tuple[str, ...]
+
+    @property
+    def is_ruled(self) -> bool:
+        """Whether nothing more is due on this claim."""
+        return self.verdict is not None
+
+    @property
+    def claimed_runs(self) -> tuple[ReviewedRun, ...]:
+        """The runs that read the claimed time, where the claim is ruled."""
+        return self.deciding[0].reading(self.claim.time) if self.deciding else ()
+
+    @property
+    def counted(self) -> tuple[Review, ...]:
+        """The reviews behind the ruling: those that agree, or those settled and what settles."""
+        settled = {sha256 for review in self.deciding for sha256 in review.settles}
+        return (*(r for r in self.reviews if r.sha256 in settled), *self.deciding)
+
+    @property
+    def ruled_time(self) -> str | None:
+        """The fastest time on the footage that stands, where the claim is ruled."""
+        return self.deciding[0].best_time if self.deciding else None
+
+    def finished_by(self, reviewer: str) -> bool:
+        """Whether this reviewer has finished a review of the claim."""
+        return any(r.finished and not r.settles and r.reviewer == reviewer for r in self.reviews)
+
+
+def state_of(claim: ListedClaim, reviews: Sequence[Review], reviews_due: int = 2) -> ClaimState:
+    """The state of a claim that ``reviews_due`` reviewers must rule alike."""
+    faults = [_fault(claim, review) for review in reviews]
+    sound = [review for review, fault in zip(reviews, faults, strict=True) if not fault]
+    ruling = {r: verdict for r in sound if (verdict := verdict_of(claim, r)) is not None}
+    state, deciding = _decide(ruling, reviews_due)
+    if state is State.UNTOUCHED and reviews:
+        state = State.OPEN
+    verdict = ruling[deciding[0]] if deciding else None
+    said = zip(reviews, faults, strict=True)
+    problems = tuple(f"the session by {r.reviewer} {fault}" for r, fault in said if fault)
+    return ClaimState(claim, state, verdict, deciding, tuple(reviews), problems)
+
+
+def _decide(ruling: Mapping[Review, State], reviews_due: int) -> tuple[State, tuple[Review, ...]]:
+    """What reviews that rule come to together, and those that carry the ruling."""
+    finished = tuple(review for review in ruling if not review.settles)
+    if not finished:
+        return State.UNTOUCHED, ()
+    hashes = {review.sha256 for review in finished}
+    for review in ruling:
+        if set(review.settles) == hashes:
+            return State.SETTLED, (review,)
+    first, *others = finished
+    if any(ruling[r] is not ruling[first] or _attempts(r) != _attempts(first) for r in others):
+        return State.DIFFERING, ()
+    if len(finished) < reviews_due:
+        return State.AWAITING, ()
+    return ruling[first], finished
+
+
+def verdict_of(claim: ListedClaim, review: Review) -> State | None:
+    """What a finished review rules of the claimed time; nothing while it leaves that open."""
+    claimed = review.reading(claim.time)
+    standings = {run.standing for run in claimed}
+    if not review.finished or not review.made or Standing.OPEN in standings:
+        return None
+    if Standing.STANDS in standings:
+        sound = any(r.standing is Standing.STANDS and not r.doubtful for r in claimed)
+        return State.STANDS if sound else State.IN_DOUBT
+    if Standing.VOID in standings:
+        return State.VOID
+    return State.SCRATCH if claimed else State.NO_ATTEMPT
+
+
+def _fault(claim: ListedClaim, review: Review) -> str:
+    if review.problem or claim.event.endswith(".toml") or review.event == claim.event:
+        return review.problem
+    return f"judges the event {review.event}, not {claim.event} as the claims file says"
+
+
+def _attempts(review: Review) -> tuple[object, ...]:
+    """What reviews must have in common to agree, beside the verdict: the footage and the fate of
+    each attempt; doubts count through the verdict alone, and brackets through what they lead to.
+    """
+    fates = ((r.number, r.standing, r.time and micros(r.time), r.broken) for r in review.runs)
+    return review.footage_sha256, *fates

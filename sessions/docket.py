@@ -1,0 +1,162 @@
+"""A docket: a folder with the claims of a season, their footage, sessions and rulings.
+
+| place in the folder | what it holds |
+|---|---|
+| ``claims.csv`` | the claims, one a line |
+| ``footage/`` | the footage, where the claims file does not name another place |
+| ``sessions/<claim>.<reviewer>.session.jsonl`` | one review of one claim |
+| ``sessions/<claim>.<reviewer>.settling.session.jsonl`` | differences of reviews settled |
+| ``rulings/`` | issued documents |
+
+Claim and reviewer are percent-encoded in file names (RFC 3986) where they hold anything but ASCII
+letters, digits, ``_`` and ``-``.
+"""
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from urllib.parse import unquote
+
+from sessions.claim_columns import LONGEST_NAME, file_code
+from sessions.claim_state import ClaimState, state_of
+from sessions.claims import Claims, ListedClaim, read_claims
+from sessions.contest import Placed, arrange
+from sessions.docket_index import DocketIndex, Progress, Stamp, stamps_of
+from sessions.errors import FramecallError
+from sessions.review import Review, RoleOf, read_review
+
+SUFFIX = ".session.jsonl"
+_SETTLING = ".settling"
+
+
+class DocketError(FramecallError):
+    """A docket folder cannot be used."""
+
+
+@dataclass(frozen=True, slots=True)
+class DocketFolder:
+    """Where everything lies in a docket."""
+
+    path: Path
+
+    @property
+    def claims_file(self) -> Path:
+        """The claims file."""
+        return self.path / "claims.csv"
+
+    @property
+    def sessions(self) -> Path:
+        """The folder of the session files."""
+        return self.path / "sessions"
+
+    @property
+    def rulings(self) -> Path:
+        """The folder of the issued documents."""
+        return self.path / "rulings"
+
+    def footage(self, claim: ListedClaim) -> Path:
+        """The footage of a claim."""
+        return self.path / claim.footage
+
+    def session(self, claim: str, reviewer: str, settling: bool = False) -> Path:
+        """The session file of a claim and reviewer; raises DocketError for too long a code."""
+        codes = [file_code(claim), file_code(reviewer)]
+        for code, text in zip(codes, (claim, reviewer), strict=True):
+            if not 0 < len(code) <= LONGEST_NAME:
+                raise DocketError(
+                    f'"{text[:40]}" cannot name a session file in {self.sessions}; use between '
+                    "1 and 80 plain letters and digits."
+                )
+        return self.sessions / f"{'.'.join(codes)}{_SETTLING if settling else ''}{SUFFIX}"
+
+    def index_file(self, folder: Path) -> Path:
+        """The file in ``folder`` that keeps the derived index of this docket."""
+        name = hashlib.sha256(str(self.path.resolve()).encode()).hexdigest()[:16]
+        return folder / f"docket-{name}.json"
+
+
+def session_codes(name: str) -> tuple[str, str] | None:
+    """Claim and reviewer from the name of a session file; ``None`` for any other file."""
+    if not name.endswith(SUFFIX):
+        return None
+    codes = name.removesuffix(SUFFIX).removesuffix(_SETTLING).split(".")
+    if len(codes) != 2 or not all(codes):
+        return None
+    return unquote(codes[0]), unquote(codes[1])
+
+
+class Docket:
+    """A docket as it stands on the disk; ``refresh`` follows changes made by others.
+
+    ``role_of`` says what part a session plays; ``reviews_due`` is how many reviewers must rule a
+    claim alike. ``strays`` are the reviews of claims that the claims file does not list.
+    """
+
+    claims: Claims
+    placed: tuple[Placed, ...] = ()
+    strays: tuple[Review, ...] = ()
+
+    def __init__(
+        self, folder: Path, index_folder: Path, role_of: RoleOf, reviews_due: int = 2
+    ) -> None:
+        self.folder = DocketFolder(folder)
+        self.reviews_due = reviews_due
+        self._role_of = role_of
+        self._index = DocketIndex(self.folder.index_file(index_folder))
+        self._claims_stamp: Stamp | None = None
+
+    def refresh(self, progress: Progress | None = None) -> bool:
+        """Read what has changed on the disk; whether anything had.
+
+        Raises ClaimsError for the claims file and DocketError for the folder of sessions.
+        """
+        changed = self._refresh_claims()
+        changed |= self._index.refresh(self._stamps(), self._judge, progress)
+        if changed:
+            self._arrange()
+        return changed
+
+    def _refresh_claims(self) -> bool:
+        try:
+            found = self.folder.claims_file.stat()
+            stamp = (found.st_size, found.st_mtime_ns)
+        except OSError:
+            stamp = None
+        if stamp is not None and stamp == self._claims_stamp:
+            return False
+        self.claims = read_claims(self.folder.claims_file)
+        self._claims_stamp = stamp
+        return True
+
+    def _stamps(self) -> dict[str, Stamp]:
+        try:
+            return stamps_of(self.folder.sessions, lambda name: session_codes(name) is not None)
+        except FileNotFoundError:
+            return {}
+        except OSError as error:
+            raise DocketError(
+                f"The sessions in {self.folder.sessions} cannot be listed ({error.strerror}); "
+                "check the folder and who may read it."
+            ) from None
+
+    def _judge(self, name: str) -> Review:
+        claim, reviewer = session_codes(name) or ("", "")
+        return read_review(self.folder.sessions / name, claim, reviewer, self._role_of)
+
+    def _arrange(self) -> None:
+        listed = {claim.claim for claim in self.claims.claims}
+        reviews: dict[str, list[Review]] = {}
+        strays = []
+        for review in self._index.reviews():
+            if review.claim in listed:
+                reviews.setdefault(review.claim, []).append(review)
+            else:
+                strays.append(review)
+        self.strays = tuple(strays)
+        self.placed = arrange(self._states(reviews))
+
+    def _states(self, reviews: dict[str, list[Review]]) -> Iterable[ClaimState]:
+        for claim in self.claims.claims:
+            by_age = sorted(reviews.get(claim.claim, ()), key=lambda r: (r.last_at, r.reviewer))
+            yield state_of(claim, by_age, self.reviews_due)

@@ -1,0 +1,143 @@
+"""A review: what one session says of a claim, short enough to keep for thousands of sessions."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+
+from sessions.checker import Outcome
+from sessions.claim_columns import micros
+from sessions.entries import Header, rfc3339
+from sessions.errors import SessionError
+from sessions.journal import Recording, parse_session
+from sessions.judge import rule
+from sessions.ruling import RuledRun, Ruling, Standing
+from sessions.session import Session, fold
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What part a session plays; ``settles`` holds the SHA-256 of the reviews that it settles."""
+
+    finished: bool = False
+    settles: tuple[str, ...] = ()
+
+
+RoleOf = Callable[[Session], Role]
+
+
+@dataclass(frozen=True, slots=True)
+class ReviewedRun:
+    """One counted run, or an attempt that was spent; rules by id, ``time`` as displayed."""
+
+    number: int
+    standing: Standing
+    time: str | None = None
+    broken: tuple[str, ...] = ()
+    doubtful: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """One session as ruled; ``problem`` says why there is none to speak of.
+
+    ``unread`` is whether the file could not even be read, which may pass.
+    ``made`` is whether nothing is left open that could change the best time; ``sha256`` is of the
+    whole lines of the session file, ``footage_sha256`` of the footage; ``last_at`` is in UTC.
+    """
+
+    claim: str
+    reviewer: str
+    problem: str = ""
+    unread: bool = False
+    event: str = ""
+    finished: bool = False
+    settles: tuple[str, ...] = ()
+    made: bool = False
+    best_time: str | None = None
+    runs: tuple[ReviewedRun, ...] = ()
+    footage_sha256: str = ""
+    sha256: str = ""
+    last_at: str = ""
+
+    def reading(self, time: str) -> tuple[ReviewedRun, ...]:
+        """The runs that read a time."""
+        wanted = micros(time)
+        return tuple(run for run in self.runs if run.time and micros(run.time) == wanted)
+
+
+def read_review(path: Path, claim: str, reviewer: str, role_of: RoleOf) -> Review:
+    """Judge one session file, which the docket keeps under this claim and reviewer."""
+    try:
+        data = path.read_bytes()
+        recording = parse_session(data, path)
+    except OSError as error:
+        problem = f"cannot be read ({error.strerror})"
+        return Review(claim=claim, reviewer=reviewer, problem=problem, unread=True)
+    except SessionError as error:
+        return Review(claim=claim, reviewer=reviewer, problem=f"cannot be used: {error}")
+    problem = _misplaced(recording.header, claim, reviewer)
+    if problem:
+        return Review(claim=claim, reviewer=reviewer, problem=problem)
+    return _review(recording, claim, sha256(data[: recording.whole]).hexdigest(), role_of)
+
+
+def _misplaced(header: Header, claim: str, reviewer: str) -> str:
+    """What the file's name and its first line say against each other."""
+    if header.claim.id not in (None, claim):
+        return f"judges claim {header.claim.id}, not {claim} as its name says"
+    if header.reviewer != reviewer:
+        return f"is by {header.reviewer}, not by {reviewer} as its name says"
+    return ""
+
+
+def _review(recording: Recording, claim: str, digest: str, role_of: RoleOf) -> Review:
+    session = fold(recording.header, recording.lines)
+    role, ruling = role_of(session), rule(session)
+    return Review(
+        claim=claim,
+        reviewer=recording.header.reviewer,
+        event=recording.header.event.name,
+        finished=role.finished,
+        settles=role.settles,
+        made=ruling.made,
+        best_time=ruling.best_time,
+        runs=_runs(ruling),
+        footage_sha256=recording.header.footage.sha256,
+        sha256=digest,
+        last_at=rfc3339(_last(recording)),
+    )
+
+
+def _last(recording: Recording) -> datetime:
+    return recording.lines[-1].at if recording.lines else recording.header.made
+
+
+def _runs(ruling: Ruling) -> tuple[ReviewedRun, ...]:
+    """Every attempt by its number: performed ones, and those that starting over spent."""
+    cups = {cup.outcome for cup in ruling.cups}
+    performed = [
+        _run(run, run.number, cups) for run in ruling.runs if run.number is not None
+    ]  # fmt: skip
+    spent = [
+        ReviewedRun(number=attempt.number, standing=Standing.SCRATCH, broken=(attempt.rule,))
+        for attempt in ruling.spent
+    ]
+    return tuple(sorted(performed + spent, key=lambda run: run.number))
+
+
+def _run(run: RuledRun, number: int, cups: set[Outcome]) -> ReviewedRun:
+    return ReviewedRun(
+        number=number,
+        standing=run.standing,
+        time=run.time,
+        broken=_rules(run, cups, Outcome.REFUTED),
+        doubtful=_rules(run, cups, Outcome.UNPROVEN),
+    )
+
+
+def _rules(run: RuledRun, cups: set[Outcome], outcome: Outcome) -> tuple[str, ...]:
+    """The rules that came out so in a run, cups included; each once, sorted."""
+    found = {finding.rule for finding in run.with_outcome(outcome)}
+    return tuple(sorted(found | ({"cup.mark"} if outcome in cups else set())))

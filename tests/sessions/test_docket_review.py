@@ -1,0 +1,110 @@
+"""One session file, judged into a review."""
+
+from pathlib import Path
+
+import pytest
+
+from sessions.docket import DocketFolder
+from sessions.entries import CupsSeen, Look, StartedOver
+from sessions.review import read_review
+from sessions.ruling import Standing
+from tests.sessions.docket_samples import (
+    FINISHED,
+    STANDING_TIME,
+    claim,
+    new_docket,
+    role_of,
+    session_header,
+    standing_review,
+    write_session,
+)
+from tests.sessions.samples import cups_and_frames, faultless_run, spot, standing_session
+
+LISTED = claim("C-1", STANDING_TIME)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> DocketFolder:
+    return new_docket(tmp_path / "docket", [LISTED, claim("C-2", "3.0")])
+
+
+def test_a_session_is_judged_into_a_review(folder: DocketFolder) -> None:
+    path = standing_review(folder, "C-1", "one")
+    found = read_review(path, "C-1", "one", role_of)
+    assert (found.problem, found.event, found.finished, found.made) == ("", "3-3-3", True, True)
+    assert found.best_time == STANDING_TIME
+    assert [(r.number, r.standing, r.time) for r in found.runs] == [
+        (1, Standing.STANDS, STANDING_TIME)
+    ]
+    assert len(found.sha256) == 64
+    assert found.footage_sha256 == "a1" * 32
+    assert found.last_at == "2031-05-04T09:30:00.250000Z"
+
+
+def test_a_review_tells_rules_broken_and_attempts_spent(folder: DocketFolder) -> None:
+    head = session_header(None, "one")
+    entries = [
+        *cups_and_frames(head),
+        *faultless_run(head.event),
+        *faultless_run(head.event, run=2, first=300),
+        StartedOver(run=1, at=spot(100)),
+    ]
+    broken = Look(run=3, rung="start.still", saw="broken", by=spot(599))
+    entries += [e for e in faultless_run(head.event, run=3, first=600) if _rung(e) != broken.rung]
+    entries.append(broken)
+    path = folder.session("C-1", "one")
+    write_session(path, head, entries)
+    found = read_review(path, "C-1", "one", role_of)
+    assert [(r.number, r.standing, r.broken) for r in found.runs] == [
+        (1, Standing.STANDS, ()),
+        (2, Standing.SCRATCH, ("count.starting-over",)),
+        (3, Standing.STANDS, ()),
+        (4, Standing.SCRATCH, ("count.allowance", "start.still")),
+    ]
+
+
+def _rung(entry: object) -> str | None:
+    return entry.rung if isinstance(entry, Look) else None
+
+
+def test_a_cup_whose_mark_the_footage_cannot_show_is_a_doubt(folder: DocketFolder) -> None:
+    head = session_header("C-1", "one")
+    entries = standing_session(head)[1:]
+    entries += [
+        CupsSeen(cups=tuple(range(2, 10)), saw="kept", at=spot(0)),
+        CupsSeen(cups=(1,), saw="unclear", at=spot(0)),
+    ]
+    path = folder.session("C-1", "one")
+    write_session(path, head, entries)
+    found = read_review(path, "C-1", "one", role_of)
+    assert [(r.standing, r.doubtful) for r in found.runs] == [(Standing.STANDS, ("cup.mark",))]
+
+
+def test_a_session_without_an_entry_was_last_touched_when_it_was_made(
+    folder: DocketFolder,
+) -> None:
+    path = folder.session("C-1", "one")
+    write_session(path, session_header("C-1", "one"), [])
+    assert read_review(path, "C-1", "one", role_of).last_at == "2031-05-04T09:30:00.250000Z"
+
+
+@pytest.mark.parametrize(
+    ("head_claim", "head_reviewer", "said"),
+    [
+        ("C-2", "one", "judges claim C-2, not C-1 as its name says"),
+        ("C-1", "two", "is by two, not by one as its name says"),
+    ],
+)
+def test_a_session_under_a_wrong_name_does_not_count(
+    folder: DocketFolder, head_claim: str, head_reviewer: str, said: str
+) -> None:
+    path = folder.session("C-1", "one")
+    write_session(path, session_header(head_claim, head_reviewer), [FINISHED])
+    assert read_review(path, "C-1", "one", role_of).problem == said
+
+
+def test_a_session_that_goes_before_it_is_read_is_said_to_be_unread(
+    folder: DocketFolder,
+) -> None:
+    found = read_review(folder.session("C-1", "one"), "C-1", "one", role_of)
+    assert (found.problem, found.unread) == ("cannot be read (No such file or directory)", True)

@@ -1,0 +1,177 @@
+"""The state of a claim, from its reviews alone."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sessions.claim_state import VERDICTS, State, state_of, verdict_of
+from sessions.review import Review, ReviewedRun
+from sessions.ruling import Standing
+from tests.sessions.docket_samples import claim, review, run, scratched
+
+STANDS = run("6.000")
+DOUBTED = run("6.000", doubtful=["build.let-go"])
+SCRATCHED = scratched("6.000")
+VOIDED = run("6.000", Standing.VOID, ["cup.mark"])
+OPEN = run("6.000", Standing.OPEN)
+ELSEWHERE = run("6.100")
+
+
+@pytest.mark.parametrize(
+    ("runs", "verdict"),
+    [
+        ([STANDS], State.STANDS),
+        ([run("6.0")], State.STANDS),
+        ([DOUBTED], State.IN_DOUBT),
+        ([DOUBTED, STANDS], State.STANDS),
+        ([SCRATCHED], State.SCRATCH),
+        ([SCRATCHED, STANDS], State.STANDS),
+        ([SCRATCHED, ELSEWHERE], State.SCRATCH),
+        ([VOIDED], State.VOID),
+        ([ELSEWHERE], State.NO_ATTEMPT),
+        ([run(None, Standing.SCRATCH)], State.NO_ATTEMPT),
+        ([], State.NO_ATTEMPT),
+        ([OPEN], None),
+        ([OPEN, STANDS], None),
+    ],
+)
+def test_a_finished_review_rules_of_the_claimed_time(
+    runs: Sequence[ReviewedRun], verdict: State | None
+) -> None:
+    assert verdict_of(claim(), review(*runs)) is verdict
+
+
+@pytest.mark.parametrize("broken", [{"finished": False}, {"made": False}])
+def test_a_review_that_is_not_through_rules_nothing(broken: dict[str, bool]) -> None:
+    unfinished = review(STANDS, finished=broken.get("finished", True))
+    unfinished = replace(unfinished, made=broken.get("made", True))
+    assert verdict_of(claim(), unfinished) is None
+    assert state_of(claim(), [unfinished]).state is State.OPEN
+
+
+ONE, TWO = review(STANDS), review(STANDS, reviewer="two")
+FALLEN = review(SCRATCHED, reviewer="two")
+THIRD = review(STANDS, reviewer="three")
+SETTLED = (ONE.sha256, FALLEN.sha256)
+
+
+def settling(run: ReviewedRun, settles: tuple[str, ...], finished: bool = True) -> Review:
+    return review(run, reviewer="umpire", settles=settles, finished=finished)
+
+
+@pytest.mark.parametrize(
+    ("reviews", "state", "verdict"),
+    [
+        ([], State.UNTOUCHED, None),
+        ([review(finished=False)], State.OPEN, None),
+        ([ONE], State.AWAITING, None),
+        ([ONE, review(reviewer="two", finished=False)], State.AWAITING, None),
+        ([ONE, TWO], State.STANDS, State.STANDS),
+        ([ONE, TWO, review(reviewer="three", finished=False)], State.STANDS, State.STANDS),
+        ([ONE, FALLEN], State.DIFFERING, None),
+        ([ONE, TWO, review(SCRATCHED, reviewer="three")], State.DIFFERING, None),
+        ([ONE, review(DOUBTED, reviewer="two")], State.DIFFERING, None),
+        ([ONE, review(STANDS, ELSEWHERE, reviewer="two")], State.DIFFERING, None),
+        ([ONE, review(STANDS, reviewer="two", footage_sha256="0" * 64)], State.DIFFERING, None),
+        ([ONE, review(run("6.0"), reviewer="two")], State.STANDS, State.STANDS),
+        (
+            [
+                review(scratched("6.000", rule="stop.free")),
+                review(scratched("6.000", rule="stop.flat"), reviewer="two"),
+            ],
+            State.DIFFERING,
+            None,
+        ),
+        ([ONE, FALLEN, settling(STANDS, SETTLED)], State.SETTLED, State.STANDS),
+        ([ONE, FALLEN, settling(SCRATCHED, SETTLED)], State.SETTLED, State.SCRATCH),
+        ([ONE, FALLEN, settling(STANDS, SETTLED, finished=False)], State.DIFFERING, None),
+        ([ONE, FALLEN, settling(STANDS, (ONE.sha256,))], State.DIFFERING, None),
+        ([settling(STANDS, SETTLED)], State.OPEN, None),
+        (
+            [ONE, FALLEN, THIRD, settling(STANDS, SETTLED)],
+            State.DIFFERING,
+            None,
+        ),
+    ],
+)
+def test_the_reviews_of_a_claim_make_its_state(
+    reviews: Sequence[Review], state: State, verdict: State | None
+) -> None:
+    found = state_of(claim(), reviews)
+    assert (found.state, found.verdict, found.is_ruled) == (state, verdict, verdict is not None)
+
+
+def test_where_one_review_is_enough_a_claim_awaits_no_second() -> None:
+    assert state_of(claim(), [ONE], reviews_due=1).state is State.STANDS
+
+
+def test_a_ruled_claim_knows_its_runs_its_time_and_who_ruled() -> None:
+    reviews = [review(SCRATCHED, run("6.4", number=2), reviewer=name) for name in ("one", "two")]
+    found = state_of(claim(), reviews)
+    assert found.claimed_runs == (SCRATCHED,)
+    assert found.ruled_time == "6.4"
+    assert found.counted == found.deciding == tuple(reviews)
+
+
+def test_an_unruled_claim_tells_no_run_and_no_time() -> None:
+    found = state_of(claim(), [ONE])
+    assert (found.claimed_runs, found.ruled_time, found.counted) == ((), None, ())
+
+
+def test_a_settlement_counts_with_the_reviews_that_it_settles() -> None:
+    umpire = settling(STANDS, SETTLED)
+    found = state_of(claim(), [ONE, umpire, FALLEN, review(reviewer="late", finished=False)])
+    assert found.deciding == (umpire,)
+    assert found.counted == (ONE, FALLEN, umpire)
+
+
+def test_a_claim_knows_who_has_finished_a_review_of_it() -> None:
+    umpire = settling(STANDS, SETTLED)
+    found = state_of(claim(), [ONE, umpire, review(reviewer="two", finished=False)])
+    assert [found.finished_by(name) for name in ("one", "two", "umpire")] == [True, False, False]
+
+
+def test_a_session_of_another_event_does_not_count_and_is_named() -> None:
+    found = state_of(claim(event="cycle"), [ONE, TWO])
+    assert found.state is State.OPEN
+    assert found.problems[0] == (
+        "the session by one judges the event 3-3-3, not cycle as the claims file says"
+    )
+
+
+def test_a_session_that_cannot_be_used_does_not_count_and_says_why() -> None:
+    found = state_of(claim(), [ONE, replace(TWO, problem="is damaged")])
+    assert found.state is State.AWAITING
+    assert found.problems == ("the session by two is damaged",)
+
+
+def test_an_event_from_a_file_is_known_by_its_file_alone() -> None:
+    assert state_of(claim(event="events/our.toml"), [ONE, TWO]).state is State.STANDS
+
+
+RUNS = st.sampled_from([STANDS, DOUBTED, SCRATCHED, VOIDED, OPEN, ELSEWHERE])
+
+
+@given(st.permutations([ONE, FALLEN, THIRD, settling(STANDS, SETTLED)]))
+def test_the_order_of_the_reviews_does_not_matter(reviews: Sequence[Review]) -> None:
+    assert state_of(claim(), reviews).state is State.DIFFERING
+    first_two = [r for r in reviews if r is not THIRD]
+    assert state_of(claim(), first_two).state is State.SETTLED
+
+
+@given(st.lists(st.tuples(RUNS, st.booleans()), max_size=4), st.integers(1, 3))
+def test_only_a_ruled_claim_has_a_verdict_and_only_finished_reviews_rule(
+    drawn: Sequence[tuple[ReviewedRun, bool]], due: int
+) -> None:
+    reviews = [
+        review(r, reviewer=f"r{place}", finished=finished)
+        for place, (r, finished) in enumerate(drawn)
+    ]
+    found = state_of(claim(), reviews, due)
+    assert (found.state in VERDICTS) is found.is_ruled
+    if found.is_ruled:
+        assert len(found.deciding) >= due
+        assert all(r.finished and verdict_of(claim(), r) is found.verdict for r in found.deciding)
