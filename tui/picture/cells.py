@@ -42,11 +42,24 @@ class Cells:
 class Painter(Protocol):
     """Makes cells of pictures; ``sub_cells`` is how many it tells apart in a cell, across and down.
 
-    A cell is taken to be twice as high as wide.
+    A cell is taken to be twice as high as wide. A gap of ``least_gap`` sub-cells is shown wherever
+    it falls.
     """
 
-    name: str
-    sub_cells: tuple[int, int]
+    @property
+    def name(self) -> str:
+        """What it paints with."""
+        ...
+
+    @property
+    def sub_cells(self) -> tuple[int, int]:
+        """Sub-cells of a cell, across and down."""
+        ...
+
+    @property
+    def least_gap(self) -> int:
+        """The narrowest gap, in sub-cells, that surely shows."""
+        ...
 
     def paint(self, pixels: Pixels) -> Cells:
         """Cells of a picture whose size is a whole number of sub-cells."""

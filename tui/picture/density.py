@@ -58,6 +58,7 @@ class DensityPainter:
     name: str
     glyphs: GlyphSet
     sub_cells: tuple[int, int] = (1, 1)
+    least_gap: int = 2
 
     def solve(self, pixels: Pixels) -> DensitySolution:
         """The solution for a picture with a pixel for each cell."""

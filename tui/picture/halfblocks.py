@@ -12,6 +12,7 @@ class HalfBlocks:
 
     name = "half blocks"
     sub_cells = (1, 2)
+    least_gap = 1
 
     def paint(self, pixels: Pixels) -> Cells:
         """Cells of a picture with an even number of pixel rows."""

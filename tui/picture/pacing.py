@@ -19,6 +19,9 @@ UNACKNOWLEDGED_SECONDS = 1 / 25
 LOST_SECONDS = 3.0
 """An acknowledgement that takes longer is not waited for."""
 
+IDLE_SECONDS = 0.1
+"""With pictures further apart than this, the line has room for other things."""
+
 SAMPLES = 12
 """How many of the latest rates and round trips count."""
 
@@ -73,6 +76,12 @@ class Pacer:
     def ready(self) -> bool:
         """Whether a picture may go now."""
         return self.wait == 0
+
+    @property
+    def idle(self) -> bool:
+        """Whether nothing is under way and nothing left of late."""
+        quiet = self._clock() - self._left_at >= IDLE_SECONDS
+        return quiet and not self._under_way
 
     @property
     def wait(self) -> float:

@@ -103,6 +103,8 @@ class GlyphPainter:
     name: str
     glyphs: GlyphSet
     sums: Callable[[Pixels], CellSums]
+    least_gap: int = 1
+    """The narrowest gap, in sub-cells, that surely shows, in at least a quarter of its contrast."""
 
     @property
     def sub_cells(self) -> tuple[int, int]:
@@ -118,6 +120,6 @@ class GlyphPainter:
         return self.solve(pixels).cells()
 
 
-BLOCK_PAINTER = GlyphPainter("blocks", BLOCKS, BlockSums)
+BLOCK_PAINTER = GlyphPainter("blocks", BLOCKS, BlockSums, least_gap=2)
 OCTANT_PAINTER = GlyphPainter("octants", OCTANTS, partial(PatternSums, glyphs=OCTANTS))
 HALF_PAINTER = GlyphPainter("half blocks", HALVES, partial(PatternSums, glyphs=HALVES))

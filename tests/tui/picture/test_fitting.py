@@ -18,6 +18,7 @@ class Grid:
 
     sub_cells: tuple[int, int]
     name: str = "grid"
+    least_gap: int = 1
 
     def paint(self, pixels: Pixels) -> Cells:
         raise NotImplementedError

@@ -145,10 +145,6 @@ def test_all_cells_of_a_large_picture_are_solved_like_single_ones() -> None:
         assert (whole.fore[row, column] == cell.fore[0, 0]).all()
 
 
-LEAST_GAP = {"blocks": 2, "octants": 1, "half blocks": 1}
-"""The narrowest gap, in sub-cells, that each painter is held to show."""
-
-
 @slowly
 @given(
     painters,
@@ -169,7 +165,7 @@ def test_a_gap_between_two_things_never_shows_as_contact(
     across, down = painter.sub_cells
     pixels = np.tile(things.astype(np.uint8), (4 * down, 4 * across, 1))
     gap = slice(across + at % across, None) if upright else slice(down + at % down, None)
-    wide = LEAST_GAP[painter.name] + wider
+    wide = painter.least_gap + wider
     place = slice(gap.start, gap.start + wide)
     pixels[(slice(None), place) if upright else (place, slice(None))] = ground
     shown = raster(painter.paint(pixels), painter.glyphs).astype(float)

@@ -1,0 +1,95 @@
+"""Which painter, which palette and which pace suit a terminal."""
+
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from sessions.errors import TerminalError
+from tui.picture.density import LETTER_PAINTER, SHADE_PAINTER, DensityPainter
+from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
+from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
+from tui.picture.terminal import Terminal
+
+Wish = Literal["auto", "blocks", "octants", "halves", "pixels"]
+WISHES: tuple[Wish, ...] = get_args(Wish)
+
+Protocol = Literal["kitty", "sixel"]
+
+
+@dataclass(frozen=True, eq=False)
+class Choice:
+    """How pictures are drawn."""
+
+    painter: GlyphPainter | DensityPainter
+    palette: Palette
+    repeats: bool
+    """Whether runs may be written with REP."""
+    acknowledged: bool
+    """Whether the terminal itself says how far it has come."""
+    protocol: Protocol | None = None
+    """The graphics protocol, where pixels are drawn."""
+    refused: str = ""
+    """Why a wish could not be met, in one sentence; empty where it was."""
+
+    @property
+    def words(self) -> str:
+        """What is in use, for the status line."""
+        if self.protocol:
+            return f"pixels ({self.protocol})"
+        return f"{self.painter.name}, {self.palette.name}"
+
+
+def choose(terminal: Terminal, wish: Wish = "auto") -> Choice:
+    """The best that is sure to work; a wish is met where the probe says that it can be."""
+    painter, refused = _painter(terminal, wish)
+    protocol = None
+    if wish == "pixels":
+        protocol, refused = _protocol(terminal)
+    return Choice(
+        painter,
+        _palette(terminal),
+        terminal.repeats,
+        terminal.reports_cursor and terminal.multiplexer is None,
+        protocol,
+        refused,
+    )
+
+
+def wish_of(text: str) -> Wish:
+    """The wish that a text names. Raises TerminalError where there is none of that name."""
+    for wish in WISHES:
+        if wish == text:
+            return wish
+    raise TerminalError(f"Pictures cannot be drawn as {text!r}; use one of {', '.join(WISHES)}.")
+
+
+def _painter(terminal: Terminal, wish: Wish) -> tuple[GlyphPainter | DensityPainter, str]:
+    if not terminal.utf8:
+        refused = "" if wish == "auto" else "The terminal does not take UTF-8: letters instead."
+        return LETTER_PAINTER, refused
+    if terminal.colours == 0:
+        refused = "" if wish == "auto" else "The terminal shows no colours: shades instead."
+        return SHADE_PAINTER, refused
+    if wish == "halves" or (wish == "auto" and not terminal.answers):
+        return HALF_PAINTER, ""
+    if wish == "octants" and terminal.octants and not terminal.multiplexer:
+        return OCTANT_PAINTER, ""
+    refused = (
+        "The terminal is not known to draw octants: blocks instead." if wish == "octants" else ""
+    )
+    return BLOCK_PAINTER, refused
+
+
+def _palette(terminal: Terminal) -> Palette:
+    if not terminal.utf8 or terminal.colours == 0:
+        return NO_COLOUR
+    if terminal.colours > 256:
+        return TRUECOLOUR
+    return INDEXED_256 if terminal.colours == 256 else INDEXED_16
+
+
+def _protocol(terminal: Terminal) -> tuple[Protocol | None, str]:
+    if terminal.multiplexer:
+        return None, f"Pixels are not drawn through {terminal.multiplexer}: blocks instead."
+    if terminal.cell is None or not (terminal.kitty or terminal.sixel):
+        return None, "The terminal did not say that it draws pixels: blocks instead."
+    return ("kitty" if terminal.kitty else "sixel"), ""
