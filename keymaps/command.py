@@ -11,6 +11,7 @@ class Group(StrEnum):
     """The groups of commands; the value is the heading on the key card and in the help."""
 
     MOVE = "Move through the footage"
+    LOOK = "Look closer"
     RUN = "Runs"
     TAG = "Tag what is due"
     KINDS = "Tag a step of the ladder"

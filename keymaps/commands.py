@@ -34,6 +34,39 @@ _MOVE: _Rows = (
     ("flip", "Flip two frames", "Flip in place between this frame and the one before it."),
 )
 
+_LOOK: _Rows = (
+    ("loupe", "Loupe", "Take up the loupe where it was last used for such a step, or lay it down."),
+    ("loupe.enlarge", "Enlarge", "Enlarge more."),
+    ("loupe.reduce", "Reduce", "Enlarge less."),
+    ("loupe.left", "Loupe left", "Move the loupe left."),
+    ("loupe.right", "Loupe right", "Move the loupe right."),
+    ("loupe.up", "Loupe up", "Move the loupe up."),
+    ("loupe.down", "Loupe down", "Move the loupe down."),
+    ("nudge.left", "Nudge left", "Move the loupe one pixel of the footage left."),
+    ("nudge.right", "Nudge right", "Move the loupe one pixel of the footage right."),
+    ("nudge.up", "Nudge up", "Move the loupe one pixel of the footage up."),
+    ("nudge.down", "Nudge down", "Move the loupe one pixel of the footage down."),
+    ("light.up", "Brighter", "Show the picture brighter."),
+    ("light.down", "Darker", "Show the picture darker."),
+    ("contrast.up", "More contrast", "Show the picture with more contrast."),
+    ("contrast.down", "Less contrast", "Show the picture with less contrast."),
+    ("contrast.local", "Fine contrast", "Bring out fine differences in dark or pale places."),
+    ("pair.side", "Pair side by side", "Show the frame before beside this one."),
+    (
+        "pair.difference",
+        "What moved",
+        "Show what moved since the frame before: red where it became brighter, blue where darker.",
+    ),
+    ("flip.run", "Flip by itself", "Flip between this frame and the one before, by itself."),
+    (
+        "marker",
+        "Measure from here",
+        "Mark the middle of the loupe; moving it then tells how far, in pixels of the footage.",
+    ),
+    ("strip.step", "Strip spacing", "Space the strip's frames by 1, 2, 5 or 10, in turn."),
+    ("plain", "Plain picture", "Show the whole frame again as it is."),
+)
+
 _RUN: _Rows = (
     ("run.begin", "Open a run", "Open a run at this frame."),
     ("run.end", "Close the run", "Close the run at this frame."),
@@ -96,6 +129,7 @@ _OTHER: _Rows = (
 
 def _all_commands() -> Iterator[Command]:
     yield from _made(Group.MOVE, _MOVE)
+    yield from _made(Group.LOOK, _LOOK)
     yield from _made(Group.RUN, _RUN)
     yield from _made(Group.TAG, _TAG)
     yield from kind_commands()

@@ -54,7 +54,11 @@ class FootageFacts(Frozen):
     @field_validator("time_base", "nominal_rate")
     @classmethod
     def _is_fraction(cls, value: str | None) -> str | None:
-        if value is not None and Fraction(value) <= 0:
+        try:
+            is_positive = value is None or Fraction(value) > 0
+        except ZeroDivisionError:
+            is_positive = False
+        if not is_positive:
             raise ValueError(f'"{value}" is not above 0')
         return value
 
@@ -226,10 +230,14 @@ class Shown(Frozen):
 
 
 class Retracted(Frozen):
-    """An earlier entry taken back; taking back a retraction brings its entry to life again."""
+    """An earlier entry taken back; taking back a retraction brings its entry to life again.
+
+    ``undo`` marks a step back or forth in the history, which is no deed of its own.
+    """
 
     kind: Literal["retracted"] = "retracted"
     seq: int = Field(ge=1)
+    undo: bool = False
 
 
 Entry = Annotated[

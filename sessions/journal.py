@@ -51,6 +51,8 @@ def read_session(path: Path) -> Recording:
 
     Raises SessionError (unreadable), ForeignSession or DamagedSession with the line.
     """
+    if path.exists() and not path.is_file():
+        raise SessionError(f"{path} is not a file; name a session file.")
     try:
         data = path.read_bytes()
     except OSError as error:
@@ -79,7 +81,7 @@ def parse_session(data: bytes, path: Path) -> Recording:
 def _header(raw: bytes, path: Path) -> Header:
     try:
         data = json.loads(raw)
-    except ValueError:
+    except (ValueError, RecursionError):
         data = None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         raise ForeignSession(f"{path} is not a framecall session file; name another file.")
@@ -138,12 +140,12 @@ class Journal:
     @classmethod
     def create(cls, path: Path, header: Header, now: Callable[[], datetime] = utc_now) -> Self:
         """Begin a session file; raises SessionError where it exists or cannot be written."""
+        raw = header.model_dump_json(exclude_none=True).encode()
         try:
             handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
         except OSError as error:
             raise _not_opened(path, error) from None
         _lock(handle, path)
-        raw = header.model_dump_json(exclude_none=True).encode()
         journal = cls(path, handle, Recording(header, (), 0, 0, line_hash(raw)), now)
         try:
             journal._write(raw)

@@ -140,14 +140,18 @@ def living(lines: Sequence[Line]) -> tuple[Line, ...]:
 
 def dead_lines(lines: Sequence[Line]) -> frozenset[int]:
     """The numbers of the lines that a living later line retracts or replaces."""
+    replaced = {line.seq: line.replaces for line in lines}
     dead: set[int] = set()
     for line in reversed(lines):
         if line.seq in dead:
             continue
         if isinstance(line.entry, Retracted):
             dead.add(line.entry.seq)
-        if line.replaces is not None:
-            dead.add(line.replaces)
+        # What a living line amends stays amended, however often it was amended before.
+        earlier = line.replaces
+        while earlier is not None:
+            dead.add(earlier)
+            earlier = replaced.get(earlier)
     return frozenset(dead)
 
 

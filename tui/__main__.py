@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from sessions.errors import FramecallError
+from sessions.plain import plain
 from tui.cli.exits import BAD_INPUT, RULED
 
 EPILOG = """\
@@ -20,11 +21,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return int(arguments.run(arguments))
     except FramecallError as error:
-        print(f"framecall: {error}", file=sys.stderr)
+        print(f"framecall: {plain(str(error))}", file=sys.stderr)
         return BAD_INPUT
-    except BrokenPipeError:
-        sys.stderr.close()
-        return RULED
     except KeyboardInterrupt:
         return BAD_INPUT
 
@@ -56,8 +54,18 @@ def _add_review(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--claim", metavar="ID", help="the claim's id")
     parser.add_argument("--competitor", metavar="CODE", help="a code, not a name")
     parser.add_argument("--claimed-time", metavar="SECONDS", help="the claimed time, such as 6.482")
+    _add_picture(parser)
     _add_keymap(parser)
     parser.set_defaults(run=_review)
+
+
+def _add_picture(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--picture",
+        metavar="HOW",
+        default="auto",
+        help="auto, blocks, octants, halves or pixels, where the terminal can (default: auto)",
+    )
 
 
 def _add_keymap(parser: argparse.ArgumentParser) -> None:
@@ -93,6 +101,7 @@ def _add_demo(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--tagged", action="store_true", help="begin from a session tagged with the clip's truth"
     )
+    _add_picture(parser)
     _add_keymap(parser)
     parser.set_defaults(run=_demo)
 
@@ -104,7 +113,7 @@ def _review(arguments: argparse.Namespace) -> int:
 
     claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
     wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
-    return review.run(wish, arguments.keymap)
+    return review.run(wish, arguments.keymap, arguments.picture)
 
 
 def _rule(arguments: argparse.Namespace) -> int:
@@ -116,8 +125,9 @@ def _rule(arguments: argparse.Namespace) -> int:
 def _keys(arguments: argparse.Namespace) -> int:
     from keymaps.card import key_card
     from keymaps.keymap import load_keymap
+    from tui.cli.output import say
 
-    print(key_card(load_keymap(arguments.keymap)), end="")
+    say(key_card(load_keymap(arguments.keymap)))
     return RULED
 
 
@@ -133,7 +143,7 @@ def _demo(arguments: argparse.Namespace) -> int:
     if arguments.list:
         return demo.list_clips()
     order = demo.Order(arguments.folder, arguments.clip, arguments.build, arguments.tagged)
-    return demo.run(order, arguments.keymap)
+    return demo.run(order, arguments.keymap, arguments.picture)
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.bench import BenchScreen
+from tui.widgets.frameview import FrameView
 
 
 class CommandSearch(Provider):
@@ -41,7 +42,7 @@ def _deed(bench: BenchScreen, command_id: str) -> Callable[[], None]:
     return lambda: bench.action_do(command_id)
 
 
-class FramecallApp(App[None]):
+class FramecallApp(App[None], inherit_bindings=False):
     """One piece of footage on the bench."""
 
     CSS_PATH = "framecall.tcss"
@@ -58,6 +59,12 @@ class FramecallApp(App[None]):
     def on_mount(self) -> None:
         """Open the bench."""
         self.push_screen(self._first_screen())
+
+    def on_cursor_position(self) -> None:
+        """The terminal has come to the end of a picture: tell the views."""
+        for screen in self.screen_stack:
+            for view in screen.query(FrameView):
+                view.acknowledged()
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """None of the library's own: the registry is the one list of commands."""

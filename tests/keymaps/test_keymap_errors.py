@@ -177,7 +177,7 @@ def test_a_keymap_without_all_commands_is_refused_at_its_table() -> None:
     with pytest.raises(KeymapError) as refusal:
         merged_keys([layer])
     assert str(refusal.value) == (
-        'mine.toml, line 4: no key for "step.back" and 96 more; add what is missing, '
+        'mine.toml, line 4: no key for "step.back" and 118 more; add what is missing, '
         'or name a keymap to change, such as base = "qwerty".'
     )
 

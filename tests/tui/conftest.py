@@ -41,6 +41,7 @@ class PlainSource:
     absent: set[int] = field(default_factory=set)
     flawed: dict[int, str] = field(default_factory=dict)
     wanted: list[int] = field(default_factory=list)
+    magnified: bool = False
 
     def want(self, frame: int) -> None:
         self.wanted.append(frame)
@@ -51,6 +52,12 @@ class PlainSource:
         pixels = np.full((180, 320, 3), (30, 60, 90), np.uint8)
         pixels[:, frame % 320 : frame % 320 + 12] = (240, 200, 40)
         return PlainPicture(frame, pixels, flaw=self.flawed.get(frame))
+
+    def magnify(self, on: bool) -> None:
+        self.magnified = on
+
+    def peek_full(self, frame: int) -> PlainPicture | None:
+        return self.peek(frame) if self.magnified else None
 
     def close(self) -> None:
         pass

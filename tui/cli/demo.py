@@ -1,5 +1,6 @@
 """``framecall demo``: build invented footage, and open a clip of it."""
 
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,6 +13,7 @@ from sessions.journal import Journal
 from tui.cli import review
 from tui.cli.exits import RULED
 from tui.cli.opening import Wish, new_header
+from tui.cli.output import say
 from tui.demo.build import FIRST_SET, build
 from tui.demo.manifest import truth_path
 from tui.demo.score import Score, scores
@@ -33,12 +35,12 @@ class Order:
 
 def list_clips() -> int:
     """Print every clip with what happens in it."""
-    for name, score in scores().items():
-        print(f"{name:<26} {score.event:<6} {score.title}")
+    lines = (f"{name:<26} {score.event:<6} {score.title}" for name, score in scores().items())
+    say("\n".join(lines) + "\n")
     return RULED
 
 
-def run(order: Order, keymap_name: str | None) -> int:
+def run(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
     """Build, and unless all are built, open one; returns the exit code."""
     if not order.build_all:
         review.check_terminal()
@@ -52,7 +54,7 @@ def run(order: Order, keymap_name: str | None) -> int:
         print(f"{len(clips)} clips of an invented league are in {folder}")
         return RULED
     footage = Footage.open(clips[0])
-    return review.run(_wish(clips[0], footage, order.tagged), keymap_name)
+    return review.run(_wish(clips[0], footage, order.tagged), keymap_name, picture)
 
 
 def _build(folder: Path, names: list[str] | None) -> list[Path]:
@@ -63,6 +65,7 @@ def _build(folder: Path, names: list[str] | None) -> list[Path]:
         TimeElapsedColumn(),
         console=Console(stderr=True),
         transient=True,
+        disable=not sys.stderr.isatty(),
     ) as bar:
         return build(folder, names, _teller(bar))
 

@@ -9,11 +9,13 @@ from importlib.metadata import version
 from pathlib import Path
 
 import numpy as np
+from pydantic import ValidationError
 
 from sessions.entries import Claim, FootageFacts, Header
 from sessions.errors import SessionError
 from sessions.events import load_event
 from sessions.journal import Journal, utc_now
+from sessions.validation import first_problem
 from tui.footage.footage import Footage
 from tui.review.desk import Desk
 
@@ -65,6 +67,16 @@ def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
             f"{header.footage.sha256[:12]}...), not of {footage.path} ({footage.sha256[:12]}...); "
             "open that footage, or name another session with --session."
         )
+    if wish.reviewer is not None and wish.reviewer != header.reviewer:
+        raise SessionError(
+            f'The session {journal.path} is that of reviewer "{header.reviewer}"; leave --reviewer '
+            "out, or name another session with --session."
+        )
+    if wish.claim not in (Claim(), header.claim):
+        raise SessionError(
+            f"The session {journal.path} was begun with other words on the claim; leave --claim, "
+            "--competitor and --claimed-time out, or name another session with --session."
+        )
     if wish.event is not None and load_event(wish.event) != header.event:
         raise SessionError(
             f'The session {journal.path} is of the event "{header.event.name}" as it was defined '
@@ -73,15 +85,21 @@ def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
 
 
 def new_header(wish: Wish, footage: Footage) -> Header:
-    """The first line of a new session."""
-    return Header(
-        made=utc_now(),
-        program=f"framecall {version('framecall')}",
-        footage=footage_facts(footage),
-        event=load_event(wish.event or ""),
-        claim=wish.claim,
-        reviewer=wish.reviewer or os.environ.get("FRAMECALL_REVIEWER") or "R1",
-    )
+    """The first line of a new session; raises SessionError where a code cannot be taken."""
+    event = load_event(wish.event or "")
+    try:
+        return Header(
+            made=utc_now(),
+            program=f"framecall {version('framecall')}",
+            footage=footage_facts(footage),
+            event=event,
+            claim=wish.claim,
+            reviewer=wish.reviewer or os.environ.get("FRAMECALL_REVIEWER") or "R1",
+        )
+    except ValidationError as error:
+        raise SessionError(
+            f"The session cannot be begun: {first_problem(error)}; give a code, --reviewer R1."
+        ) from None
 
 
 def footage_facts(footage: Footage) -> FootageFacts:
@@ -89,7 +107,7 @@ def footage_facts(footage: Footage) -> FootageFacts:
     rate = steady_rate(footage)
     facts = footage.facts
     return FootageFacts(
-        name=footage.name,
+        name=os.fsencode(footage.name).decode("utf-8", "replace"),
         size_bytes=footage.size_bytes,
         sha256=footage.sha256,
         frames=footage.frames,

@@ -1,5 +1,6 @@
 """``framecall review``: open footage on the bench."""
 
+import os
 import shutil
 import sys
 
@@ -28,22 +29,29 @@ def check_terminal() -> None:
         )
 
 
-def run(wish: Wish, keymap_name: str | None) -> int:
-    """Review one piece of footage; returns the exit code."""
+def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
+    """Review one piece of footage, drawn as the terminal allows; returns the exit code."""
     check_terminal()
+    # numpy's threads would spin for a whole frame after each product of small matrices
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from keymaps.keymap import load_keymap
     from tui.app import FramecallApp
     from tui.footage.footage import Footage
     from tui.footage.reader import FrameStore
-    from tui.picture.halfblocks import HalfBlocks
+    from tui.picture.choice import choose, wish_of
+    from tui.picture.probe import probe
+    from tui.review.lens import Lens
     from tui.screens.bench import BenchScreen
+    from tui.widgets.pictures import DeltaPictures
 
     keymap = load_keymap(keymap_name)
+    pictures = DeltaPictures(choose(probe(), wish_of(picture)))
     footage = Footage.open(wish.footage, progress=progress_line())
     desk = open_desk(wish, footage)
     store = FrameStore(footage, SMALL)
+    lens = Lens(footage.width, footage.height)
     try:
-        app = FramecallApp(keymap, lambda: BenchScreen(desk, store, HalfBlocks(), keymap))
+        app = FramecallApp(keymap, lambda: BenchScreen(desk, store, pictures, keymap, lens))
         app.run()
         desk.flush_seen()
     finally:

@@ -8,6 +8,7 @@ from sessions.judge import rule
 from sessions.report import report
 from sessions.session import fold
 from tui.cli.exits import OPEN, RULED
+from tui.cli.output import say
 
 
 def run(path: Path, as_json: bool) -> int:
@@ -19,5 +20,5 @@ def run(path: Path, as_json: bool) -> int:
             file=sys.stderr,
         )
     ruling = rule(fold(recording.header, recording.lines))
-    print(ruling.model_dump_json(indent=2) if as_json else report(ruling), end="\n" * as_json)
+    say(ruling.model_dump_json(indent=2) + "\n" if as_json else report(ruling))
     return RULED if ruling.made else OPEN

@@ -4,9 +4,10 @@ import json
 
 from sessions.schema import session_schema
 from tui.cli.exits import RULED
+from tui.cli.output import say
 
 
 def run() -> int:
     """Print the schema."""
-    print(json.dumps(session_schema(), indent=2))
+    say(json.dumps(session_schema(), indent=2) + "\n")
     return RULED

@@ -43,6 +43,14 @@ class PictureSource(Protocol):
         """The picture of a frame, if it is decoded already."""
         ...
 
+    def magnify(self, on: bool) -> None:
+        """Whether pictures with all their pixels are wanted around the playhead."""
+        ...
+
+    def peek_full(self, frame: int) -> Picture | None:
+        """The picture of a frame with all its pixels, if it is at hand."""
+        ...
+
     def close(self) -> None:
         """Stop decoding."""
         ...

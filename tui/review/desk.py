@@ -190,22 +190,29 @@ class Desk:
         line = next_undo(self.lines)
         if line is None:
             raise EntryRefused("There is nothing to undo.")
-        return self._retract(line, "Undone")
+        self._step(line)
+        return f"Undone: {_words(line)}."
 
     def redo(self) -> str:
         """Bring back the last thing undone."""
         line = next_redo(self.lines)
         if line is None:
             raise EntryRefused("There is nothing to redo.")
-        return self._retract(line, "Done again")
+        self._step(line)
+        entry = line.entry
+        again = self.lines[entry.seq - 1] if isinstance(entry, Retracted) else line
+        return f"Done again: {_words(again)}."
 
     def retract(self, lines: Sequence[Line]) -> None:
         """Take back entries."""
         for line in lines:
             self.write(Retracted(seq=line.seq))
 
-    def _retract(self, line: Line, word: str) -> str:
-        self.write(Retracted(seq=line.seq))
+    def _step(self, line: Line) -> None:
+        self.write(Retracted(seq=line.seq, undo=True))
         if self.run is None:
             self.run_id = self.session.runs[-1].id if self.session.runs else None
-        return f"{word}: {line.entry.kind} (line {line.seq + 1})."
+
+
+def _words(line: Line) -> str:
+    return f"{line.entry.kind.replace('-', ' ')} (line {line.seq + 1})"

@@ -7,32 +7,35 @@ from sessions.session import dead_lines
 
 
 def next_undo(lines: Sequence[Line]) -> Line | None:
-    """The last living entry that a person made; what was shown is never undone."""
-    dead = dead_lines(lines)
-    return next(
-        (
-            line
-            for line in reversed(lines)
-            if line.seq not in dead and not isinstance(line.entry, Shown | Retracted)
-        ),
-        None,
-    )
+    """The last living deed; what was shown is never undone."""
+    return next((line for line in _living(lines) if not _is_step(line)), None)
 
 
 def next_redo(lines: Sequence[Line]) -> Line | None:
-    """The last living retraction, unless something new was done after it."""
-    dead = dead_lines(lines)
-    for line in reversed(lines):
-        if line.seq in dead or isinstance(line.entry, Shown):
-            continue
-        if not isinstance(line.entry, Retracted):
+    """The last living step back, unless something new was done after it."""
+    for line in _living(lines):
+        if not _is_step(line):
             return None
-        if not _is_revival(line, lines):
+        if not _is_step_forth(line, lines):
             return line
     return None
 
 
-def _is_revival(line: Line, lines: Sequence[Line]) -> bool:
-    """Whether a retraction takes back another retraction: that is a redo, not an undo."""
+def _living(lines: Sequence[Line]) -> list[Line]:
+    """Living lines, the last first, without the frames shown."""
+    dead = dead_lines(lines)
+    return [
+        line
+        for line in reversed(lines)
+        if line.seq not in dead and not isinstance(line.entry, Shown)
+    ]
+
+
+def _is_step(line: Line) -> bool:
+    """Whether a line is a step back or forth in the history."""
+    return isinstance(line.entry, Retracted) and line.entry.undo
+
+
+def _is_step_forth(line: Line, lines: Sequence[Line]) -> bool:
     entry = line.entry
-    return isinstance(entry, Retracted) and isinstance(lines[entry.seq - 1].entry, Retracted)
+    return isinstance(entry, Retracted) and _is_step(lines[entry.seq - 1])

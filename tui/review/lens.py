@@ -76,14 +76,15 @@ class Lens:
         return self.region.zoom == 1
 
     @property
-    def is_plain(self) -> bool:
-        """Whether the frame is shown as it is, alone and whole."""
-        return self.is_whole and self.pair is Pair.OFF and not self.is_toned
-
-    @property
     def is_toned(self) -> bool:
         """Whether brightness or contrast is changed."""
         return bool(self.brightness or self.contrast or self.local)
+
+    @property
+    def state(self) -> tuple[object, ...]:
+        """Everything that changes what is seen."""
+        marked = self.marker is not None
+        return self.region, self.brightness, self.contrast, self.local, self.pair, marked
 
     @property
     def box(self) -> tuple[int, int, int, int]:
@@ -92,6 +93,7 @@ class Lens:
 
     def toggle(self, kind: Kind | None) -> None:
         """Take up the loupe where it was last used for a kind of step, or lay it down."""
+        self._kind = kind
         if not self.is_whole:
             self._kept[kind] = self._kept[None] = self.region
             self.region = self._whole()
@@ -152,6 +154,13 @@ class Lens:
         if self.marker is None:
             return None
         return self.region.x - self.marker.x, self.region.y - self.marker.y
+
+    def plain(self) -> None:
+        """The whole frame again, alone and as it is; where the loupe was is remembered."""
+        if not self.is_whole:
+            self.toggle(self._kind)
+        self.brightness = self.contrast = 0
+        self.local, self.pair, self.marker = False, Pair.OFF, None
 
     def words(self) -> str:
         """What is changed against the plain whole frame."""

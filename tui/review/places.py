@@ -8,7 +8,7 @@ from sessions.entries import Look, Sighted
 from sessions.errors import EntryRefused
 from tui.review.desk import Desk
 
-_TIME = re.compile(r"(?:(\d+):)?(\d+(?:\.\d+)?)(s?)")
+_TIME = re.compile(r"(?:([0-9]{1,5}):)?([0-9]{1,9}(?:\.[0-9]{1,9})?)(s?)")
 
 
 def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> int:
@@ -17,9 +17,9 @@ def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> in
     ``frame_at`` gives the frame at a time in seconds from the first. Raises EntryRefused.
     """
     typed = text.strip().replace(",", ".")
-    if re.fullmatch(r"[+-]\d+", typed):
+    if re.fullmatch(r"[+-]\d{1,9}", typed):
         return here + int(typed)
-    if typed.isdecimal():
+    if re.fullmatch(r"[0-9]{1,9}", typed):
         return int(typed)
     match = _TIME.fullmatch(typed)
     if match is None or not (match[1] or match[3] or "." in match[2]):

@@ -191,12 +191,12 @@ def _tick(mark: Look | Sighted) -> State:
     return states[mark.saw]
 
 
-def place_text(desk: Desk) -> str:
-    """Where the desk is: frame, time and, where there is one, time code."""
+def place_text(desk: Desk, *, timecode: bool = True) -> str:
+    """Where the desk is: frame, time and, where there is one and room for it, time code."""
     footage = desk.session.header.footage
     seconds = footage.seconds(desk.stamp(desk.frame))
     words = f"frame {desk.frame}/{desk.frames - 1} {clock_text(seconds)}"
-    if footage.nominal_rate:
+    if footage.nominal_rate and timecode:
         words += f" {label(desk.frame, Fraction(footage.nominal_rate))}"
     return words
 

@@ -31,6 +31,9 @@ def begin_run(desk: Desk) -> str:
         raise EntryRefused(
             f"Run {still_open[0].id} is still open: close it before opening another."
         )
+    around = desk.session.run_at(desk.frame)
+    if around is not None:
+        raise EntryRefused(f"Frame {desk.frame} lies in run {around.id}: runs cannot overlap.")
     number = max((run.id for run in desk.session.runs), default=0) + 1
     desk.write(RunBegun(run=number, begins=desk.spot(desk.frame)))
     desk.run_id, desk.chosen = number, None
@@ -43,6 +46,15 @@ def end_run(desk: Desk) -> str:
     begins = run.begins
     if begins is not None and desk.frame < begins.frame:
         raise EntryRefused(f"Run {run.id} opens at frame {begins.frame}: close it after that.")
+    within = [
+        other
+        for other in desk.session.runs
+        if begins is not None
+        and other.begins is not None
+        and begins.frame < other.begins.frame <= desk.frame
+    ]
+    if within:
+        raise EntryRefused(f"Run {within[0].id} begins before this frame: runs cannot overlap.")
     earlier = _last(desk, RunEnded)
     desk.write(
         RunEnded(run=run.id, ends=desk.spot(desk.frame)), replaces=earlier.seq if earlier else None

@@ -1,4 +1,4 @@
-"""The bench: the review screen. It gathers what the panels show and forwards commands."""
+"""The bench: the review screen. It forwards commands, and gathers what the panels show."""
 
 import time
 from collections.abc import Callable
@@ -13,17 +13,23 @@ from textual.screen import Screen
 from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
 from sessions.errors import EntryRefused, FramecallError
-from tui.picture.cells import Painter
-from tui.picture.compose import frame_cells, strip_cells
-from tui.picture.source import Picture, PictureSource
+from tui.picture.source import PictureSource
 from tui.review import rows
 from tui.review.commands import DEEDS
 from tui.review.desk import Desk
+from tui.review.lens import Lens
+from tui.review.lens_commands import LENS_DEEDS
 from tui.review.player import Player
+from tui.review.reminder import Reminder
 from tui.screens.requests import REQUESTS
-from tui.widgets.cellsview import CellsView
+from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
 from tui.widgets.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
+from tui.widgets.picturepane import PicturePane
+from tui.widgets.pictures import Pictures
+
+LEAST_SIZE = (80, 24)
+"""Columns and rows below which nothing on the bench can be judged."""
 
 FLUSH_SECONDS = 2.0
 """How often frames shown are written down while nothing is tagged."""
@@ -34,12 +40,14 @@ TICK_SECONDS = 1 / 60
 STRIP_SECONDS = 0.1
 """How often the strip looks for neighbours that have been decoded since."""
 
-NARROW, REACH = 100, (2, 3)
-"""The strip shows this many neighbours on either side, in less than so many columns and in more."""
+FLIPS = (1, 2, 4, 8)
+"""Paces of flipping by itself, in pictures a second."""
 
-MOVES = frozenset(c.id for c in COMMANDS.values() if c.group.name == "MOVE")
-FREE = MOVES | {"run.next", "run.previous", "ladder.next", "ladder.previous", "hand"}
-FREE |= {"cup.next", "cup.previous", "undo", "redo", "ladder.list", "ruling", "help", "settle"}
+UNSEEING = frozenset(c.id for c in COMMANDS.values() if c.group.name == "MOVE") | {
+    "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
+    "cup.next", "cup.previous", "undo", "redo", "ruling", "help", "settle",
+}  # fmt: skip
+"""The commands that can be given while the frame is still on its way to the screen."""
 
 
 class BenchScreen(Screen[None]):
@@ -49,6 +57,7 @@ class BenchScreen(Screen[None]):
         Binding("f24", f"do('{command.id}')", command.label, id=command.id, show=False)
         for command in COMMANDS.values()
     ]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
 
     class FrameReady(Message):
         """A frame was decoded; posted from the decoding thread."""
@@ -61,32 +70,29 @@ class BenchScreen(Screen[None]):
         self,
         desk: Desk,
         source: PictureSource,
-        painter: Painter,
+        pictures: Pictures,
         keymap: Keymap,
+        lens: Lens,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         super().__init__()
-        self.desk = desk
-        self.keymap = keymap
-        self._source = source
-        self._painter = painter
-        self._clock = clock
+        self.desk, self.keymap, self.lens = desk, keymap, lens
+        self._source, self._pictures, self._clock = source, pictures, clock
+        self._pane = PicturePane(source, pictures, lens, desk.frames, id="left")
         footage = desk.session.header.footage
         self._player = Player(
             lambda frame: footage.seconds(desk.stamp(frame)), desk.frame_at, desk.frames
         )
+        self._reminder = Reminder()
+        self._pace = FLIPS[1]
         self._drawing = False
-        self._on_screen: Picture | None = None
-        self._scale = 0.0
         self._message: tuple[str, bool] | None = None
 
     def compose(self) -> ComposeResult:
         """The panels, top to bottom."""
         yield StatusPanel(id="where")
         with Horizontal(id="middle"):
-            with Vertical(id="left"):
-                yield CellsView(id="frame")
-                yield CellsView(id="strip")
+            yield self._pane
             with Vertical(id="right"):
                 yield LadderPanel(id="ladder")
                 yield RunsPanel(id="runs")
@@ -99,10 +105,11 @@ class BenchScreen(Screen[None]):
     def on_mount(self) -> None:
         """Begin decoding and the clocks."""
         self._source.on_ready = self._frame_decoded
-        self._source.want(self.desk.frame)
+        self.changed(self._pictures.note)
         self.set_interval(FLUSH_SECONDS, self._flush)
         self.set_interval(STRIP_SECONDS, self._draw_strip)
         self._ticks = self.set_interval(TICK_SECONDS, self._tick, pause=True)
+        self._flips = self.set_interval(1 / self._pace, self._flip_on, pause=True)
 
     def on_resize(self, _: events.Resize) -> None:
         """Draw for the new size."""
@@ -110,37 +117,56 @@ class BenchScreen(Screen[None]):
 
     def on_screen_resume(self) -> None:
         """Draw what changed under a dialog."""
-        self.changed()
+        self._draw_soon()
 
     # -- commands
 
     def action_do(self, command_id: str) -> None:
         """Do a command of the registry."""
+        if command_id in LENS_DEEDS:
+            LENS_DEEDS[command_id](self.lens, self.desk)
+            self.changed()
+            return
+        screen_deed = getattr(self, f"_do_{command_id.replace('.', '_')}", None)
+        if screen_deed is not None:
+            screen_deed()
+            return
+        self._player.pause()
+        self._flips.pause()
         if command_id != "flip":
             self.desk.flip_base = None
         if command_id in REQUESTS:
-            self.attempt(lambda: REQUESTS[command_id](self), needs_picture=command_id not in FREE)
-        elif command_id in DEEDS:
-            needed = command_id not in FREE
-            self._player.pause()
-            self.attempt(lambda: DEEDS[command_id](self.desk), needs_picture=needed)
+            self.attempt(lambda: REQUESTS[command_id](self), command_id)
         else:
-            getattr(self, f"_do_{command_id.replace('.', '_')}")()
+            self.attempt(lambda: DEEDS[command_id](self.desk), command_id)
 
-    def attempt(self, deed: Callable[[], str | None], *, needs_picture: bool = False) -> None:
+    def attempt(self, deed: Callable[[], str | None], command_id: str | None = None) -> None:
         """Do something, and say what came of it; what is refused changes nothing."""
         try:
-            if needs_picture and not self._shows_position:
-                raise EntryRefused(
-                    f"Frame {self.desk.frame} is not on the screen yet; wait for it."
-                )
-            self.changed(deed())
+            if command_id is not None and command_id not in UNSEEING:
+                self._check_seen()
+            reminder = self._reminder.before(command_id, self.desk, self._pane.scale)
+            said = deed()
+            self.lens.follow(self.desk.step.kind if self.desk.step else None)
+            self.changed(" ".join(part for part in (said, reminder) if part))
         except FramecallError as error:
             self.changed(str(error), error=True)
 
+    def _check_seen(self) -> None:
+        if self._is_too_small:
+            raise EntryRefused(self._too_small)
+        if not self._pane.shows(self.desk.frame):
+            raise EntryRefused(f"Frame {self.desk.frame} is not on the screen yet; wait for it.")
+
     @property
-    def _shows_position(self) -> bool:
-        return self._on_screen is not None and self._on_screen.frame == self.desk.frame
+    def _is_too_small(self) -> bool:
+        columns, rows = self.size
+        return columns < LEAST_SIZE[0] or rows < LEAST_SIZE[1]
+
+    @property
+    def _too_small(self) -> str:
+        columns, rows = self.size
+        return f"{columns} by {rows} is too small to judge by; make the terminal 80 by 24 or more."
 
     def _do_play(self) -> None:
         self._play(1)
@@ -149,30 +175,67 @@ class BenchScreen(Screen[None]):
         self._play(-1)
 
     def _do_play_faster(self) -> None:
-        self._player.change_speed(1, self.desk.frame, self._clock())
-        self.changed(f"Speed {self._player.speed_text}.")
+        self._change_speed(1)
 
     def _do_play_slower(self) -> None:
-        self._player.change_speed(-1, self.desk.frame, self._clock())
-        self.changed(f"Speed {self._player.speed_text}.")
+        self._change_speed(-1)
+
+    def _do_flip_run(self) -> None:
+        """Flip by itself, or stop doing so on the frame it began from."""
+        if self._is_flipping:
+            self._flips.pause()
+            if self.desk.flip_base is not None:
+                self.desk.flip()
+            self.changed()
+            return
+        self._player.pause()
+        self._flips.resume()
+        self.changed(f"Flipping {self._pace} times a second.")
+
+    def _do_strip_step(self) -> None:
+        self._pane.change_spacing()
+        self.changed(f"The strip shows every {self._pane.spacing}. frame.")
 
     def _do_palette(self) -> None:
         self.app.action_command_palette()
 
     def _do_redraw(self) -> None:
+        for view in self.query(FrameView):
+            view.invalidate()
         self.app.refresh(layout=True)
-        self.refresh(layout=True, recompose=False)
+        self._draw_all()
 
     def _do_quit(self) -> None:
         self._flush()
         self.app.exit()
 
-    # -- playing
+    # -- playing and flipping
 
     def _play(self, direction: int) -> None:
+        self._flips.pause()
+        self.desk.flip_base = None
         self._player.toggle(direction, self.desk.frame, self._clock())
         self._ticks.resume()
         self.changed()
+
+    def _change_speed(self, steps: int) -> None:
+        if self._is_flipping:
+            at = FLIPS.index(self._pace) + steps
+            self._pace = FLIPS[max(0, min(at, len(FLIPS) - 1))]
+            self._flips.stop()
+            self._flips = self.set_interval(1 / self._pace, self._flip_on)
+            self.changed(f"Flipping {self._pace} times a second.")
+            return
+        self._player.change_speed(steps, self.desk.frame, self._clock())
+        self.changed(f"Speed {self._player.speed_text}.")
+
+    @property
+    def _is_flipping(self) -> bool:
+        return self._flips._active.is_set()
+
+    def _flip_on(self) -> None:
+        self.desk.flip()
+        self._draw_soon()
 
     def _tick(self) -> None:
         if not self._player.is_playing:
@@ -181,13 +244,17 @@ class BenchScreen(Screen[None]):
         frame = self._player.frame_due(self._clock())
         if frame != self.desk.frame:
             self.desk.go(frame)
-            self.changed()
+            self._draw_soon()
 
     # -- drawing
 
     def changed(self, message: str | None = None, *, error: bool = False) -> None:
-        """Something changed: draw once, after all keys that wait are dealt with."""
+        """Something changed: say so, and draw."""
         self._message = (message, error) if message else None
+        self._draw_soon()
+
+    def _draw_soon(self) -> None:
+        """Draw once, after all keys that wait are dealt with."""
         self._source.want(self.desk.frame)
         if not self._drawing:
             self._drawing = True
@@ -202,41 +269,24 @@ class BenchScreen(Screen[None]):
             self._drawing = True
             self.call_next(self._draw)
 
+    def on_frame_view_ready(self, _: FrameView.Ready) -> None:
+        """The terminal has room again: show the position as it is now."""
+        self._draw()
+
     def _draw_all(self) -> None:
         self.query_one(KeysLine).show_keymap(self.keymap)
-        self._on_screen = None
+        self._pane.forget()
         self.changed()
 
     def _draw(self) -> None:
         self._drawing = False
-        self._draw_frame()
+        if self._pane.draw(self.desk.frame) and self.is_current and not self._is_too_small:
+            self.desk.seen.show(self.desk.frame)
         self._draw_strip()
         self._draw_panels()
 
-    def _draw_frame(self) -> None:
-        view = self.query_one("#frame", CellsView)
-        picture = self._source.peek(self.desk.frame)
-        columns, height = view.size
-        if picture is None or picture is self._on_screen or not columns or not height:
-            return
-        cells, fitted = frame_cells(picture.pixels, columns, height, self._painter)
-        self._scale = fitted.scale * picture.source_size[1] / picture.pixels.shape[0]
-        self._on_screen = picture
-        self.desk.seen.show(picture.frame)
-        view.show(cells)
-
     def _draw_strip(self) -> None:
-        view = self.query_one("#strip", CellsView)
-        columns, height = view.size
-        if not columns or not height:
-            return
-        reach = REACH[columns >= NARROW]
-        frames = [self.desk.frame + offset for offset in range(-reach, reach + 1)]
-        pictures = [
-            self._source.peek(frame) if 0 <= frame < self.desk.frames else None for frame in frames
-        ]
-        pixels = [None if picture is None else picture.pixels for picture in pictures]
-        view.show(strip_cells(pixels, columns, height, self._painter))
+        self._pane.draw_strip(self.desk.frame)
 
     def _draw_panels(self) -> None:
         desk = self.desk
@@ -247,31 +297,36 @@ class BenchScreen(Screen[None]):
         self.query_one(TimelinePanel).show_row(rows.timeline(desk))
         ruling = self.query_one("#ruling", StatusPanel)
         ruling.state(f"Ruling now: {desk.ruling.summary}", rows.run_explanation(desk))
-        message = self.query_one("#message", StatusPanel)
-        flaw = self._on_screen.flaw if self._on_screen is not None else None
-        if flaw:
-            message.say(f"DAMAGED PICTURE, not to be trusted: {flaw}", error=True)
-        elif self._message is not None:
-            message.say(self._message[0], error=self._message[1])
+        self._draw_message(self.query_one("#message", StatusPanel))
+
+    def _draw_message(self, panel: StatusPanel) -> None:
+        shown = self._pane.shown
+        if self._message is not None:
+            panel.say(self._message[0], error=self._message[1])
+        elif self._is_too_small:
+            panel.say(self._too_small, error=True)
+        elif shown is not None and shown.flaw:
+            panel.say(f"Not to be trusted: {shown.flaw}", error=True)
         else:
-            message.state(rows.due_text(desk))
+            panel.state(rows.due_text(self.desk))
 
     def _where(self) -> list[str]:
-        desk, playing = self.desk, self._player
-        scale = f"{self._scale:.1f} px/sub-cell"
-        parts = [rows.place_text(desk), rows.number_text(desk), scale]
-        if not self._shows_position:
-            parts.append("reading...")
-        if playing.is_playing:
-            parts.append(f"playing {playing.speed_text}")
+        """The status line, what matters most first."""
+        desk, shown, narrow = self.desk, self._pane.shown, self.size.width < 100
+        parts = [rows.place_text(desk, timecode=not narrow), self._pane.words]
+        if shown is not None and shown.flaw:
+            parts.insert(0, "DAMAGED PICTURE")
+        if not self._pane.shows(desk.frame):
+            parts.insert(1, "reading...")
+        if self._player.is_playing:
+            parts.append(f"playing {self._player.speed_text}")
         if desk.flip_base is not None:
             parts.append(f"flip with {desk.flip_base}")
         if desk.anchor is not None:
             parts.append(f"not yet in {desk.anchor}")
         if desk.hand is not None:
             parts.append(f"{desk.hand} hand")
-        parts.append(self._painter.name)
-        return parts
+        return [*parts, self.lens.words(), rows.number_text(desk), self._pictures.words]
 
     def _flush(self) -> None:
         """Write down the frames shown since the last time."""

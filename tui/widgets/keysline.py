@@ -39,8 +39,9 @@ class KeysLine(Panel):
         for command_id in SHOWN:
             key = display_key(keymap.keys_for(command_id)[0])
             label = COMMANDS[command_id].label
-            if line.cell_len + len(key) + len(label) + 2 > room:
+            if line.cell_len + len(key) + 1 + len(label) > room:
                 break
             line.append(f"{key} ", style(SKY, bold=True))
             line.append(f"{label}  ", style(GREY))
+        line.rstrip()
         self.show([line])

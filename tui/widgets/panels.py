@@ -1,9 +1,12 @@
 """The panels of the bench: ladder, runs, cups, time line, ruling and status."""
 
 from collections.abc import Sequence
+from textwrap import wrap
 
+from rich.style import Style
 from rich.text import Text
 
+from sessions.plain import plain
 from sessions.ruling import Standing
 from tui.review.rows import CupRow, LadderRow, RunRow, TimelineRow
 from tui.widgets.marks import AMBER, GREY, MARKS, RED, SKY, STANDINGS, WHITE, style
@@ -115,12 +118,18 @@ def _column(frame: int, row: TimelineRow, width: int) -> int:
 
 
 class StatusPanel(Panel):
-    """One line of state, or one message."""
+    """State, or one message; what is longer than a line goes on in the next, if there is one."""
 
     def say(self, message: str, *, error: bool = False) -> None:
         """Show a message; an error in the colour of a fault."""
-        self.show([Text(message, style(RED if error else AMBER, bold=error))])
+        self._fold(plain(message), style(RED if error else AMBER, bold=error))
 
     def state(self, *parts: str) -> None:
         """Show parts of the state, parted by bars."""
-        self.show([Text(" │ ".join(part for part in parts if part))])
+        self._fold(plain(" │ ".join(part for part in parts if part)), Style())
+
+    def _fold(self, words: str, look: Style) -> None:
+        width, height = max(1, self.size.width), max(1, self.size.height)
+        lines = wrap(words, width) if height > 1 else [words]
+        kept = [*lines[: height - 1], " ".join(lines[height - 1 :])]
+        self.show([Text(line, look) for line in kept])

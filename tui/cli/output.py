@@ -1,0 +1,33 @@
+"""Standard output, whose reader may go away and whose disk may be full."""
+
+import errno
+import os
+import sys
+
+from sessions.errors import FramecallError
+
+
+class OutputRefused(FramecallError):
+    """Standard output does not take what is written."""
+
+
+def say(text: str) -> None:
+    """Write to standard output at once; a reader that went away is no error.
+
+    Raises OutputRefused where the disk behind it is full.
+    """
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _abandon()
+    except OSError as error:
+        if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
+            raise
+        _abandon()
+        raise OutputRefused("The output was cut off: its disk is full; make room.") from None
+
+
+def _abandon() -> None:
+    """What is left in the buffer must not fail once more when the program ends."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

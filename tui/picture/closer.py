@@ -1,0 +1,48 @@
+"""The frame on its board as the lens asks for it: in part, toned, beside or against another."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tui.picture.cells import Fit, Painter, Pixels, canvas, fit, place, scaled
+from tui.picture.looking import crossed, difference, toned
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How pictures are to be shown; see ``looking`` for the tones."""
+
+    brightness: int = 0
+    contrast: int = 0
+    local: bool = False
+    cross: bool = False
+    against: bool = False
+    """Whether two pictures are shown as what moved between them, instead of side by side."""
+
+
+def closer_board(
+    pictures: Sequence[Pixels], wish: Wish, columns: int, rows: int, painter: Painter
+) -> tuple[Pixels, Fit]:
+    """One picture, or two of one size, centred on a grid in sub-cells, and how each fits.
+
+    What moved is computed after scaling: between sub-cells as they are shown, not between pixels
+    that nobody can see.
+    """
+    shares = 1 if wish.against else len(pictures)
+    height, width = pictures[-1].shape[:2]
+    fitted = fit((width, height), max(1, columns // shares), rows, painter)
+    shown = [_made(pixels, wish, fitted) for pixels in pictures]
+    if wish.against and len(shown) == 2:
+        shown = [difference(*shown)]
+    if wish.cross:
+        shown = [crossed(pixels) for pixels in shown]
+    board = canvas(columns, rows, painter)
+    share = board.shape[1] // len(shown)
+    top = (board.shape[0] - fitted.height) // 2
+    for index, pixels in enumerate(shown):
+        place(board, pixels, index * share + (share - fitted.width) // 2, top)
+    return board, fitted
+
+
+def _made(pixels: Pixels, wish: Wish, fitted: Fit) -> Pixels:
+    small = scaled(pixels, fitted.width, fitted.height)
+    return toned(small, wish.brightness, wish.contrast, wish.local)

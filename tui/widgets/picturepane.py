@@ -1,0 +1,136 @@
+"""The pictures of the bench: the frame as the lens shows it, and the strip of its neighbours."""
+
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.widget import Widget
+
+from tui.picture.cells import Pixels
+from tui.picture.closer import Wish, closer_board
+from tui.picture.compose import strip_board
+from tui.picture.source import Picture, PictureSource
+from tui.review.lens import Lens, Pair
+from tui.widgets.pictures import Pictures
+
+NARROW, REACH = 100, (2, 3)
+"""The strip shows this many neighbours on either side, in less than so many columns and in more."""
+
+LEAST_ROWS = 6
+"""Rows below which a picture shows nothing to anybody, and does not count as shown."""
+
+SPACINGS = (1, 2, 5, 10)
+"""Frames from one picture of the strip to the next."""
+
+
+class PicturePane(Vertical):
+    """Draws frames; ``shown`` is the picture that is whole and true on the screen."""
+
+    def __init__(
+        self,
+        source: PictureSource,
+        pictures: Pictures,
+        lens: Lens,
+        frames: int,
+        *,
+        id: str,  # noqa: A002
+    ) -> None:
+        super().__init__(id=id)
+        self._source, self._pictures, self._lens, self._frames = source, pictures, lens, frames
+        self.shown: Picture | None = None
+        self.scale = 0.0
+        self.spacing = SPACINGS[0]
+        self._drawn: tuple[object, ...] = ()
+
+    def compose(self) -> ComposeResult:
+        """The frame above, the strip below."""
+        yield self._pictures.frame_view("frame")
+        yield self._pictures.strip_view("strip")
+
+    @property
+    def words(self) -> str:
+        """Pixels of the footage that the narrowest gap which surely shows must have, and more."""
+        return f"{self.scale:.1f} px/sub-cell"
+
+    def shows(self, frame: int) -> bool:
+        """Whether this frame is what the screen shows."""
+        return self.shown is not None and self.shown.frame == frame
+
+    def forget(self) -> None:
+        """Draw everything anew the next time."""
+        self._drawn, self.shown = (), None
+
+    def draw(self, frame: int) -> bool:
+        """Draw a frame if it is at hand and the terminal has room; whether it is new there."""
+        view = self.query_one("#frame", Widget)
+        columns, rows = view.size
+        if columns < 2 or rows < LEAST_ROWS or not self._pictures.ready(view):
+            return False
+        self._source.magnify(not self._lens.is_whole)
+        parts = self._parts(frame)
+        if not parts:
+            return False
+        picture, is_exact = parts[-1][0], all(part[2] for part in parts)
+        drawn = (picture, is_exact, len(parts), columns, rows, self._lens.state)
+        if drawn == self._drawn:
+            return False
+        self._drawn = drawn
+        painter = self._pictures.painter
+        pixels = [part[1] for part in parts]
+        board, fitted = closer_board(pixels, self._wish(len(parts)), columns, rows, painter)
+        _, top, _, bottom = self._lens.box
+        self.scale = fitted.scale * (bottom - top) / pixels[-1].shape[0] * painter.least_gap
+        self._pictures.show(view, board)
+        self.shown = picture if is_exact else None
+        return is_exact
+
+    def draw_strip(self, frame: int) -> None:
+        """Draw the neighbours that are at hand, if the line to the terminal has room."""
+        view = self.query_one("#strip", Widget)
+        columns, rows = view.size
+        if not columns or not rows or not self._pictures.idle:
+            return
+        reach = REACH[columns >= NARROW]
+        offsets = (offset * self.spacing for offset in range(-reach, reach + 1))
+        pictures = [self._small(frame + offset) for offset in offsets]
+        self._pictures.show(view, strip_board(pictures, columns, rows, self._pictures.painter))
+
+    def change_spacing(self) -> None:
+        """Space the pictures of the strip by the next number of frames."""
+        self.spacing = SPACINGS[(SPACINGS.index(self.spacing) + 1) % len(SPACINGS)]
+
+    def _small(self, frame: int) -> Pixels | None:
+        picture = self._source.peek(frame) if 0 <= frame < self._frames else None
+        return None if picture is None else picture.pixels
+
+    def _parts(self, frame: int) -> list[tuple[Picture, Pixels, bool]]:
+        """What the lens shows of the frame, and of the one before it where a pair is wanted."""
+        wanted = [frame] if self._lens.pair is Pair.OFF or not frame else [frame - 1, frame]
+        parts = [self._part(number) for number in wanted]
+        return [part for part in parts if part is not None] if None not in parts else []
+
+    def _part(self, frame: int) -> tuple[Picture, Pixels, bool] | None:
+        """A picture, the pixels that the lens takes of it, and whether these are all there are.
+
+        Until all pixels are at hand, the loupe shows the small picture enlarged.
+        """
+        whole = None if self._lens.is_whole else self._source.peek_full(frame)
+        picture = whole or self._source.peek(frame)
+        if picture is None:
+            return None
+        height, width = picture.pixels.shape[:2]
+        across, down = width / self._lens.width, height / self._lens.height
+        left, top, right, bottom = self._lens.box
+        x, y = round(left * across), round(top * down)
+        part = picture.pixels[
+            y : max(y + 1, round(bottom * down)), x : max(x + 1, round(right * across))
+        ]
+        return picture, part, self._lens.is_whole or whole is not None
+
+    def _wish(self, pictures: int) -> Wish:
+        lens = self._lens
+        return Wish(
+            brightness=lens.brightness,
+            contrast=lens.contrast,
+            local=lens.local,
+            cross=lens.marker is not None,
+            against=lens.pair is Pair.DIFFERENCE and pictures == 2,
+        )
