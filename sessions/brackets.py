@@ -21,6 +21,12 @@ class Brackets:
     sightings: Mapping[str, Sighting]
     conflicts: frozenset[str]
     orphans: tuple[Mark, ...]
+    sighted: frozenset[str]
+    """The moments that were sighted themselves, not only looked past."""
+
+    def is_sighted(self, moment_id: str) -> bool:
+        """Whether a moment was sighted itself, and is bracketed from both sides."""
+        return moment_id in self.sighted and self[moment_id].is_bounded
 
     def __getitem__(self, moment_id: str) -> Sighting:
         return self.sightings.get(moment_id, UNSEEN)
@@ -28,9 +34,10 @@ class Brackets:
 
 def brackets(ladder: Ladder, marks: Iterable[Mark]) -> Brackets:
     """Meet all marks of a run; marks on steps that the ladder lacks are ``orphans``."""
+    seen = tuple(marks)
     said: dict[Place, list[Sighting]] = {}
     orphans: list[Mark] = []
-    for mark in marks:
+    for mark in seen:
         constraints = list(_constraints(ladder, mark))
         if not constraints:
             orphans.append(mark)
@@ -43,7 +50,8 @@ def brackets(ladder: Ladder, marks: Iterable[Mark]) -> Brackets:
             conflicts.add(moment_id)
         else:
             sightings[moment_id] = found
-    return Brackets(sightings, frozenset(conflicts), tuple(orphans))
+    sighted = frozenset(mark.moment for mark in seen if isinstance(mark, Sighted))
+    return Brackets(sightings, frozenset(conflicts), tuple(orphans), sighted)
 
 
 def _constraints(ladder: Ladder, mark: Mark) -> Iterator[tuple[Place, Sighting]]:

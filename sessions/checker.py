@@ -11,10 +11,11 @@ from enum import StrEnum
 from fractions import Fraction
 
 from sessions.brackets import Brackets, brackets
-from sessions.entries import Header, Look
+from sessions.entries import Look
 from sessions.fumbles import run_ladder
+from sessions.header import Header
 from sessions.ladder import Ladder, Rung, stacks_of
-from sessions.session import Run, Session
+from sessions.session import Mark, Run, Session
 from sessions.sighting import UNSEEN, Sighting, precedes
 from sessions.timing import Elapsed, agrees, elapsed
 from sessions.verdict import Verdict
@@ -100,12 +101,12 @@ def _check_clock(scene: _Scene) -> Iterator[Finding]:
     rule, title = "clock.picture", "Display against picture"
     readings = {reading.display for reading in scene.run.readings}
     start, stop = scene.found["start"], scene.found["stop"]
+    unsighted = [m for m in ("start", "stop") if not scene.found.is_sighted(m)]
     if len(readings) > 1:
         outcome, detail = Outcome.CONFLICT, f"readings differ: {', '.join(sorted(readings))}"
-    elif not readings or scene.elapsed is None:
+    elif not readings or unsighted or scene.elapsed is None:
         lacking = [] if readings else ["the display's reading"]
-        lacking += [] if start.is_bounded else ["the sighting of the start"]
-        lacking += [] if stop.is_bounded else ["the sighting of the stop"]
+        lacking += [f"the sighting of the {moment}" for moment in unsighted]
         outcome, detail = Outcome.UNLOOKED, f"lacks {', '.join(lacking) or 'a time for the start'}"
     elif agrees(readings.pop(), scene.header.event.clock, scene.elapsed):
         outcome, detail = Outcome.PROVEN, ""
@@ -145,9 +146,18 @@ def _record_problems(scene: _Scene) -> Iterator[str]:
     for fumble in run.fumbles:
         if fumble.stack not in stacks:
             yield f"fumble {fumble.fumble} is of {fumble.stack}, which the event does not have"
-    for mark in scene.found.orphans:
-        place = mark.rung if isinstance(mark, Look) else mark.moment
+    for place in sorted({_place(mark) for mark in scene.found.orphans}):
         yield f"a tag speaks of {place}, which this run's ladder does not have"
+    stamps = {(spot.frame, spot.pts) for spot in run.spots}
+    frames = sorted(frame for frame, _ in stamps)
+    for frame in sorted({frame for frame in frames if frames.count(frame) > 1}):
+        yield f"frame {frame} is written with different time stamps"
+    if frames and frames[-1] >= scene.header.footage.frames:
+        yield f"a tag lies at frame {frames[-1]}, beyond the footage"
+
+
+def _place(mark: Mark) -> str:
+    return mark.rung if isinstance(mark, Look) else mark.moment
 
 
 CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
@@ -161,7 +171,7 @@ CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
 def _judge(scene: _Scene, rung: Rung) -> Finding:
     outcome = rung_outcome(scene.found, rung)
     detail = ""
-    if rung.cure is not None and outcome is not Outcome.PROVEN:
+    if rung.cure is not None:
         outcome, detail = _cured(scene, rung.cure, outcome)
     moments = scene.ladder.moments
     return Finding(
@@ -190,23 +200,26 @@ def rung_outcome(found: Brackets, rung: Rung) -> Outcome:
 
 
 def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
-    """A fault or its cure: strong Kleene disjunction, once the cure was looked at."""
-    cure = next(rung for rung in scene.ladder.rungs if rung.id == cure_id)
-    outcome = rung_outcome(scene.found, cure)
-    if fault.is_open or outcome is Outcome.CONFLICT:
-        return fault if fault.is_open else outcome, ""
-    if outcome is Outcome.UNLOOKED:
+    """A fault or its cure: strong Kleene disjunction, as far as both were looked at."""
+    rung = next(rung for rung in scene.ladder.rungs if rung.id == cure_id)
+    cure = rung_outcome(scene.found, rung)
+    if Outcome.CONFLICT in (fault, cure):
+        return Outcome.CONFLICT, ""
+    if Outcome.PROVEN in (fault, cure):
+        return Outcome.PROVEN, "" if fault is Outcome.PROVEN else "cured before the clock stopped"
+    if cure is Outcome.UNLOOKED:
         if fault is Outcome.REFUTED:
             return Outcome.UNLOOKED, "say whether the touch was cured before the stop"
         return fault, ""
-    combined = Verdict(fault.value) | Verdict(outcome.value)
-    detail = "cured before the clock stopped" if outcome is Outcome.PROVEN else ""
-    return Outcome(combined.value), detail
+    if fault is Outcome.UNLOOKED:
+        return fault, ""
+    return Outcome((Verdict(fault.value) | Verdict(cure.value)).value), ""
 
 
 def _hand_at_fault(run: Run, rung: Rung) -> str | None:
     looks = (m for m in run.marks if isinstance(m, Look) and m.rung == rung.id)
-    return next((look.hand for look in looks if look.hand is not None), None)
+    hands = {look.hand for look in looks if look.hand is not None}
+    return " and ".join(sorted(hands)) or None
 
 
 def _settled(run: Run) -> str:

@@ -14,7 +14,7 @@ def due_steps(checked: Checked) -> Iterator[Step]:
 def is_due(step: Step, checked: Checked) -> bool:
     """Whether a step still has to be looked at; a cure only once its fault is refuted."""
     if isinstance(step, Marker):
-        return not checked.brackets[step.id].is_bounded
+        return not checked.brackets.is_sighted(step.id)
     is_open = rung_outcome(checked.brackets, step).is_open
     if step.cures is None:
         return is_open

@@ -6,19 +6,16 @@ order; every frame is written with its presentation time stamp, so that the file
 without opening the footage.
 """
 
-from datetime import UTC, datetime
-from fractions import Fraction
+from datetime import datetime
 from typing import Annotated, Literal, Self
 
 from pydantic import AwareDatetime, Field, field_serializer, field_validator, model_validator
 
-from sessions.events import EventDefinition
 from sessions.frozen import Frozen
+from sessions.header import Code, Seal, Sha256, rfc3339
 from sessions.moments import Side
 from sessions.sighting import Sighting
 
-Code = Annotated[str, Field(min_length=1, max_length=80)]
-Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
 Frame = Annotated[int, Field(ge=0)]
 RunId = Annotated[int, Field(ge=1)]
 Words = Annotated[str, Field(min_length=1, max_length=2000)]
@@ -29,67 +26,6 @@ class Spot(Frozen):
 
     frame: Frame
     pts: int
-
-
-class FootageFacts(Frozen):
-    """The footage as it was at intake.
-
-    ``time_base`` is in seconds, written as a fraction; ``nominal_rate``, in frames a second, only
-    where the time stamps keep it throughout; ``gaps`` counts the gaps in time.
-    """
-
-    name: str
-    size_bytes: int = Field(ge=1)
-    sha256: Sha256
-    frames: int = Field(ge=1)
-    time_base: str
-    first_pts: int
-    nominal_rate: str | None = None
-    container: str = ""
-    codec: str = ""
-    decoder: str = ""
-    declared_frames: int | None = None
-    gaps: int = 0
-
-    @field_validator("time_base", "nominal_rate")
-    @classmethod
-    def _is_fraction(cls, value: str | None) -> str | None:
-        try:
-            is_positive = value is None or Fraction(value) > 0
-        except ZeroDivisionError:
-            is_positive = False
-        if not is_positive:
-            raise ValueError(f'"{value}" is not above 0')
-        return value
-
-    def seconds(self, pts: int) -> Fraction:
-        """Seconds from the first frame to a time stamp."""
-        return (pts - self.first_pts) * Fraction(self.time_base)
-
-
-class Claim(Frozen):
-    """The claim in question: codes, not names, are enough."""
-
-    id: Code | None = None
-    competitor: Code | None = None
-    time: str | None = Field(default=None, pattern=r"^\d{1,4}(\.\d{1,6})?$")
-
-
-class Header(Frozen):
-    """The first line: what is judged, under which rules, by whom."""
-
-    format: Literal["framecall-session"] = "framecall-session"
-    version: Literal[1] = 1
-    made: AwareDatetime
-    program: str
-    footage: FootageFacts
-    event: EventDefinition
-    claim: Claim = Claim()
-    reviewer: Code
-
-    @field_serializer("made")
-    def _made(self, value: datetime) -> str:
-        return rfc3339(value)
 
 
 class RunBegun(Frozen):
@@ -265,6 +201,7 @@ class Line(Frozen):
     prev: Sha256
     entry: Entry
     replaces: int | None = Field(default=None, ge=1)
+    seal: Seal = None
 
     @model_validator(mode="after")
     def _refers_back(self) -> Self:
@@ -276,8 +213,3 @@ class Line(Frozen):
     @field_serializer("at")
     def _at(self, value: datetime) -> str:
         return rfc3339(value)
-
-
-def rfc3339(moment: datetime) -> str:
-    """A date and time in UTC as RFC 3339 writes it, to the microsecond."""
-    return moment.astimezone(UTC).isoformat().replace("+00:00", "Z")

@@ -189,7 +189,7 @@ def _read(path: Path) -> EventDefinition:
         ) from None
     except UnicodeDecodeError:
         raise EventError(f"The event file {path} is not UTF-8 text; save it as UTF-8.") from None
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise EventError(f"The event file {path} is not TOML: {error}; mend that line.") from None
     except ValidationError as error:
         raise EventError(

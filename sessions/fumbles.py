@@ -47,7 +47,7 @@ def _rungs(fumble: Fumble, stack: Stack, moments: dict[str, Moment]) -> Iterator
     clear = moment("let_go", f"both hands are clear of the repaired {stack.words}", Hand.LAST)
     other = moment("other_stack", "a hand rests on another standing stack", Hand.FIRST)
     cured = moment("cured", f"{stack.words} is down and built again, the other stack untouched")
-    onward = stack.going_on
+    onward = moment("onward", "the stacking goes on")
     title = f"{stack.words.capitalize()} put right"
     yield rung("repaired", Kind.REPAIRED, "fumble.repaired", title, right, onward)
     yield rung("let-go", Kind.LET_GO, "fumble.let-go", "Let go after repair", clear, onward)

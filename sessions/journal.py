@@ -1,9 +1,10 @@
 """The session file: append-only JSON Lines, chained by SHA-256 and written through to the disk.
 
 Each line after the first carries the SHA-256 (FIPS 180-4) of the bytes of the line before, its
-line feed left out. An entry counts as made only when ``append`` returns. A last line without its
-line feed was torn before it was acknowledged: it is dropped and reported. Any other damage is
-named by its line and refused.
+line feed left out; and each line ends with the SHA-256 of itself, its seal left out, so that the
+last line is guarded as well. An entry counts as made only when ``append`` returns. A last line
+without its line feed was torn before it was acknowledged: it is dropped and reported. Any other
+damage is named by its line and refused.
 """
 
 import errno
@@ -11,7 +12,9 @@ import fcntl
 import hashlib
 import json
 import os
+import re
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -20,11 +23,14 @@ from typing import Self
 
 from pydantic import ValidationError
 
-from sessions.entries import Entry, Header, Line
+from sessions.entries import Entry, Line
 from sessions.errors import DamagedSession, ForeignSession, SessionError, SessionInUse, WriteRefused
+from sessions.header import Header
 from sessions.validation import first_problem
 
 FORMAT, VERSION = "framecall-session", 1
+
+_SEALED = re.compile(rb'(\{.*),"seal":"([0-9a-f]{64})"\}', re.DOTALL)
 
 
 @dataclass(frozen=True)
@@ -91,21 +97,37 @@ def _header(raw: bytes, path: Path) -> Header:
             f"{VERSION}; open it with the program that made it, or a newer one."
         )
     try:
-        return Header.model_validate_json(raw)
+        return Header.model_validate_json(_unsealed(raw, 1, path))
     except ValidationError as error:
         raise _damaged(path, 1, first_problem(error)) from None
 
 
 def _line(raw: bytes, number: int, before: str, path: Path) -> Line:
     try:
-        line = Line.model_validate_json(raw)
+        line = Line.model_validate_json(_unsealed(raw, number, path))
     except ValidationError as error:
         raise _damaged(path, number, first_problem(error)) from None
     if line.prev != before:
-        raise _damaged(path, number, f"it does not follow line {number - 1}, which was changed")
+        raise _damaged(path, number, f"it does not follow line {number - 1} as that is now")
     if line.seq != number - 1:
         raise _damaged(path, number, f"its number is {line.seq}, not {number - 1}")
     return line
+
+
+def sealed(body: bytes) -> bytes:
+    """A JSON object with its seal as the last member."""
+    return body[:-1] + b',"seal":"' + line_hash(body).encode() + b'"}'
+
+
+def _unsealed(raw: bytes, number: int, path: Path) -> bytes:
+    """A line without its seal; raises DamagedSession where the seal is not that of the line."""
+    match = _SEALED.fullmatch(raw)
+    if match is None:
+        raise _damaged(path, number, "it has no seal")
+    body = match[1] + b"}"
+    if line_hash(body).encode() != match[2]:
+        raise _damaged(path, number, "it was changed since it was written")
+    return body
 
 
 def _damaged(path: Path, number: int, what: str) -> DamagedSession:
@@ -140,7 +162,7 @@ class Journal:
     @classmethod
     def create(cls, path: Path, header: Header, now: Callable[[], datetime] = utc_now) -> Self:
         """Begin a session file; raises SessionError where it exists or cannot be written."""
-        raw = header.model_dump_json(exclude_none=True).encode()
+        raw = sealed(header.model_dump_json(exclude_none=True).encode())
         try:
             handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
         except OSError as error:
@@ -182,7 +204,7 @@ class Journal:
         line = Line(
             seq=self._next, at=self._now(), prev=self._last_hash, entry=entry, replaces=replaces
         )
-        raw = line.model_dump_json(exclude_none=True).encode()
+        raw = sealed(line.model_dump_json(exclude_none=True).encode())
         self._write(raw)
         self._last_hash = line_hash(raw)
         self._next += 1
@@ -229,6 +251,11 @@ def _lock(handle: int, path: Path) -> None:
         raise SessionInUse(
             f"The session {path} is open elsewhere; close it there, or name another with --session."
         ) from None
+    except OSError as error:
+        raise SessionError(
+            f"The session {path} cannot be locked here ({error.strerror}); name a place on a disk "
+            "that can lock files, with --session."
+        ) from None
 
 
 def _not_opened(path: Path, error: OSError) -> SessionError:
@@ -244,6 +271,7 @@ def _sync_folder(path: Path) -> None:
     """Make the file's name last as well as its bytes."""
     folder = os.open(path.parent, os.O_RDONLY | os.O_CLOEXEC)
     try:
-        os.fsync(folder)
+        with suppress(OSError):  # some file systems cannot sync a folder, and need not
+            os.fsync(folder)
     finally:
         os.close(folder)

@@ -1,6 +1,7 @@
 """The judge: a pure function from a session to its ruling."""
 
 from fractions import Fraction
+from itertools import pairwise
 
 from sessions.attempts import count_attempts, explain_number, number_of
 from sessions.checker import Checked, Finding, Outcome, check_run
@@ -20,7 +21,6 @@ from sessions.ruling import (
 )
 from sessions.session import Run, Session
 from sessions.sighting import Sighting
-from sessions.timecode import label
 from sessions.timing import clock_text, seconds_text
 
 
@@ -183,10 +183,16 @@ class _Judge:
         )
 
     def _problems(self) -> tuple[str, ...]:
-        return tuple(
+        orphans = [
             f"line {line.seq + 1} speaks of a run that was never opened"
             for line in self.session.orphans
-        )
+        ]
+        overlaps = [
+            f"runs {run.id} and {following.id} overlap"
+            for run, following in pairwise(self.session.runs)
+            if _overlap(run, following)
+        ]
+        return (*orphans, *overlaps)
 
     # -- places
 
@@ -196,8 +202,7 @@ class _Judge:
     def _at(self, frame: int, pts: int | None) -> Place:
         footage = self.header.footage
         time = None if pts is None else clock_text(footage.seconds(pts))
-        rate = Fraction(footage.nominal_rate) if footage.nominal_rate else None
-        return Place(frame=frame, pts=pts, time=time, timecode=label(frame, rate) if rate else None)
+        return Place(frame=frame, pts=pts, time=time, timecode=footage.timecode(frame))
 
     def _bracket(self, words: str, sighting: Sighting, pts: dict[int, int]) -> Bracket | None:
         if not words:
@@ -211,6 +216,12 @@ class _Judge:
 
     def _cup(self, cup: CupFinding) -> RuledCup:
         return RuledCup(cup=cup.cup, outcome=cup.outcome, at=self._place(cup.at), detail=cup.detail)
+
+
+def _overlap(run: Run, following: Run) -> bool:
+    """Whether a run is still open where the following one begins."""
+    ends, begins = run.ends, following.begins
+    return ends is None or (begins is not None and ends.frame >= begins.frame)
 
 
 def _seconds(display: str | None) -> Fraction:

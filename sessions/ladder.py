@@ -88,11 +88,10 @@ class Ladder:
 
 @dataclass(frozen=True, slots=True)
 class Stack:
-    """One stack of an event that can be fumbled: its id, words, and what going on from it means."""
+    """One stack of an event that can be fumbled: its id and the words for it."""
 
     id: str
     words: str
-    going_on: str
 
 
 class _Builder:
@@ -137,7 +136,7 @@ class _Builder:
         if row.has_singles:
             words = f"both hands are off the single cups of {row.name}"
             met = self.moment(f"f{number}.singles.let_go", words, Hand.LAST)
-            self.stacks.append(Stack(f"f{number}.singles", f"singles of {row.name}", first))
+            self.stacks.append(Stack(f"f{number}.singles", f"singles of {row.name}"))
             size = row.stacks[row.pyramids[0] - 1]
             title = f"Singles before the {size}"
             yield Rung(f"f{number}.singles", Kind.SINGLES, "change.singles", title, met, first)
@@ -161,7 +160,7 @@ class _Builder:
             else:
                 due, rule = self._rise(number, following), "build.let-go"
                 title = f"Let go: {name}"
-            self.stacks.append(Stack(stack, name, due))
+            self.stacks.append(Stack(stack, name))
             yield Rung(f"{stack}.let-go", Kind.LET_GO, rule, title, met, due)
 
     def _down(self, number: int, row: Formation) -> Iterator[Step]:

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from sessions.checker import Outcome
 from sessions.claim_columns import micros
-from sessions.entries import Header, rfc3339
 from sessions.errors import SessionError
+from sessions.header import Header, rfc3339
 from sessions.journal import Recording, parse_session
 from sessions.judge import rule
 from sessions.ruling import RuledRun, Ruling, Standing

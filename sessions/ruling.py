@@ -8,8 +8,8 @@ from enum import StrEnum
 from typing import Literal
 
 from sessions.checker import Outcome
-from sessions.entries import Claim, FootageFacts
 from sessions.frozen import Frozen
+from sessions.header import Claim, FootageFacts
 
 
 class Standing(StrEnum):

@@ -4,7 +4,8 @@ from typing import Any
 
 from pydantic.json_schema import models_json_schema
 
-from sessions.entries import Header, Line
+from sessions.entries import Line
+from sessions.header import Header
 
 
 def session_schema() -> dict[str, Any]:

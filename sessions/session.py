@@ -12,7 +12,6 @@ from sessions.entries import (
     ClockSettled,
     CupsSeen,
     Fumble,
-    Header,
     Line,
     Look,
     Note,
@@ -26,6 +25,7 @@ from sessions.entries import (
     StartedOver,
 )
 from sessions.frames import FrameSet
+from sessions.header import Header
 
 Mark = Look | Sighted
 
@@ -181,10 +181,14 @@ def _run(run_id: int, entries: Sequence[object]) -> Run:
         ended=tuple(e for e in entries if isinstance(e, RunEnded)),
         marks=tuple(e for e in entries if isinstance(e, Look | Sighted)),
         readings=tuple(e for e in entries if isinstance(e, Reading)),
-        fumbles=tuple(e for e in entries if isinstance(e, Fumble)),
+        fumbles=tuple(sorted((e for e in entries if isinstance(e, Fumble)), key=_fumble_order)),
         started_over=tuple(e for e in entries if isinstance(e, StartedOver)),
         settled=tuple(e for e in entries if isinstance(e, ClockSettled)),
     )
+
+
+def _fumble_order(fumble: Fumble) -> tuple[int, str, str, str]:
+    return fumble.at.frame, fumble.fumble, fumble.stack, fumble.phase
 
 
 def _frame(spot: Spot) -> int:

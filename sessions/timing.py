@@ -58,8 +58,8 @@ def agrees(display: str, clock: Clock, by_picture: Elapsed) -> bool:
 
 def seconds_text(seconds: Fraction, places: int = 3) -> str:
     """Seconds as a decimal, rounded half to even at ``places``."""
-    sign = "-" if seconds < 0 else ""
     units = round(abs(seconds) * 10**places)
+    sign = "-" if seconds < 0 and units else ""
     whole, rest = divmod(units, 10**places)
     return f"{sign}{whole}.{rest:0{places}d}"
 
@@ -67,6 +67,6 @@ def seconds_text(seconds: Fraction, places: int = 3) -> str:
 def clock_text(seconds: Fraction) -> str:
     """A time from the first frame as ``m:ss.mmm``."""
     thousandths = round(abs(seconds) * 1000)
+    sign = "-" if seconds < 0 and thousandths else ""
     minutes, rest = divmod(thousandths, 60_000)
-    sign = "-" if seconds < 0 else ""
     return f"{sign}{minutes}:{rest // 1000:02d}.{rest % 1000:03d}"

@@ -47,12 +47,13 @@ class FramecallApp(App[None], inherit_bindings=False):
 
     CSS_PATH = "framecall.tcss"
     TITLE = "framecall"
+    # The registry binds the palette's key; the library would bind one of its own besides.
+    ENABLE_COMMAND_PALETTE = False
     COMMANDS = {CommandSearch}  # noqa: RUF012 - Textual's own way
 
     def __init__(self, keymap: Keymap, first_screen: Callable[[], Screen[None]]) -> None:
-        # Textual binds its palette itself, outside the keymap, when the application is made.
-        self.COMMAND_PALETTE_BINDING = keymap.keys_for("palette")[0]
         super().__init__()
+        self.use_command_palette = True
         self._first_screen = first_screen
         self.set_keymap(keymap.bindings())
 

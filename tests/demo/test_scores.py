@@ -5,8 +5,9 @@ from datetime import UTC, datetime
 import pytest
 from pydantic import ValidationError
 
-from sessions.entries import Claim, FootageFacts, Header, Line
+from sessions.entries import Line
 from sessions.events import load_event
+from sessions.header import Claim, FootageFacts, Header
 from sessions.judge import rule
 from sessions.ruling import RuledRun, Ruling
 from sessions.session import fold

@@ -6,8 +6,9 @@ from pathlib import Path
 from sessions.claim_state import ClaimState, state_of
 from sessions.claims import ListedClaim, write_claims
 from sessions.docket import DocketFolder
-from sessions.entries import Claim, Entry, Header, Note
+from sessions.entries import Entry, Note
 from sessions.events import load_event
+from sessions.header import Claim, Header
 from sessions.journal import Journal
 from sessions.review import Review, ReviewedRun, Role
 from sessions.ruling import Standing

@@ -5,11 +5,8 @@ from datetime import UTC, datetime
 from fractions import Fraction
 
 from sessions.entries import (
-    Claim,
     CupsSeen,
     Entry,
-    FootageFacts,
-    Header,
     Line,
     Look,
     Reading,
@@ -20,6 +17,7 @@ from sessions.entries import (
     Spot,
 )
 from sessions.events import Allowance, EventDefinition, load_event
+from sessions.header import Claim, FootageFacts, Header
 from sessions.ladder import Ladder, Marker, build_ladder
 from sessions.session import Session, fold
 

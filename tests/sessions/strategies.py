@@ -15,7 +15,6 @@ from sessions.entries import (
     CupsSeen,
     Entry,
     Fumble,
-    Header,
     Look,
     Reading,
     RunBegun,
@@ -26,6 +25,7 @@ from sessions.entries import (
 )
 from sessions.events import EventDefinition, Hand, load_event
 from sessions.fumbles import run_ladder
+from sessions.header import Header
 from sessions.ladder import Ladder, Marker, build_ladder, stacks_of
 from sessions.session import Session
 from tests.sessions.samples import display_after, header, invented_event, session_of, spot

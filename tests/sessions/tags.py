@@ -19,7 +19,6 @@ from sessions.entries import (
     CupsSeen,
     Entry,
     Fumble,
-    Header,
     Line,
     Look,
     Reading,
@@ -30,6 +29,7 @@ from sessions.entries import (
     Sighted,
     StartedOver,
 )
+from sessions.header import Header
 from sessions.moments import Side
 from sessions.session import Session, fold
 from tests.sessions.samples import WHEN, faultless_run, spot

@@ -10,10 +10,8 @@ from hypothesis import strategies as st
 from pydantic import AwareDatetime, TypeAdapter, ValidationError
 
 from sessions.entries import (
-    Claim,
     CupsSeen,
     Fumble,
-    Header,
     Line,
     Look,
     Reading,
@@ -21,9 +19,9 @@ from sessions.entries import (
     RunBegun,
     Shown,
     Sighted,
-    rfc3339,
 )
 from sessions.frozen import Frozen
+from sessions.header import Claim, Header, rfc3339
 from sessions.sighting import Sighting
 from sessions.validation import first_problem
 from tests.sessions.samples import WHEN, footage, header, spot

@@ -13,8 +13,6 @@ from sessions.checker import Outcome
 from sessions.entries import (
     ClockSettled,
     Entry,
-    FootageFacts,
-    Header,
     Look,
     Reading,
     RunBegun,
@@ -24,6 +22,7 @@ from sessions.entries import (
     StartedOver,
 )
 from sessions.fumbles import run_ladder
+from sessions.header import FootageFacts, Header
 from sessions.judge import rule
 from sessions.ladder import Rung
 from sessions.ruling import Ruling, Standing

@@ -15,6 +15,7 @@ from tui.app import FramecallApp
 from tui.picture.halfblocks import HalfBlocks
 from tui.review.desk import Desk
 from tui.screens.bench import BenchScreen
+from tui.widgets.pictures import PlainPictures
 
 SMALL, LARGE = (80, 24), (160, 50)
 
@@ -96,7 +97,8 @@ def make_app(
     clock: Callable[[], float] = time.monotonic,
 ) -> FramecallApp:
     """The application with a bench on a desk."""
-    return FramecallApp(keymap, lambda: BenchScreen(desk, source, HalfBlocks(), keymap, clock))
+    pictures = PlainPictures(HalfBlocks())
+    return FramecallApp(keymap, lambda: BenchScreen(desk, source, pictures, keymap, clock))
 
 
 @asynccontextmanager

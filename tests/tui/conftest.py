@@ -12,8 +12,8 @@ from hypothesis import settings
 from numpy.typing import NDArray
 
 from keymaps.keymap import Keymap, load_keymap
-from sessions.entries import FootageFacts, Header
 from sessions.events import load_event
+from sessions.header import FootageFacts, Header
 from sessions.journal import Journal
 from tui.footage.writer import VideoWriter
 from tui.review.desk import Desk

@@ -2,8 +2,8 @@
 
 from pydantic import ValidationError
 
-from sessions.entries import Claim
 from sessions.errors import SessionError
+from sessions.header import Claim
 from sessions.validation import first_problem
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 
-from sessions.entries import Claim
+from sessions.header import Claim
 from sessions.journal import Journal
 from tui.cli import review
 from tui.cli.exits import RULED

@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 from pydantic import ValidationError
 
-from sessions.entries import Claim, FootageFacts, Header
 from sessions.errors import SessionError
 from sessions.events import load_event
+from sessions.header import Claim, FootageFacts, Header
 from sessions.journal import Journal, utc_now
 from sessions.validation import first_problem
 from tui.footage.footage import Footage

@@ -98,6 +98,8 @@ def _is_broken(run: TrueRun, rung_id: str, ladder: Ladder) -> bool:
 
 def _truth_of(run: TrueRun, moment: Moment) -> Sighting:
     """The bracket of a moment; of its hands together where it is told for each."""
+    if moment.id.endswith(".onward"):
+        return _onward(run, moment.id.removesuffix(".onward"))
     whole = run.moments.get(moment.id)
     if whole is not None:
         return Sighting(whole.after, whole.by)
@@ -106,6 +108,20 @@ def _truth_of(run: TrueRun, moment: Moment) -> Sighting:
     if not hands:
         return Sighting()
     return first_of(hands) if moment.hands is Hand.FIRST else last_of(hands)
+
+
+def _onward(run: TrueRun, fumble_id: str) -> Sighting:
+    """Where the stacking goes on after a fumble: the next other stack to rise or to come down."""
+    fumble = next(f for f in run.fumbles if f.id == fumble_id)
+    later = [
+        moment
+        for name, moment in run.moments.items()
+        if name.endswith((".rise", ".begin"))
+        and not name.startswith(f"{fumble.stack}.")
+        and moment.after >= fumble.at.by
+    ]
+    first = min(later, key=lambda moment: moment.by)
+    return Sighting(first.after, first.by)
 
 
 def _cups(truth: Truth, event: EventDefinition, stamp: Stamp) -> Iterator[Entry]:

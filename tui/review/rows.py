@@ -13,7 +13,6 @@ from sessions.equipment import check_cups
 from sessions.ladder import Marker, Rung, Step
 from sessions.ruling import RuledRun, Standing
 from sessions.sighting import Sighting
-from sessions.timecode import label
 from sessions.timing import clock_text, seconds_text
 from tui.review.desk import Desk
 
@@ -98,7 +97,7 @@ def _state(step: Step, checked: Checked, due: bool) -> State:
     if isinstance(step, Marker):
         if step.id in checked.brackets.conflicts:
             return "conflict"
-        state: State = "kept" if checked.brackets[step.id].is_bounded else "open"
+        state: State = "kept" if checked.brackets.is_sighted(step.id) else "open"
     else:
         state = _STATES[rung_outcome(checked.brackets, step)]
     return "due" if state == "open" and due else state
@@ -196,8 +195,9 @@ def place_text(desk: Desk, *, timecode: bool = True) -> str:
     footage = desk.session.header.footage
     seconds = footage.seconds(desk.stamp(desk.frame))
     words = f"frame {desk.frame}/{desk.frames - 1} {clock_text(seconds)}"
-    if footage.nominal_rate and timecode:
-        words += f" {label(desk.frame, Fraction(footage.nominal_rate))}"
+    code = footage.timecode(desk.frame) if timecode else None
+    if code:
+        words += f" {code}"
     return words
 
 

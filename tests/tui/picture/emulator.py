@@ -39,6 +39,7 @@ class Emulator:
     y: int = 0
     fore: Colour = None
     back: Colour = None
+    reverse: bool = False
     last: str = " "
     reports: int = 0
     cells: dict[tuple[int, int], Shown] = field(default_factory=dict)
@@ -69,7 +70,8 @@ class Emulator:
         else:
             if self.x >= self.columns:
                 self.x, self.y = 0, min(self.y + 1, self.rows - 1)
-            self.cells[self.y, self.x] = Shown(glyph, self.fore, self.back)
+            colours = (self.back, self.fore) if self.reverse else (self.fore, self.back)
+            self.cells[self.y, self.x] = Shown(glyph, *colours)
             self.last = glyph
             self.x += 1
 
@@ -98,7 +100,9 @@ class Emulator:
         while numbers:
             number = numbers.pop(0)
             if number == 0:
-                self.fore = self.back = None
+                self.fore, self.back, self.reverse = None, None, False
+            elif number in (7, 27):
+                self.reverse = number == 7
             elif number in (38, 48):
                 colour = self._extended(numbers)
                 self.fore, self.back = (colour, self.back) if number == 38 else (self.fore, colour)
