@@ -18,6 +18,13 @@ from sessions.sighting import Sighting
 
 Frame = Annotated[int, Field(ge=0)]
 RunId = Annotated[int, Field(ge=1)]
+Speed = Annotated[
+    str | None,
+    Field(
+        pattern=r"^-?\d{1,3}(/\d{1,3})?$",
+        description="the part of real speed at which the footage ran at the call; none: it stood",
+    ),
+]
 Words = Annotated[str, Field(min_length=1, max_length=2000)]
 
 
@@ -70,6 +77,7 @@ class Sighted(_Bracketed):
     run: RunId
     moment: Code
     hand: Side | None = None
+    speed: Speed = None
 
 
 class Look(Frozen):
@@ -86,6 +94,7 @@ class Look(Frozen):
     after: Spot | None = None
     by: Spot
     hand: Side | None = None
+    speed: Speed = None
 
     @model_validator(mode="after")
     def _bracket_fits(self) -> Self:
@@ -165,6 +174,39 @@ class Shown(Frozen):
         return value
 
 
+class Played(Frozen):
+    """Footage played without a pause, at a part of real speed written as a fraction."""
+
+    kind: Literal["played"] = "played"
+    first: Frame
+    last: Frame
+    speed: str = Field(pattern=r"^\d{1,3}(/\d{1,3})?$")
+
+
+class Finished(Frozen):
+    """The reviewer is done; what is tagged after this is an amendment.
+
+    ``blind`` says whether no other review, claimed time or record had been shown until then.
+    """
+
+    kind: Literal["finished"] = "finished"
+    blind: bool
+
+
+class SettledReview(Frozen):
+    """One review that a settlement rests on, by the SHA-256 of its session file."""
+
+    reviewer: Code
+    sha256: Sha256
+
+
+class Settling(Frozen):
+    """This session settles the differences of finished reviews."""
+
+    kind: Literal["settling"] = "settling"
+    reviews: tuple[SettledReview, ...] = Field(min_length=2)
+
+
 class Retracted(Frozen):
     """An earlier entry taken back; taking back a retraction brings its entry to life again.
 
@@ -188,6 +230,9 @@ Entry = Annotated[
     | ClockSettled
     | Note
     | Shown
+    | Played
+    | Finished
+    | Settling
     | Retracted,
     Field(discriminator="kind"),
 ]

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime
 from fractions import Fraction
+from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import AwareDatetime, Field, field_serializer, field_validator
@@ -51,12 +52,20 @@ class FootageFacts(Frozen):
 
     def timecode(self, frame: int) -> str | None:
         """The time code of a frame, where the footage keeps a rate of at least one a second."""
-        rate = Fraction(self.nominal_rate) if self.nominal_rate else None
+        rate = self._rate
         return None if rate is None or rate < 1 else label(frame, rate)
+
+    @cached_property
+    def _rate(self) -> Fraction | None:
+        return Fraction(self.nominal_rate) if self.nominal_rate else None
 
     def seconds(self, pts: int) -> Fraction:
         """Seconds from the first frame to a time stamp."""
-        return (pts - self.first_pts) * Fraction(self.time_base)
+        return (pts - self.first_pts) * self._tick
+
+    @cached_property
+    def _tick(self) -> Fraction:
+        return Fraction(self.time_base)
 
 
 class Claim(Frozen):

@@ -69,6 +69,7 @@ class _Judge:
         number = number_of(run.id, self.attempts)
         findings = [*checked.findings, *self._counting(run, number)]
         by_picture = checked.elapsed
+        stamps = {spot.frame: spot.pts for spot in run.spots}
         counted = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
         return RuledRun(
             run=run.id,
@@ -83,7 +84,7 @@ class _Judge:
             uncertainty=f"{by_picture.uncertainty:.6f}" if by_picture else None,
             begins=self._place(run.begins),
             ends=self._place(run.ends),
-            findings=tuple(self._finding(finding, run) for finding in findings),
+            findings=tuple(self._finding(finding, stamps) for finding in findings),
         )
 
     def _counting(self, run: Run, number: int | None) -> list[Finding]:
@@ -111,9 +112,8 @@ class _Judge:
             return Standing.OPEN
         return Standing.STANDS
 
-    def _finding(self, finding: Finding, run: Run) -> RuledFinding:
+    def _finding(self, finding: Finding, stamps: dict[int, int]) -> RuledFinding:
         rule_ = rules()[finding.rule]
-        pts = {spot.frame: spot.pts for spot in run.spots}
         return RuledFinding(
             rule=finding.rule,
             checkpoint=finding.checkpoint,
@@ -121,8 +121,8 @@ class _Judge:
             outcome=finding.outcome,
             reason=_reason(finding),
             right=rule_.right,
-            met=self._bracket(finding.met_words, finding.met, pts),
-            due=self._bracket(finding.due_words, finding.due, pts),
+            met=self._bracket(finding.met_words, finding.met, stamps),
+            due=self._bracket(finding.due_words, finding.due, stamps),
         )
 
     # -- all runs

@@ -44,6 +44,7 @@ class Desk:
         self.flip_base: int | None = None
         self.anchor: int | None = None
         self.hand: Side | None = None
+        self.speed: str | None = None
         self.cup = 1
         self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
         self.chosen: str | None = None

@@ -42,11 +42,14 @@ def tag_step(desk: Desk, step: Step, saw: Saw) -> str:
         if saw == "broken":
             raise EntryRefused("A sighting has no fault: tag where it happened, or cannot tell.")
         after = _wide(desk) if saw == "unclear" else _before(desk)
-        entry = Sighted(run=run, moment=step.id, hand=desk.hand, after=after, by=by)
-    elif saw == "unclear":
-        entry = Look(run=run, rung=step.id, saw=saw, hand=desk.hand, after=_before(desk), by=by)
+        entry = Sighted(
+            run=run, moment=step.id, hand=desk.hand, after=after, by=by, speed=desk.speed
+        )
     else:
-        entry = Look(run=run, rung=step.id, saw=saw, hand=desk.hand, by=by)
+        after = _before(desk) if saw == "unclear" else None
+        entry = Look(
+            run=run, rung=step.id, saw=saw, hand=desk.hand, after=after, by=by, speed=desk.speed
+        )
     _put(desk, step, entry)
     desk.anchor, desk.hand, desk.chosen = None, None, None
     return f"{step.title}: {_words(step, saw)} at frame {by.frame}."

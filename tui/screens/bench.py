@@ -131,6 +131,7 @@ class BenchScreen(Screen[None]):
         if screen_deed is not None:
             screen_deed()
             return
+        self.desk.speed = self._player.speed_text.rstrip("x") if self._player.is_playing else None
         self._player.pause()
         self._flips.pause()
         if command_id != "flip":
