@@ -91,7 +91,10 @@ def fit(source: tuple[int, int], columns: int, rows: int, painter: Painter) -> F
 
 def scaled(pixels: Pixels, width: int, height: int) -> Pixels:
     """A picture scaled by area to a width and height in pixels."""
-    image = Image.fromarray(pixels).resize((width, height), Image.Resampling.BOX)
+    across, down = width % pixels.shape[1], height % pixels.shape[0]
+    # whole multiples only repeat pixels, which the plainer way does in half the time
+    way = Image.Resampling.BOX if across or down else Image.Resampling.NEAREST
+    image = Image.fromarray(pixels).resize((width, height), way)
     return np.asarray(image)
 
 

@@ -55,8 +55,14 @@ class Fineness:
     tolerance: float
 
 
-MOVING = Fineness(5.0, 3.4)
+MOVING = Fineness(6.0, 4.2)
 """While pictures follow each other: differences below the noise of footage are left."""
+
+ROUGH = Fineness(10.0, 7.0)
+"""For the first look at a picture that has little to do with the one before."""
+
+MUCH = 0.25
+"""The share of cells from which on a picture has little to do with the one before."""
 
 STILL = Fineness(1.0, 0.5)
 """At rest: as near as the glyphs allow, to the eye and to a screenshot."""
@@ -91,6 +97,13 @@ class DeltaEncoder:
             self._valid[:] = False
         else:
             self._valid[row] = False
+
+    def follow(self, solved: Solved, most: int | None = None) -> list[int]:
+        """Aim at the next picture of many, in the fineness that suits it; see ``aim``."""
+        rows = self.aim(solved, MOVING, most)
+        if np.count_nonzero(self._send) > MUCH * self._send.size:
+            return self.aim(solved, ROUGH)
+        return rows
 
     def aim(self, solved: Solved, fineness: Fineness, most: int | None = None) -> list[int]:
         """Aim at a picture; gives the rows that have cells to send.

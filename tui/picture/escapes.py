@@ -49,7 +49,7 @@ def row_texts(
         _repeat(pieces, same)
     end = RESET if pens.new_fore.any() or pens.new_back.any() else ""
     rows, starts = np.unique(wanted.row, return_index=True)
-    stops = [*starts[1:].tolist(), len(wanted.row)]
+    stops = np.append(starts, len(wanted.row))[1:]
     return {
         int(row): RowText(
             "".join(pieces[start:stop].ravel()) + end, int(wanted.column[stop - 1]) + 1

@@ -19,6 +19,9 @@ UNACKNOWLEDGED_SECONDS = 1 / 25
 LOST_SECONDS = 3.0
 """An acknowledgement that takes longer is not waited for."""
 
+LEAST_RATE = 22
+"""Pictures a second below which stepping is no motion any more."""
+
 IDLE_SECONDS = 0.1
 """With pictures further apart than this, the line has room for other things."""
 
@@ -76,6 +79,13 @@ class Pacer:
     def ready(self) -> bool:
         """Whether a picture may go now."""
         return self.wait == 0
+
+    @property
+    def allowance(self) -> int | None:
+        """The bytes of a picture for ``LEAST_RATE``, while the line is behind; else None."""
+        if not self._under_way or not self._rates:
+            return None
+        return int(max(self._rates) / LEAST_RATE)
 
     @property
     def idle(self) -> bool:

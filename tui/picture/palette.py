@@ -80,10 +80,11 @@ class Indexed:
     def _nearest(self) -> NDArray[np.uint8]:
         level = np.rint(np.linspace(0, 255, _ENTRIES)).astype(np.uint8)
         grid = np.stack(np.meshgrid(level, level, level, indexing="ij"), axis=-1)
-        asked, listed = oklab(grid.reshape(-1, 3)), oklab(self._colours)
-        distance = (listed**2).sum(axis=1) - 2 * asked @ listed.T
-        place: NDArray[np.uint8] = distance.argmin(axis=1).astype(np.uint8)
-        return place.reshape(grid.shape[:3])
+        listed = oklab(self._colours).astype(np.float32)
+        length = np.square(listed).sum(axis=1)
+        planes = oklab(grid).astype(np.float32)  # one at a time stays in the processor's cache
+        near = [(length - 2 * plane @ listed.T).argmin(axis=-1) for plane in planes]
+        return np.stack(near).astype(np.uint8)
 
     def shown(self, colours: Pixels) -> Pixels:
         """The nearest colours of the list, by their distance in Oklab."""

@@ -8,7 +8,7 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tui.picture.delta import MOVING, STILL, DeltaEncoder, Solved
+from tui.picture.delta import STILL, DeltaEncoder, Solved
 from tui.picture.pacing import Pacer
 from tui.picture.palette import NO_COLOUR, Palette
 from tui.widgets.painting import Painting
@@ -25,6 +25,9 @@ REFINE_SECONDS = 0.05
 
 REFINE_CELLS = 150
 """The cells of one step of refining; about 4 kB."""
+
+CELL_BYTES = 28
+"""What a changed cell takes on average, with its colours and the way to it."""
 
 
 class FrameView(Widget):
@@ -83,7 +86,9 @@ class FrameView(Widget):
                 solved.glyphs, self._palette, solved.size, repeats=self._repeats
             )
         self._solved, self._shown_at = solved, self._clock()
-        self._draw(self._encoder.aim(solved, MOVING))
+        allowance = self._pacer.allowance if self._pacer is not None else None
+        most = None if allowance is None else allowance // CELL_BYTES
+        self._draw(self._encoder.follow(solved, most))
         if self.is_attached:
             self._rest.resume()
 
@@ -126,7 +131,7 @@ class FrameView(Widget):
         if self._painting is not None and not self._painting.was_whole:
             self.invalidate()
             if self._encoder is not None and self._solved is not None:
-                self._draw(self._encoder.aim(self._solved, MOVING))
+                self._draw(self._encoder.follow(self._solved))
 
     def _screen_changed(self, _: object) -> None:
         self.invalidate()

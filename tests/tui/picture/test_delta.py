@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from tests.tui.picture.emulator import Colour, Emulator, Shown, error_shown, rgb
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
-from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness, Solved
+from tui.picture.delta import MOVING, ROUGH, STILL, DeltaEncoder, Fineness, Solved
 from tui.picture.density import LETTER_PAINTER
 from tui.picture.escapes import RowText
 from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
@@ -133,6 +133,19 @@ def test_a_still_picture_costs_no_bytes_and_a_neighbour_few() -> None:
     assert write(screen, coder, coder.encode(rows)) < 50
 
 
+def test_a_picture_of_its_own_is_first_shown_roughly_and_a_neighbour_finely() -> None:
+    screen, coder = Emulator(*SIZE), encoder(BLOCK_PAINTER)
+    light = np.linspace(0, 255, COLUMNS * 8)[None, :, None] * [1.0, 0.5, 0.2]
+    soft = np.repeat(light, ROWS * 8, axis=0)
+    picture = BLOCK_PAINTER.solve(soft.astype(np.uint8))
+    rough = write(screen, coder, coder.encode(coder.follow(picture)))
+    assert STILL.floor**2 < error_shown(screen, picture) <= ROUGH.floor**2
+    write(screen, coder, coder.encode(coder.follow(picture)))
+    assert error_shown(screen, picture) <= MOVING.floor**2
+    coder.invalidate()
+    assert rough < write(screen, coder, coder.encode(coder.aim(picture, STILL)))
+
+
 def test_runs_of_one_glyph_are_repeated_only_where_the_terminal_can() -> None:
     flat = BLOCK_PAINTER.solve(np.zeros((ROWS * 8, COLUMNS * 8, 3), np.uint8))
     texts = []
@@ -173,6 +186,13 @@ def test_without_colour_only_glyphs_are_written() -> None:
     for row in texts:
         coder.commit(row)
     assert coder.aim(picture, MOVING) == []
+
+
+def test_rows_with_nothing_to_send_have_no_text() -> None:
+    screen, coder = Emulator(*SIZE), encoder(BLOCK_PAINTER)
+    write(screen, coder, coder.encode(coder.aim(solved(1), STILL)))
+    coder.aim(solved(1), STILL)
+    assert coder.encode(range(ROWS)) == {}
 
 
 @pytest.mark.parametrize("painter", [BLOCK_PAINTER, HALF_PAINTER], ids=lambda p: p.name)

@@ -74,6 +74,18 @@ def test_a_line_that_slows_down_is_given_less() -> None:
     assert not pacer.ready
 
 
+def test_a_picture_is_held_to_what_the_line_carries_only_while_it_is_behind() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    pacer.sent(22_000)
+    assert pacer.allowance is None
+    clock.now = 0.5
+    pacer.reply()
+    assert pacer.allowance is None
+    pacer.sent(10)
+    assert pacer.allowance == 2000
+
+
 def test_a_lost_acknowledgement_holds_nothing_up_for_long() -> None:
     clock = Clock()
     pacer = Pacer(acknowledged=True, clock=clock)

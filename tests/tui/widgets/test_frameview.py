@@ -8,7 +8,7 @@ from textual.widgets import Static
 
 from tests.tui.picture.emulator import Shown, error_shown
 from tests.tui.widgets.captured import SIZE, Cover, Dialog, Pictured
-from tui.picture.delta import MOVING, STILL
+from tui.picture.delta import MOVING, ROUGH, STILL
 from tui.picture.pacing import Pacer
 from tui.picture.palette import TRUECOLOUR
 from tui.widgets.frameview import FrameView
@@ -88,7 +88,7 @@ async def test_no_cell_is_ever_stale_whatever_happens(seed: int) -> None:
             await pilot.pause(0.12)
             app.step(rng.randrange(10**6))
             await pilot.pause(0.03)
-            assert error(app) <= MOVING.floor**2 + 0.1, done
+            assert error(app) <= ROUGH.floor**2 + 0.1, done
         assert await refined(app, pilot) <= STILL.floor**2 + 0.1
 
 
@@ -170,7 +170,7 @@ async def test_dialogs_show_the_picture_through_their_surroundings() -> None:
         assert tinted != before
         app.pop_screen()
         await pilot.pause(0.05)
-        assert error(app) <= MOVING.floor**2 + 0.1
+        assert error(app) <= ROUGH.floor**2 + 0.1
 
 
 async def test_a_screenshot_shows_the_picture() -> None:

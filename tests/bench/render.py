@@ -1,0 +1,194 @@
+"""Drawing a frame in cells: likeness, bytes and processor time, ours against other libraries.
+
+Run by ``uv run --group bench python -m tests.bench.render``. Each draws the same frames at the same
+size in the same run; figures are medians. Likeness is the structural similarity of luma (Wang et
+al. 2004) between the frame scaled to 8 x 16 pixels a cell and the cells as a terminal draws them.
+"""
+
+import os
+import platform
+import statistics
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from importlib import import_module
+from typing import Any, TypeVar
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import numpy as np
+from PIL import Image
+
+from tests.bench.render_frames import COUNT, frames, reduced
+from tests.bench.render_rivals import Drawer, rivals
+from tests.tui.picture.emulator import Emulator, rgb
+from tests.tui.picture.rasters import raster
+from tui.picture.cells import Cells, Pixels
+from tui.picture.compose import frame_board
+from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness
+from tui.picture.glyphs import BLOCKS, GlyphSet
+from tui.picture.palette import INDEXED_256, TRUECOLOUR, Palette
+from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
+
+COLUMNS, ROWS = 160, 45
+Drawn = TypeVar("Drawn")
+LUMA = np.array([0.299, 0.587, 0.114])
+
+
+@dataclass
+class Figures:
+    """What one way of drawing takes: medians over the frames."""
+
+    likeness: float
+    full: float
+    """Bytes of a full frame."""
+    step: float
+    """Bytes from one frame to the next."""
+    milliseconds: float
+    """Processor time of a step."""
+
+
+def main() -> None:
+    """Measure and print."""
+    pictures = frames()
+    print(f"{processor()}; Python {platform.python_version()}")
+    print(f"{COUNT} neighbouring frames of invented footage at {COLUMNS} x {ROWS} cells\n")
+    found: dict[str, Figures | str] = {}
+    for name, painter, palette, fineness in (
+        ("ours, blocks", BLOCK_PAINTER, TRUECOLOUR, MOVING),
+        ("ours, blocks, REP", BLOCK_PAINTER, TRUECOLOUR, MOVING),
+        ("ours, blocks, refined", BLOCK_PAINTER, TRUECOLOUR, STILL),
+        ("ours, blocks, 256 colours", BLOCK_PAINTER, INDEXED_256, MOVING),
+        ("ours, octants", OCTANT_PAINTER, TRUECOLOUR, MOVING),
+        ("ours, half blocks", HALF_PAINTER, TRUECOLOUR, MOVING),
+    ):
+        found[name] = ours(pictures, painter, palette, fineness, repeats=name.endswith("REP"))
+    for name, drawer in rivals(COLUMNS, ROWS).items():
+        found[name] = drawer if isinstance(drawer, str) else theirs(pictures, drawer)
+    report(found)
+
+
+def processor() -> str:
+    """The processor and how many of its cores there are."""
+    with open("/proc/cpuinfo", encoding="ascii", errors="replace") as info:
+        names = {line.split(":", 1)[1].strip() for line in info if line.startswith("model name")}
+    return f"{' / '.join(sorted(names))}, {os.cpu_count()} cores"
+
+
+def ours(
+    pictures: Sequence[Pixels],
+    painter: GlyphPainter,
+    palette: Palette,
+    fineness: Fineness,
+    *,
+    repeats: bool,
+) -> Figures:
+    """All frames one after the other, each against what the terminal shows."""
+    size = (COLUMNS, ROWS)
+    encoder = DeltaEncoder(painter.glyphs, palette, size, repeats=repeats)
+    screen, taken, sizes, likeness = Emulator(*size), [], [], []
+
+    def draw(frame: Pixels) -> str:
+        board, _ = frame_board(frame, COLUMNS, ROWS, painter)
+        solved = painter.solve(board)
+        due = encoder.follow(solved) if fineness is MOVING else encoder.aim(solved, fineness)
+        texts = encoder.encode(due)
+        for row in due:
+            encoder.commit(row)
+        return "".join(f"\x1b[{row + 1};1H{text.text}" for row, text in texts.items())
+
+    for number, picture in enumerate(pictures):
+        written, milliseconds = timed(draw, reduced(picture))
+        taken.append(milliseconds)
+        sizes.append(len(written.encode()))
+        screen.feed(written)
+        if number % 8 == 0:
+            likeness.append(similarity(picture, screen, painter.glyphs))
+    return Figures(
+        statistics.median(likeness),
+        sizes[0],
+        statistics.median(sizes[1:]),
+        statistics.median(taken[1:]),
+    )
+
+
+def theirs(pictures: Sequence[Pixels], draw: Drawer) -> Figures:
+    """Every fourth frame; they draw each whole."""
+    taken, sizes, likeness = [], [], []
+    for number, picture in enumerate(pictures[::4]):
+        written, milliseconds = timed(draw, reduced(picture))
+        taken.append(milliseconds)
+        sizes.append(len(written))
+        if number % 2 == 0:
+            screen = Emulator(COLUMNS, ROWS)
+            screen.feed(written.decode().replace("\n", "\r\n"))
+            likeness.append(similarity(picture, screen, BLOCKS))
+    middle = statistics.median(sizes)
+    return Figures(statistics.median(likeness), middle, middle, statistics.median(taken[1:]))
+
+
+def timed(draw: Callable[[Pixels], Drawn], frame: Pixels) -> tuple[Drawn, float]:
+    """What is drawn, and the milliseconds of processor time that it took."""
+    begun = time.process_time()
+    drawn = draw(frame)
+    return drawn, 1000 * (time.process_time() - begun)
+
+
+def similarity(picture: Pixels, screen: Emulator, glyphs: GlyphSet) -> float:
+    """Structural similarity of a frame and what the screen shows of it."""
+    size = (COLUMNS * 8, ROWS * 16)
+    cells = [[screen.at(row, column) for column in range(COLUMNS)] for row in range(ROWS)]
+    listed = np.concatenate([np.zeros((16, 3), np.uint8), INDEXED_256._colours])
+    shown = Cells(
+        np.array([[ord(cell.glyph) for cell in row] for row in cells], np.uint32),
+        np.array([[rgb(_rgb(cell.fore, listed)) for cell in row] for row in cells], np.uint8),
+        np.array([[rgb(_rgb(cell.back, listed)) for cell in row] for row in cells], np.uint8),
+    )
+    drawn = Image.fromarray(raster(shown, glyphs)).resize(size, Image.Resampling.NEAREST)
+    wanted = Image.fromarray(picture).resize(size, Image.Resampling.BOX)
+    metrics: Any = import_module("skimage.metrics")
+    value: float = metrics.structural_similarity(
+        np.asarray(wanted) @ LUMA,
+        np.asarray(drawn) @ LUMA,
+        data_range=255,
+        gaussian_weights=True,
+        sigma=1.5,
+        use_sample_covariance=False,
+    )
+    return value
+
+
+def _rgb(colour: object, listed: Pixels) -> tuple[int, int, int] | None:
+    if isinstance(colour, int):
+        red, green, blue = listed[colour].tolist()
+        return red, green, blue
+    return colour  # type: ignore[return-value]
+
+
+def report(found: dict[str, Figures | str]) -> None:
+    """The table, and what the goals ask for as ratios."""
+    heads = ("SSIM", "full kB", "step kB", "ms a step")
+    print(f"{'':28}" + "".join(f"{head:>11}" for head in heads))
+    for name, figures in found.items():
+        if isinstance(figures, str):
+            print(f"{name:28}  {figures}")
+            continue
+        print(
+            f"{name:28}{figures.likeness:11.4f}{figures.full / 1000:11.1f}"
+            f"{figures.step / 1000:11.1f}{figures.milliseconds:11.1f}"
+        )
+    best = found["ours, blocks"]
+    assert isinstance(best, Figures)
+    print()
+    for name, figures in found.items():
+        if isinstance(figures, Figures) and not name.startswith("ours"):
+            print(
+                f"{name}: {figures.full / best.full:.1f} times our full frame, "
+                f"{figures.step / best.step:.0f} times our step, "
+                f"{figures.milliseconds / best.milliseconds:.1f} times our processor time, "
+                f"SSIM {figures.likeness - best.likeness:+.4f}"
+            )
+
+
+if __name__ == "__main__":
+    main()
