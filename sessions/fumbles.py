@@ -44,7 +44,7 @@ def _rungs(fumble: Fumble, stack: Stack, moments: dict[str, Moment]) -> Iterator
         yield rung("closed", Kind.REPAIRED, "fumble.closed", "Cups back", met, "stop")
         return
     right = moment("repaired", f"{stack.words} is put right after its fumble")
-    clear = moment("let_go", f"both hands are clear of the repaired {stack.words}", Hand.LAST)
+    clear = moment("let_go", f"both hands are clear of {stack.words} after its repair", Hand.LAST)
     other = moment("other_stack", "a hand rests on another standing stack", Hand.FIRST)
     cured = moment("cured", f"{stack.words} is down and built again, the other stack untouched")
     onward = moment("onward", "the stacking goes on")
