@@ -18,6 +18,9 @@ __all__ = ["Footage", "FrameStore", "Picture"]
 
 _JOIN_SECONDS = 2.0
 
+_PAINTED = 3
+"""Whole pictures kept as RGB: the frame on the screen and one on either side."""
+
 
 class _Request:
     """One caller waiting for one picture."""
@@ -50,6 +53,8 @@ class FrameStore:
         self._wanted: int | None = None
         self._announced: int | None = None
         self._zoomed_at: int | None = None
+        self._magnified = False
+        self._painted: dict[int, Picture] = {}  # whole pictures shown last, the oldest first
         self._pictureless: set[int] = set()
         self._segment = range(0)  # frames that the background worker is about to deliver
         self._failure: FootageError | None = None
@@ -95,6 +100,37 @@ class FrameStore:
                 return self._await(_Request(frame, whole=True), timeout)
         with self._repainting:
             return self._pictures.full(frame, kept, Painter(self.footage.orientation))
+
+    def magnify(self, on: bool) -> None:
+        """Keep and fetch whole frames around the playhead from now on, or no longer.
+
+        While on, ``on_ready`` is called again once the whole of the wanted frame is there.
+        """
+        with self._changed:
+            if on != self._magnified:
+                self._magnified = on
+                self._announced = None
+                self._changed.notify_all()
+
+    def peek_full(self, frame: int) -> Picture | None:
+        """The picture of ``frame`` with all its pixels if it is at hand; never decodes."""
+        with self._changed:
+            kept = self._shelf.frames.get(self.footage.checked(frame))
+            painted = self._painted.get(frame)
+        if painted is not None or kept is None:
+            return painted
+        with self._repainting:
+            picture = self._pictures.full(frame, kept, Painter(self.footage.orientation))
+        with self._changed:
+            self._painted[frame] = picture
+            while len(self._painted) > _PAINTED:
+                del self._painted[next(iter(self._painted))]
+        return picture
+
+    @property
+    def failure(self) -> str | None:
+        """Why no more pictures come, once the file can no longer be read."""
+        return None if self._failure is None else str(self._failure)
 
     def resize(self, size: tuple[int, int]) -> None:
         """Make small pictures of another size from now on; those at hand are dropped."""
@@ -169,7 +205,7 @@ class FrameStore:
             if request.whole or request.frame not in self._segment:
                 return request.frame
         wanted = self._wanted
-        if wanted is None or wanted in self._segment or wanted in self._shelf.pictures:
+        if wanted is None or wanted in self._segment or not self._missing(wanted):
             return None
         return wanted
 
@@ -197,7 +233,11 @@ class FrameStore:
         if frame not in self._shelf.pictures:
             return True
         zoomed = self._zoomed_at is not None and abs(self._zoomed_at - self._shelf.playhead) <= 1
-        whole = zoomed and self._shelf.keeps_frame(frame) and frame not in self._pictureless
+        whole = (
+            (zoomed or self._magnified)
+            and self._shelf.keeps_frame(frame)
+            and frame not in self._pictureless
+        )
         return whole and frame not in self._shelf.frames
 
     # --- the workers --------------------------------------------------------------------------
@@ -261,7 +301,7 @@ class FrameStore:
                 self._pictureless.add(frame)
             elif self._shelf.keeps_frame(frame):
                 self._shelf.frames[frame] = whole
-            here = frame in self._shelf.pictures
+            here = not self._missing(frame)
             ready = here and self._wanted == frame and self._announced != frame
             if ready:
                 self._announced = frame
