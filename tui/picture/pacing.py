@@ -4,8 +4,8 @@ Every picture ends with a request for the cursor's position. The reply acknowled
 round trip and the rate of delivery are measured where they count, at the terminal. As long as round
 trips do not grow, each reply lets two pictures go; once they do, the bytes under way are kept near
 the product of both, as in congestion control by bottleneck rate and round trip (N. Cardwell et al.,
-BBR, 2016, from memory). Where nobody acknowledges, or someone nearer than the
-terminal does, pictures are only kept a fixed time apart.
+BBR, 2016, from memory). Where nobody acknowledges, or someone nearer than the terminal does,
+pictures are only kept a fixed time apart.
 """
 
 import time
@@ -22,6 +22,9 @@ LOST_SECONDS = 3.0
 LEAST_RATE = 22
 """Pictures a second below which stepping is no motion any more."""
 
+LEAST_PICTURE = 5000
+"""Bytes below which a picture in a hurry says too little."""
+
 IDLE_SECONDS = 0.1
 """With pictures further apart than this, the line has room for other things."""
 
@@ -29,7 +32,7 @@ SAMPLES = 12
 """How many of the latest rates and round trips count."""
 
 QUEUE_SECONDS = 0.02
-"""What may wait in the line, so that it never runs dry; less than this is no queue at all."""
+"""A wait in the line shorter than this is none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +85,13 @@ class Pacer:
 
     @property
     def allowance(self) -> int | None:
-        """The bytes of a picture for ``LEAST_RATE``, while the line is behind; else None."""
-        if not self._under_way or not self._rates:
+        """The bytes of a picture for ``LEAST_RATE``, while pictures hurry over a slow line.
+
+        None where they do not hurry, or where none of the latest had to wait.
+        """
+        if self.idle or not self._trips or max(self._trips) < self._free_trip:
             return None
-        return int(max(self._rates) / LEAST_RATE)
+        return max(LEAST_PICTURE, int(max(self._rates) / LEAST_RATE))
 
     @property
     def idle(self) -> bool:
@@ -107,10 +113,14 @@ class Pacer:
     def _has_room(self) -> bool:
         if not self._rates:
             return len(self._under_way) < 2
-        trip = min(self._trips) + QUEUE_SECONDS
         under_way = sum(sent.size for sent in self._under_way)
-        may_grow = self._trips[-1] < trip and self._sent_since_reply < 2
-        return may_grow or under_way < max(self._rates) * trip
+        grows = self._trips[-1] < self._free_trip and self._sent_since_reply < 2
+        return grows or under_way < max(self._rates) * (self._free_trip + QUEUE_SECONDS)
+
+    @property
+    def _free_trip(self) -> float:
+        """The round trip below which nothing waits in the line."""
+        return min(self._trips) + QUEUE_SECONDS
 
     def _forget_lost(self, now: float) -> None:
         """Give up what was lost; a terminal that loses two in a row does not acknowledge."""

@@ -35,6 +35,7 @@ class Painting:
         self._is_cut = False
         self._texts: dict[int, str] | None = None
         self._last = -1
+        self._size = 0
 
     @property
     def was_whole(self) -> bool:
@@ -60,7 +61,7 @@ class Painting:
         self._encoder.commit(row)
         if row == self._last:
             self._last = -1
-            text += self._sent(sum(map(len, texts.values())))
+            text += self._sent(self._size)
         texts[row] = forward(self._encoder.size[0])
         return text
 
@@ -99,6 +100,7 @@ class Painting:
             width = self._encoder.size[0] if self._is_full else 0
             encoded = self._encoder.encode(self._asked)
             self._last = max(encoded, default=-1)
+            self._size = sum(len(text.text.encode()) for text in encoded.values())
             self._texts = {row: forward(width) for row in self._asked}
             for row, text in encoded.items():
                 self._texts[row] = text.text + forward(width - text.end)

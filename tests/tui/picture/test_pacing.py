@@ -4,7 +4,13 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from tui.picture.pacing import LOST_SECONDS, UNACKNOWLEDGED_SECONDS, Pacer
+from tui.picture.pacing import (
+    LEAST_PICTURE,
+    LEAST_RATE,
+    LOST_SECONDS,
+    UNACKNOWLEDGED_SECONDS,
+    Pacer,
+)
 
 
 @dataclass
@@ -42,9 +48,10 @@ def hold_arrow(rate: float, trip: float, size: int, keys: int = 120, hertz: floa
             pacer.reply()
         if position != drawn and pacer.ready:
             drawn = position
-            free_at = max(free_at, clock.now) + size / rate
+            now = min(size, pacer.allowance or size)
+            free_at = max(free_at, clock.now) + now / rate
             heapq.heappush(events, (free_at + trip / 2, drawn, "shown"))
-            pacer.sent(size)
+            pacer.sent(now)
     assert drawn == keys - 1
     times = sorted((at, number) for number, at in shown.items())
     delays = [next(at for at, last in times if last >= n) - n / hertz for n in range(keys)]
@@ -53,12 +60,13 @@ def hold_arrow(rate: float, trip: float, size: int, keys: int = 120, hertz: floa
 
 @pytest.mark.parametrize(
     ("megabits", "trip", "p99", "a_second"),
-    [(1, 0.1, 0.3, 20), (10, 0.1, 0.15, 28), (1000, 0.001, 0.02, 29), (0.3, 0.2, 0.8, 6)],
+    [(1, 0.1, 0.3, 20), (10, 0.1, 0.15, 28), (1000, 0.001, 0.02, 29), (0.3, 0.2, 0.9, 6)],
 )
+@pytest.mark.parametrize("size", [5000, 9000])
 def test_a_held_arrow_never_runs_behind(
-    megabits: float, trip: float, p99: float, a_second: float
+    megabits: float, trip: float, p99: float, a_second: float, size: int
 ) -> None:
-    held = hold_arrow(megabits * 125_000, trip, 5000)
+    held = hold_arrow(megabits * 125_000, trip, size)
     assert np.percentile(held.delays, 99) <= p99
     assert held.pictures / held.seconds >= a_second
 
@@ -74,16 +82,35 @@ def test_a_line_that_slows_down_is_given_less() -> None:
     assert not pacer.ready
 
 
-def test_a_picture_is_held_to_what_the_line_carries_only_while_it_is_behind() -> None:
+def replied(pacer: Pacer, clock: Clock, *pictures: tuple[int, float]) -> None:
+    """Pictures one after the other, each of a size and with its round trip."""
+    for size, trip in pictures:
+        pacer.sent(size)
+        clock.now += trip
+        pacer.reply()
+
+
+def test_a_picture_is_held_to_what_the_line_carries_only_in_a_hurry() -> None:
     clock = Clock()
     pacer = Pacer(acknowledged=True, clock=clock)
-    pacer.sent(22_000)
-    assert pacer.allowance is None
-    clock.now = 0.5
-    pacer.reply()
-    assert pacer.allowance is None
+    replied(pacer, clock, (100, 0.1), (80_000, 0.5))
     pacer.sent(10)
-    assert pacer.allowance == 2000
+    assert pacer.allowance == pytest.approx(160_000 / LEAST_RATE, abs=1)
+    pacer.reply()
+    clock.now += 0.5
+    assert pacer.idle
+    assert pacer.allowance is None
+
+
+def test_no_picture_is_made_so_small_that_it_says_nothing_nor_held_back_on_a_free_line() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    replied(pacer, clock, (100, 0.1), (1000, 0.5))
+    pacer.sent(10)
+    assert pacer.allowance == LEAST_PICTURE
+    replied(pacer, clock, *[(4000, 0.1)] * 50)
+    pacer.sent(10)
+    assert pacer.allowance is None
 
 
 def test_a_lost_acknowledgement_holds_nothing_up_for_long() -> None:
