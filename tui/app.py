@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable
 
+from textual import events
 from textual.app import App, SystemCommand
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.screen import Screen
@@ -10,6 +11,7 @@ from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.bench import BenchScreen
+from tui.screens.dialogs import AskScreen
 from tui.widgets.frameview import FrameView
 
 
@@ -60,6 +62,16 @@ class FramecallApp(App[None], inherit_bindings=False):
     def on_mount(self) -> None:
         """Open the bench."""
         self.push_screen(self._first_screen())
+
+    def on_key(self, event: events.Key) -> None:
+        """Give a dialog that has just opened what was typed into it already.
+
+        Bindings are looked up only when a key comes up to the application; by then the key before
+        it may have opened a dialog.
+        """
+        if isinstance(self.screen, AskScreen) and (event.is_printable or event.key == "enter"):
+            event.prevent_default()
+            self.screen.type_ahead(event)
 
     def on_cursor_position(self) -> None:
         """The terminal has come to the end of a picture: tell the views."""

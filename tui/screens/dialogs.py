@@ -1,8 +1,10 @@
 """Small dialogs: ask for a line of text, choose from a list, read a page."""
 
 from collections.abc import Sequence
+from typing import TypeVar
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Vertical, VerticalScroll
@@ -12,7 +14,22 @@ from textual.widgets import Input, OptionList, Static
 CANCEL = Binding("escape", "cancel", "Cancel")
 
 
-class AskScreen(ModalScreen[str | None]):
+Answer = TypeVar("Answer")
+
+
+class Dialog(ModalScreen[Answer]):
+    """Answers once: what is typed on while it closes must not close the screen beneath as well."""
+
+    _is_answered = False
+
+    def answer(self, answer: Answer) -> None:
+        """Close with an answer, unless it was given already."""
+        if not self._is_answered:
+            self._is_answered = True
+            self.dismiss(answer)
+
+
+class AskScreen(Dialog[str | None]):
     """Asks for a line of text; ``None`` when cancelled."""
 
     BINDINGS = [CANCEL]  # noqa: RUF012 - Textual's own way
@@ -28,16 +45,30 @@ class AskScreen(ModalScreen[str | None]):
             yield Input(self._initial, id="answer", compact=True)
             yield Static(Text(f"{self._hint}  Enter: take it  Esc: leave it"), classes="hint")
 
+    def on_key(self, event: events.Key) -> None:
+        """Take what the line has not taken, as it has no focus yet."""
+        self.type_ahead(event)
+
+    def type_ahead(self, event: events.Key) -> None:
+        """Take a key that was typed while the dialog opened: fast typists do not wait."""
+        line = self.query_one("#answer", Input)
+        if event.key == "enter":
+            event.stop()
+            self.answer(line.value)
+        elif event.is_printable and event.character is not None:
+            event.stop()
+            line.insert_text_at_cursor(event.character)
+
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Take what was typed."""
-        self.dismiss(event.value)
+        self.answer(event.value)
 
     def action_cancel(self) -> None:
         """Leave without an answer."""
-        self.dismiss(None)
+        self.answer(None)
 
 
-class ChooseScreen(ModalScreen[int | None]):
+class ChooseScreen(Dialog[int | None]):
     """Chooses one of several lines by its index; ``None`` when cancelled."""
 
     BINDINGS = [CANCEL]  # noqa: RUF012 - Textual's own way
@@ -63,14 +94,14 @@ class ChooseScreen(ModalScreen[int | None]):
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Take the chosen line."""
-        self.dismiss(event.option_index)
+        self.answer(event.option_index)
 
     def action_cancel(self) -> None:
         """Leave without choosing."""
-        self.dismiss(None)
+        self.answer(None)
 
 
-class PageScreen(ModalScreen[None]):
+class PageScreen(Dialog[None]):
     """A page to read, scrolled by the arrow keys; any way out closes it."""
 
     BINDINGS = [  # noqa: RUF012 - Textual's own way
@@ -95,4 +126,4 @@ class PageScreen(ModalScreen[None]):
 
     def action_close(self) -> None:
         """Back to the bench."""
-        self.dismiss(None)
+        self.answer(None)

@@ -1,0 +1,76 @@
+"""The keys that a reviewer would press to tag what entries say, on the QWERTY keymap."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from sessions.entries import (
+    CupsSeen,
+    Entry,
+    Fumble,
+    Look,
+    Reading,
+    RunBegun,
+    RunEnded,
+    Sighted,
+    Spot,
+    StartedOver,
+)
+from sessions.events import EventDefinition
+from sessions.ladder import stacks_of
+
+ANSWERS = {"kept": "\r", "broken": "n", "unclear": "m"}
+CUP_ANSWERS = {"kept": "1", "broken": "25", "unclear": "35"}
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """Keys to press at a frame, or at any; ``says`` is what to wait for before going on."""
+
+    keys: str
+    frame: int | None = None
+    says: str = ""
+
+    @property
+    def parts(self) -> list[str]:
+        """The keys, parted where a person would wait for a list to open."""
+        first, opens, rest = self.keys.partition("7")
+        return [first + opens, rest] if rest else [self.keys]
+
+
+def strokes(entries: Iterable[Entry], event: EventDefinition) -> Iterator[Stroke]:
+    """Every step is tagged when it is due: the order of the ladder is the order of the keys."""
+    for entry in entries:
+        yield from _strokes(entry, event)
+
+
+def _strokes(entry: Entry, event: EventDefinition) -> Iterator[Stroke]:
+    match entry:
+        case RunBegun(begins=begins, sort=sort):
+            yield Stroke(
+                "(" + "a" * ["attempt", "warm-up", "rearranging"].index(sort), begins.frame
+            )
+        case RunEnded(ends=ends):
+            yield Stroke(")", ends.frame)
+        case Sighted(after=after, by=by):
+            yield from _bracketed(after, by, "y")
+        case Look(saw="unclear", after=after, by=by):
+            yield from _bracketed(after, by, "m")
+        case Look(saw=saw, by=by):
+            yield Stroke(ANSWERS[saw], by.frame)
+        case Reading(display=display, at=at):
+            yield Stroke(f"0{display}\r", at.frame, f"reads {display} s.")
+        case Fumble(stack=stack, at=at):
+            # the chooser begins at the likely stack; Home begins at the first
+            down = [s.id for s in stacks_of(event)].index(stack)
+            yield Stroke("7\x1b[H" + "\x1b[B" * down + "\r", at.frame, "Fumble x1 of")
+        case StartedOver(at=at):
+            yield Stroke("A", at.frame)
+        case CupsSeen(saw=saw, at=at):
+            yield Stroke(CUP_ANSWERS[saw], at.frame)
+
+
+def _bracketed(after: Spot | None, by: Spot, key: str) -> Iterator[Stroke]:
+    """A bracket wider than one frame is begun where it had surely not happened."""
+    if after is not None and after.frame < by.frame - 1:
+        yield Stroke(",", after.frame)
+    yield Stroke(key, by.frame)
