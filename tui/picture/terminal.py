@@ -18,8 +18,8 @@ _KITTY = "\x1b_Gi=31,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\"
 _MEASURE = "\r{}\x1b[6n"
 _ERASE = "\r\x1b[K"
 _OCTANT = chr(int(OCTANTS.direct[5]))
-_MEASURED = ("\u2598", _OCTANT, "a\x1b[2b")
-"""A block element, an octant, and a letter that REP makes three of."""
+_MEASURED = ("\u2598", _OCTANT, "\u2598\x1b[2b")
+"""A block element, an octant, and a block that REP makes three of: tmux repeats letters only."""
 
 QUERIES = (
     "\x1b[?2026$p\x1b[16t\x1b[14t\x1b[>q"
