@@ -6,50 +6,45 @@ from typing import Literal, get_args
 from sessions.errors import TerminalError
 from tui.picture.density import LETTER_PAINTER, SHADE_PAINTER, DensityPainter
 from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
+from tui.picture.pixels import PixelPainter
 from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
 from tui.picture.terminal import Terminal
 
 Wish = Literal["auto", "blocks", "octants", "halves", "pixels"]
 WISHES: tuple[Wish, ...] = get_args(Wish)
 
-Protocol = Literal["kitty", "sixel"]
+_Painters = GlyphPainter | DensityPainter | PixelPainter
 
 
 @dataclass(frozen=True, eq=False)
 class Choice:
     """How pictures are drawn."""
 
-    painter: GlyphPainter | DensityPainter
+    painter: _Painters
     palette: Palette
     repeats: bool
     """Whether runs may be written with REP."""
     acknowledged: bool
     """Whether the terminal itself says how far it has come."""
-    protocol: Protocol | None = None
-    """The graphics protocol, where pixels are drawn."""
     refused: str = ""
     """Why a wish could not be met, in one sentence; empty where it was."""
 
     @property
     def words(self) -> str:
         """What is in use, for the status line."""
-        if self.protocol:
-            return f"pixels ({self.protocol})"
+        if isinstance(self.painter, PixelPainter):
+            return "pixels (kitty)"
         return f"{self.painter.name}, {self.palette.name}"
 
 
 def choose(terminal: Terminal, wish: Wish = "auto") -> Choice:
     """The best that is sure to work; a wish is met where the probe says that it can be."""
-    painter, refused = _painter(terminal, wish)
-    protocol = None
-    if wish == "pixels":
-        protocol, refused = _protocol(terminal)
+    painter, refused = _pixels(terminal) if wish == "pixels" else _painter(terminal, wish)
     return Choice(
         painter,
         _palette(terminal),
         terminal.repeats,
         terminal.reports_cursor and terminal.multiplexer is None,
-        protocol,
         refused,
     )
 
@@ -62,7 +57,7 @@ def wish_of(text: str) -> Wish:
     raise TerminalError(f"Pictures cannot be drawn as {text!r}; use one of {', '.join(WISHES)}.")
 
 
-def _painter(terminal: Terminal, wish: Wish) -> tuple[GlyphPainter | DensityPainter, str]:
+def _painter(terminal: Terminal, wish: Wish) -> tuple[_Painters, str]:
     if not terminal.utf8:
         refused = "" if wish == "auto" else "The terminal does not take UTF-8: letters instead."
         return LETTER_PAINTER, refused
@@ -87,9 +82,11 @@ def _palette(terminal: Terminal) -> Palette:
     return INDEXED_256 if terminal.colours == 256 else INDEXED_16
 
 
-def _protocol(terminal: Terminal) -> tuple[Protocol | None, str]:
+def _pixels(terminal: Terminal) -> tuple[_Painters, str]:
+    """Pixels where the terminal itself draws them; else what it would get without the wish."""
+    painter, _ = _painter(terminal, "auto")
     if terminal.multiplexer:
-        return None, f"Pixels are not drawn through {terminal.multiplexer}: blocks instead."
-    if terminal.cell is None or not (terminal.kitty or terminal.sixel):
-        return None, "The terminal did not say that it draws pixels: blocks instead."
-    return ("kitty" if terminal.kitty else "sixel"), ""
+        return painter, f"Pixels are not drawn through {terminal.multiplexer}: {painter.name}."
+    if terminal.cell is None or not terminal.kitty:
+        return painter, f"The terminal does not draw pixels as kitty does: {painter.name} instead."
+    return PixelPainter(terminal.cell), ""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -42,6 +42,51 @@ class Solved(Protocol):
         ...
 
 
+class Encoder(Protocol):
+    """Keeps a shadow of one picture on the terminal.
+
+    ``aim`` says which rows have something to send, ``encode`` gives their text, and ``commit`` is
+    told of each row that was really written. Errors are always taken against the picture that is
+    aimed at, so nothing drifts. A row that something else may have written on is made invalid, and
+    sent whole the next time.
+    """
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Columns and rows."""
+        ...
+
+    def invalidate(self, row: int | None = None) -> None:
+        """Take nothing for granted of a row, or of all."""
+        ...
+
+    def follow(self, solved: Any, most: int | None = None) -> list[int]:
+        """Aim at the next picture of many, in the fineness that suits it; see ``aim``."""
+        ...
+
+    def aim(self, solved: Any, fineness: "Fineness", most: int | None = None) -> list[int]:
+        """Aim at a picture; gives the rows that have cells to send.
+
+        ``most`` limits the cells sent of valid rows to those that gain most.
+        """
+        ...
+
+    def encode(self, rows: Iterable[int]) -> dict[int, RowText]:
+        """The text of some rows, by row; rows with nothing to send are left out."""
+        ...
+
+    def piece(self, row: int, first: int, last: int) -> str:
+        """The text of the cells of a row from one column up to another, whole.
+
+        The row is invalid from then on: what is beside the piece is not known.
+        """
+        ...
+
+    def commit(self, row: int) -> None:
+        """A row that was encoded has been written."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Fineness:
     """How near the picture the terminal is kept, in 8-bit levels.
@@ -69,13 +114,7 @@ STILL = Fineness(1.0, 0.5)
 
 
 class DeltaEncoder:
-    """Keeps a shadow of one picture on the terminal.
-
-    ``aim`` says which rows have cells to send, ``encode`` gives their text, and ``commit`` is told
-    of each row that was really written. Errors are always taken against the picture that is aimed
-    at, so nothing drifts. A row that something else may have written on is made invalid, and sent
-    whole the next time.
-    """
+    """The encoder of cells; see ``Encoder``."""
 
     def __init__(
         self, glyphs: GlyphSet, palette: Palette, size: tuple[int, int], *, repeats: bool = False

@@ -8,9 +8,8 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tui.picture.delta import STILL, DeltaEncoder, Solved
+from tui.picture.delta import STILL, Encoder, Solved
 from tui.picture.pacing import Pacer
-from tui.picture.palette import NO_COLOUR, Palette
 from tui.widgets.painting import Painting
 from tui.widgets.picturestrip import PictureStrip
 
@@ -31,7 +30,7 @@ CELL_BYTES = 28
 
 
 class FrameView(Widget):
-    """Shows solved pictures the size of the widget.
+    """Shows solved pictures the size of the widget; each size gets an encoder of its own.
 
     It remembers what the terminal shows. Where something else has drawn over the view unseen, as
     after a screen that covered this one, ``invalidate`` makes it forget.
@@ -44,16 +43,17 @@ class FrameView(Widget):
 
     def __init__(
         self,
-        palette: Palette,
+        make_encoder: Callable[[Solved], Encoder],
         pacer: Pacer | None = None,
         *,
-        repeats: bool = False,
+        coloured: bool = True,
         clock: Callable[[], float] = time.monotonic,
         id: str,  # noqa: A002 - Textual's own name
     ) -> None:
         super().__init__(id=id)
-        self._palette, self._pacer, self._repeats, self._clock = palette, pacer, repeats, clock
-        self._encoder: DeltaEncoder | None = None
+        self._make_encoder, self._coloured = make_encoder, coloured
+        self._pacer, self._clock = pacer, clock
+        self._encoder: Encoder | None = None
         self._solved: Solved | None = None
         self._own: set[int] = set()
         self._place: Region | None = None
@@ -82,9 +82,7 @@ class FrameView(Widget):
     def show(self, solved: Solved) -> None:
         """Show a picture; the rows that differ enough are drawn again."""
         if self._encoder is None or self._encoder.size != solved.size:
-            self._encoder = DeltaEncoder(
-                solved.glyphs, self._palette, solved.size, repeats=self._repeats
-            )
+            self._encoder = self._make_encoder(solved)
         self._solved, self._shown_at = solved, self._clock()
         allowance = self._pacer.allowance if self._pacer is not None else None
         most = None if allowance is None else allowance // CELL_BYTES
@@ -146,9 +144,8 @@ class FrameView(Widget):
         if self.region != self._place:
             self._place = self.region
             self.invalidate()
-        coloured = self._palette is not NO_COLOUR
         self._painting = painting = Painting(
-            encoder, solved, self._own, crop.height, self._sent, coloured=coloured
+            encoder, solved, self._own, crop.height, self._sent, coloured=self._coloured
         )
         width = self.size.width
         return [PictureStrip(painting, row, crop.x, crop.right, width) for row in crop.line_range]

@@ -6,7 +6,7 @@ from functools import cached_property
 from rich.segment import Segment
 
 from tui.picture.cells import Cells
-from tui.picture.delta import DeltaEncoder, Solved
+from tui.picture.delta import Encoder, Solved
 from tui.picture.escapes import forward
 from tui.widgets.cellsegments import cell_segments, plain_segments
 
@@ -21,7 +21,7 @@ class Painting:
 
     def __init__(
         self,
-        encoder: DeltaEncoder,
+        encoder: Encoder,
         solved: Solved,
         own: set[int],
         height: int,

@@ -1,12 +1,16 @@
 """The two ways of drawing pictures on the bench: by the library, or by our own view of deltas."""
 
+from functools import partial
 from typing import Protocol
 
 from textual.widget import Widget
 
 from tui.picture.cells import Painter, Pixels
 from tui.picture.choice import Choice
+from tui.picture.delta import DeltaEncoder, Encoder, Solved
 from tui.picture.pacing import Pacer
+from tui.picture.palette import NO_COLOUR
+from tui.picture.pixels import IMAGES, KittyEncoder, PixelPainter
 from tui.widgets.cellsview import CellsView
 from tui.widgets.frameview import FrameView
 
@@ -72,6 +76,14 @@ class PlainPictures:
         view.show(self.painter.paint(board))
 
 
+def encoder_for(choice: Choice, first_image: int, solved: Solved) -> Encoder:
+    """A new encoder for pictures like a solved one; images are numbered from ``first_image``."""
+    painter = choice.painter
+    if isinstance(painter, PixelPainter):
+        return KittyEncoder(solved.size, painter.sub_cells, choice.palette, first_image)
+    return DeltaEncoder(solved.glyphs, choice.palette, solved.size, repeats=choice.repeats)
+
+
 class DeltaPictures:
     """Cells that matter, paced by the terminal's acknowledgements."""
 
@@ -79,6 +91,7 @@ class DeltaPictures:
         self.painter, self.words, self.note = choice.painter, choice.words, choice.refused
         self._choice = choice
         self._pacer = Pacer(acknowledged=choice.acknowledged)
+        self._images = 0
 
     @property
     def idle(self) -> bool:
@@ -87,12 +100,16 @@ class DeltaPictures:
 
     def frame_view(self, name: str) -> Widget:
         """A view that is paced."""
-        choice = self._choice
-        return FrameView(choice.palette, self._pacer, repeats=choice.repeats, id=name)
+        return self._view(name, self._pacer)
 
     def strip_view(self, name: str) -> Widget:
         """A view that is drawn on when the line has room."""
-        return FrameView(self._choice.palette, repeats=self._choice.repeats, id=name)
+        return self._view(name, None)
+
+    def _view(self, name: str, pacer: Pacer | None) -> Widget:
+        self._images += IMAGES
+        make = partial(encoder_for, self._choice, self._images)
+        return FrameView(make, pacer, coloured=self._choice.palette is not NO_COLOUR, id=name)
 
     def ready(self, view: Widget) -> bool:
         """Whether the terminal has room for a picture."""

@@ -4,7 +4,9 @@ It knows what the picture is written with (ECMA-48: CUP, CUF, SGR, REP) and what
 around it, and refuses what it does not know, so that nothing passes unseen.
 """
 
+import base64
 import re
+import zlib
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,7 +18,9 @@ Colour = tuple[int, int, int] | int | None
 """RGB, a number of the palette of 256, or the default."""
 
 _TOKEN = re.compile(
-    r"\x1b\[([0-9;?<>=$ ]*)([@-~])|\x1b\](?:[^\x07\x1b]*)(?:\x07|\x1b\\)|([^\x1b])", re.S
+    r"\x1b\[([0-9;?<>=$ ]*)([@-~])|\x1b\](?:[^\x07\x1b]*)(?:\x07|\x1b\\)|([^\x1b])"
+    r"|\x1b_G([^;\x1b]*);?([^\x1b]*)\x1b\\",
+    re.S,
 )
 
 
@@ -43,6 +47,9 @@ class Emulator:
     last: str = " "
     reports: int = 0
     cells: dict[tuple[int, int], Shown] = field(default_factory=dict)
+    images: dict[int, tuple[int, int, Pixels]] = field(default_factory=dict)
+    pending: dict[str, str] = field(default_factory=dict)
+    encoded: str = ""
 
     def feed(self, text: str) -> None:
         """Take what a program writes."""
@@ -52,11 +59,13 @@ class Emulator:
             if token is None:
                 raise AssertionError(f"not understood: {text[at : at + 20]!r}")
             at = token.end()
-            parameters, final, glyph = token.groups()
+            parameters, final, glyph, control, data = token.groups()
             if glyph is not None:
                 self._write(glyph)
             elif final is not None:
                 self._control(parameters, final)
+            elif control is not None:
+                self._graphics(dict(part.split("=") for part in control.split(",")), data)
 
     def at(self, row: int, column: int) -> Shown:
         """The cell at a place."""
@@ -78,13 +87,8 @@ class Emulator:
     def _control(self, parameters: str, final: str) -> None:
         if final == "m" and parameters[:1] not in "<>=?":
             self._colours(parameters)
-        elif final == "m" or final in "hlptqrcu" or (parameters[:1] in "<>=?" and parameters):
-            pass
-        elif final == "H":
-            y, x = (int(n) for n in (parameters or "1;1").split(";"))
-            self.y, self.x = min(y, self.rows) - 1, min(x, self.columns) - 1
-        elif final == "C":
-            self.x = min(self.x + int(parameters or 1), self.columns)
+        elif final in "HCX":
+            self._move(parameters, final)
         elif final == "b":
             for _ in range(int(parameters or 1)):
                 self._write(self.last)
@@ -93,7 +97,36 @@ class Emulator:
         elif final == "J":
             self.cells.clear()
         else:
-            raise AssertionError(f"not understood: CSI {parameters} {final}")
+            private = parameters[:1] in "<>=?" and parameters
+            assert private or final in "hlptqrcu", f"not understood: CSI {parameters} {final}"
+
+    def _move(self, parameters: str, final: str) -> None:
+        """Place the cursor, move it to the right, or erase to its right."""
+        numbers = [int(n) for n in parameters.split(";") if n] or [1, 1]
+        if final == "H":
+            self.y, self.x = min(numbers[0], self.rows) - 1, min(numbers[1], self.columns) - 1
+        elif final == "C":
+            self.x = min(self.x + numbers[0], self.columns)
+        else:
+            for column in range(self.x, min(self.x + numbers[0], self.columns)):
+                self.cells[self.y, column] = Shown(" ", self.fore, self.back)
+
+    def _graphics(self, control: dict[str, str], data: str) -> None:
+        """kitty's protocol as far as the picture uses it; the cursor stays."""
+        if control.get("a") == "d":
+            first, last = int(control["x"]), int(control["y"])
+            self.images = {n: i for n, i in self.images.items() if not first <= n <= last}
+            return
+        if "a" in control:
+            assert (control["a"], control["f"], control["o"], control["C"]) == ("T", "24", "z", "1")
+            assert int(control["z"]) < -(2**31) / 2
+            self.pending, self.encoded = control, ""
+        self.encoded += data
+        if control["m"] == "0":
+            size = (int(self.pending["v"]), int(self.pending["s"]), 3)
+            raw = zlib.decompress(base64.b64decode(self.encoded))
+            pixels = np.frombuffer(raw, np.uint8).reshape(size)
+            self.images[int(self.pending["i"])] = (self.y, self.x, pixels)
 
     def _colours(self, parameters: str) -> None:
         numbers = [int(n or 0) for n in parameters.split(";")]
@@ -152,3 +185,23 @@ def rgb(colour: Colour, listed: Pixels | None = None) -> tuple[int, int, int]:
         red, green, blue = listed[colour - (16 if len(listed) > 16 else 0)].tolist()
         return red, green, blue
     return colour or (0, 0, 0)
+
+
+def pixels_shown(
+    screen: Emulator, cell: tuple[int, int], at: tuple[int, int], size: tuple[int, int]
+) -> Pixels:
+    """What is seen of images in a part of the screen, at a row and column, of columns and rows.
+
+    Where a cell has a glyph or a background, or no image is, it is white.
+    """
+    width, height = cell
+    board = np.full((screen.rows * height, screen.columns * width, 3), 255, np.uint8)
+    for row, column, pixels in screen.images.values():
+        top, left = row * height, column * width
+        board[top : top + pixels.shape[0], left : left + pixels.shape[1]] = pixels
+    for row, column in np.ndindex(screen.rows, screen.columns):
+        shown = screen.at(row, column)
+        if shown.back is not None or shown.glyph != " ":
+            board[row * height : (row + 1) * height, column * width : (column + 1) * width] = 255
+    (row, column), (columns, rows) = at, size
+    return board[row * height : (row + rows) * height, column * width : (column + columns) * width]

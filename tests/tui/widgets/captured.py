@@ -1,6 +1,7 @@
 """An application whose output goes to our emulator instead of a terminal."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -15,13 +16,17 @@ from textual.widgets import Static
 from tests.tui.picture.emulator import Emulator, Shown
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
+from tui.picture.choice import Choice
 from tui.picture.delta import Solved
 from tui.picture.pacing import Pacer
 from tui.picture.palette import TRUECOLOUR
-from tui.picture.solver import BLOCK_PAINTER
+from tui.picture.pixels import PixelPainter
+from tui.picture.solver import BLOCK_PAINTER, GlyphPainter
 from tui.widgets.frameview import FrameView
+from tui.widgets.pictures import encoder_for
 
 SIZE = (60, 20)
+PIXEL_PAINTER = PixelPainter((4, 8))
 
 
 class CaptureDriver(HeadlessDriver):
@@ -87,9 +92,14 @@ class Pictured(App[None]):
     #over { layer: top; width: 14; height: 3; background: blue; offset: 15 4; display: none; }
     """
 
-    def __init__(self, view: Callable[[], FrameView] | None = None) -> None:
+    def __init__(
+        self,
+        view: Callable[[], FrameView] | None = None,
+        painter: GlyphPainter | PixelPainter = BLOCK_PAINTER,
+    ) -> None:
         super().__init__(driver_class=CaptureDriver)
         self.main = Main(view or plain_view)
+        self.painter = painter
         self.pixels: Pixels | None = None
         self.shown: Solved | None = None
         self.readied = 0
@@ -146,14 +156,22 @@ class Pictured(App[None]):
             self.terminal.cells[place] = Shown("?", 1, 2)
 
     def _sub_cells(self) -> tuple[int, int]:
-        across, down = BLOCK_PAINTER.sub_cells
+        across, down = self.painter.sub_cells
         return self.view.size.width * across, self.view.size.height * down
 
     def _show(self) -> None:
         assert self.pixels is not None
-        self.shown = BLOCK_PAINTER.solve(self.pixels)
+        self.shown = self.painter.solve(self.pixels)
         self.view.show(self.shown)
 
 
-def plain_view() -> FrameView:
-    return FrameView(TRUECOLOUR, Pacer(acknowledged=True), repeats=True, id="picture")
+def plain_view(acknowledged: bool = True) -> FrameView:
+    choice = Choice(BLOCK_PAINTER, TRUECOLOUR, True, acknowledged)
+    make = partial(encoder_for, choice, 1)
+    return FrameView(make, Pacer(acknowledged=acknowledged), id="picture")
+
+
+def pixel_view() -> FrameView:
+    choice = Choice(PIXEL_PAINTER, TRUECOLOUR, True, True)
+    make = partial(encoder_for, choice, 1)
+    return FrameView(make, Pacer(acknowledged=True), id="picture")

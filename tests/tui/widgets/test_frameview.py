@@ -6,12 +6,17 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from tests.tui.picture.emulator import Shown, error_shown
-from tests.tui.widgets.captured import SIZE, Cover, Dialog, Pictured
+from tests.tui.picture.emulator import Shown, error_shown, pixels_shown
+from tests.tui.widgets.captured import (
+    PIXEL_PAINTER,
+    SIZE,
+    Cover,
+    Dialog,
+    Pictured,
+    pixel_view,
+    plain_view,
+)
 from tui.picture.delta import MOVING, ROUGH, STILL
-from tui.picture.pacing import Pacer
-from tui.picture.palette import TRUECOLOUR
-from tui.widgets.frameview import FrameView
 
 
 def error(app: Pictured) -> float:
@@ -22,12 +27,33 @@ def error(app: Pictured) -> float:
     return error_shown(app.terminal, app.shown, at=(place.y, place.x))
 
 
-async def refined(app: Pictured, pilot: Pilot[None]) -> float:
-    """The error after the view has come to rest."""
+def pixel_error(app: Pictured) -> float:
+    """By how much the worst cell of the view is off, its pixels taken together."""
+    assert app.pixels is not None
+    width, height = PIXEL_PAINTER.sub_cells
+    place = app.view.region
+    shown = pixels_shown(app.terminal, (width, height), (place.y, place.x), app.view.size)
+    off = (shown.astype(float) - app.pixels) ** 2
+    columns, rows = app.view.size
+    return float(off.reshape(rows, height, columns, width, 3).mean(axis=(1, 3, 4)).max())
+
+
+def check(app: Pictured, floor: float, done: object) -> None:
+    worst = pixel_error(app) if app.painter is PIXEL_PAINTER else error(app)
+    assert worst <= floor**2 + 0.1, done
+
+
+async def rest(app: Pictured, pilot: Pilot[None]) -> None:
+    """Wait until the view has come to rest."""
     for _ in range(60):
         await pilot.pause(0.05)
-        if app.view._rest._active.is_set() is False:
+        if not app.view._rest._active.is_set():
             break
+
+
+async def refined(app: Pictured, pilot: Pilot[None]) -> float:
+    """The error after the view has come to rest."""
+    await rest(app, pilot)
     return error(app)
 
 
@@ -69,10 +95,17 @@ def redraw(app: Pictured) -> None:
     app.screen.refresh(layout=True)
 
 
-@pytest.mark.parametrize("seed", range(8))
-async def test_no_cell_is_ever_stale_whatever_happens(seed: int) -> None:
+KINDS = {
+    "cells": lambda: Pictured(),
+    "pixels": lambda: Pictured(pixel_view, PIXEL_PAINTER),
+}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("seed", range(6))
+async def test_no_cell_is_ever_stale_whatever_happens(seed: int, kind: str) -> None:
     rng = random.Random(seed)
-    app = Pictured()
+    app = KINDS[kind]()
     async with app.run_test(headless=False, size=SIZE) as pilot:
         await pilot.pause()
         app.jump(seed)
@@ -88,8 +121,9 @@ async def test_no_cell_is_ever_stale_whatever_happens(seed: int) -> None:
             await pilot.pause(0.12)
             app.step(rng.randrange(10**6))
             await pilot.pause(0.03)
-            assert error(app) <= ROUGH.floor**2 + 0.1, done
-        assert await refined(app, pilot) <= STILL.floor**2 + 0.1
+            check(app, ROUGH.floor, done)
+        await rest(app, pilot)
+        check(app, STILL.floor, "at rest")
 
 
 async def test_a_step_sends_the_cells_that_changed_and_no_others() -> None:
@@ -145,7 +179,7 @@ async def test_while_the_terminal_is_behind_the_view_is_not_ready() -> None:
 
 
 async def test_without_acknowledgements_readiness_comes_by_time() -> None:
-    app = Pictured(lambda: FrameView(TRUECOLOUR, Pacer(acknowledged=False), id="picture"))
+    app = Pictured(lambda: plain_view(acknowledged=False))
     async with app.run_test(headless=False, size=SIZE) as pilot:
         await pilot.pause()
         app.jump(1)

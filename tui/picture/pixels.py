@@ -1,0 +1,215 @@
+"""Pixels through kitty's graphics protocol, tile by tile, below everything else on the screen.
+
+Sequences: the protocol's documentation, from memory. An image with a z-index below INT32_MIN / 2 is
+drawn under cells that have a background colour of their own, so a dialog covers the picture just
+by being written, and a row that is erased to the default background shows it again. An image
+sent again under its number takes the place of the old one at once.
+"""
+
+import base64
+import zlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from PIL import Image
+
+from tui.picture.cells import Cells, Pixels
+from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness
+from tui.picture.escapes import RESET, RowText, forward
+from tui.picture.glyphs import BLOCKS, GlyphSet
+from tui.picture.palette import Palette
+from tui.picture.pens import Bools
+from tui.picture.solver import BLOCK_PAINTER, Drawing, Solution
+from tui.picture.sums import Floats
+
+TILE = 8
+"""Columns of a tile, the least that is sent."""
+
+BEHIND = -(1 << 30) - 1
+CHUNK = 4096
+"""Bytes of base64 in one sequence, at most."""
+
+IMAGES = 100_000
+"""The numbers of images that a picture has for its own."""
+
+TILE_CELLS = 40
+"""A tile takes about the bytes of so many cells."""
+
+
+@dataclass(frozen=True, eq=False)
+class PixelSolution:
+    """A picture with all its pixels; as cells it is drawn in blocks."""
+
+    pixels: Pixels
+    cell: tuple[int, int]
+    """Width and height of a cell in pixels."""
+
+    @cached_property
+    def blocks(self) -> Solution:
+        """The picture in blocks, for where pixels cannot be."""
+        columns, rows = self.size
+        across, down = BLOCK_PAINTER.sub_cells
+        size = (columns * across, rows * down)
+        scaled = Image.fromarray(self.pixels).resize(size, Image.Resampling.BOX)
+        return BLOCK_PAINTER.solve(np.asarray(scaled))
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Columns and rows."""
+        height, width = self.pixels.shape[:2]
+        return width // self.cell[0], height // self.cell[1]
+
+    @property
+    def glyphs(self) -> GlyphSet:
+        """The set that blocks are made of."""
+        return BLOCKS
+
+    @property
+    def best(self) -> Drawing:
+        """The best drawing in blocks."""
+        return self.blocks.best
+
+    def cost(self, drawing: Drawing) -> Floats:
+        """See ``Solution``."""
+        return self.blocks.cost(drawing)
+
+    def cells(self) -> Cells:
+        """The picture in blocks."""
+        return self.blocks.cells()
+
+
+@dataclass(frozen=True, slots=True)
+class PixelPainter:
+    """Paints with the pixels of the terminal; ``sub_cells`` is a cell's size in pixels."""
+
+    sub_cells: tuple[int, int]
+    name: str = "pixels"
+    least_gap: int = 1
+
+    def solve(self, pixels: Pixels) -> PixelSolution:
+        """Nothing is to be solved."""
+        return PixelSolution(pixels, self.sub_cells)
+
+    def paint(self, pixels: Pixels) -> Cells:
+        """The picture in blocks."""
+        return self.solve(pixels).cells()
+
+
+class KittyEncoder:
+    """Keeps a shadow of one picture in pixels; its methods are those of ``DeltaEncoder``.
+
+    ``first`` is the number of its first image; each view of a screen needs ``IMAGES`` numbers.
+    """
+
+    def __init__(
+        self, size: tuple[int, int], cell: tuple[int, int], palette: Palette, first: int
+    ) -> None:
+        columns, rows = self.size = size
+        self._cell, self._first = cell, first
+        self._blocks = DeltaEncoder(BLOCKS, palette, size)
+        self._tiles = -(-columns // TILE)
+        self._aim = PixelSolution(np.zeros((rows * cell[1], columns * cell[0], 3), np.uint8), cell)
+        self._shadow = self._aim.pixels.copy()
+        self._valid = np.zeros(rows, bool)
+        self._send = np.zeros((rows, self._tiles), bool)
+        self._sent = self._send.copy()
+        self._blocks_aim: PixelSolution | None = None
+        self._forgets = True
+
+    def invalidate(self, row: int | None = None) -> None:
+        """Take nothing for granted of a row, or of all."""
+        self._valid[slice(None) if row is None else row] = False
+
+    def follow(self, solved: PixelSolution, most: int | None = None) -> list[int]:
+        """Aim at the next picture of many; see ``aim``."""
+        return self.aim(solved, MOVING, most)
+
+    def aim(self, solved: PixelSolution, fineness: Fineness, most: int | None = None) -> list[int]:
+        """Aim at a picture; gives the rows that have tiles to send.
+
+        A tile is due when one of its cells is off by more than ``fineness.floor``. ``most`` limits
+        what is sent of valid rows to the bytes of so many cells.
+        """
+        self._aim = solved
+        error = self._tile_errors()
+        send: Bools = (error > fineness.floor**2) & self._valid[:, None]
+        limit = None if most is None else max(1, most // TILE_CELLS)
+        if limit is not None and np.count_nonzero(send) > limit:
+            send &= error >= np.partition(error[send], -limit)[-limit]
+        send[~self._valid] = True
+        self._send = send
+        return [int(row) for row in np.flatnonzero(send.any(axis=1))]
+
+    def encode(self, rows: Iterable[int]) -> dict[int, RowText]:
+        """The text of some rows, by row; rows with nothing to send are left out."""
+        texts = {}
+        for row in rows:
+            due = self._send[row] | ~self._valid[row]
+            self._sent[row] = due
+            if due.any():
+                texts[row] = self._row_text(row, np.flatnonzero(due).tolist())
+        return texts
+
+    def piece(self, row: int, first: int, last: int) -> str:
+        """The cells of a row from one column up to another, in blocks; the row is invalid then."""
+        self.invalidate(row)
+        if self._blocks_aim is not self._aim:
+            self._blocks_aim = self._aim
+            self._blocks.aim(self._aim, STILL)
+        return self._blocks.piece(row, first, last)
+
+    def commit(self, row: int) -> None:
+        """A row that was encoded has been written."""
+        for tile in np.flatnonzero(self._sent[row]).tolist():
+            place = self._place(row, tile)
+            self._shadow[place] = self._aim.pixels[place]
+        self._valid[row] |= bool(self._sent[row].all())
+
+    def _tile_errors(self) -> Floats:
+        """The mean squared error of each tile's worst cell: rows x tiles."""
+        columns, rows = self.size
+        width, height = self._cell
+        off = np.subtract(self._aim.pixels, self._shadow, dtype=np.float32)
+        np.square(off, out=off)
+        lines = off.reshape(rows, height, -1).mean(axis=1)
+        cells = lines.reshape(rows, columns, 3 * width).mean(axis=2)
+        padded = np.zeros((rows, self._tiles * TILE), np.float32)
+        padded[:, :columns] = cells
+        worst: Floats = padded.reshape(rows, self._tiles, TILE).max(axis=2)
+        return worst
+
+    def _place(self, row: int, tile: int) -> tuple[slice, slice]:
+        width, height = self._cell
+        return (
+            slice(row * height, (row + 1) * height),
+            slice(tile * TILE * width, (tile + 1) * TILE * width),
+        )
+
+    def _row_text(self, row: int, tiles: list[int]) -> RowText:
+        text = "" if self._valid[row] else f"{RESET}\x1b[{self.size[0]}X"
+        if self._forgets:
+            self._forgets = False
+            text += f"\x1b_Ga=d,q=2,d=R,x={self._first},y={self._first + IMAGES - 1}\x1b\\"
+        at = 0
+        for tile in tiles:
+            text += forward(tile * TILE - at) + self._image(row, tile)
+            at = tile * TILE
+        return RowText(text, at)
+
+    def _image(self, row: int, tile: int) -> str:
+        pixels = self._aim.pixels[self._place(row, tile)]
+        columns = min(TILE, self.size[0] - tile * TILE)
+        data = base64.b64encode(zlib.compress(pixels.tobytes(), 6)).decode("ascii")
+        number = self._first + row * self._tiles + tile
+        control = (
+            f"a=T,q=2,f=24,o=z,s={pixels.shape[1]},v={pixels.shape[0]},i={number},p=1,"
+            f"c={columns},r=1,C=1,z={BEHIND},"
+        )
+        parts = [data[i : i + CHUNK] for i in range(0, len(data), CHUNK)]
+        last = len(parts) - 1
+        return "".join(
+            f"\x1b_G{control if i == 0 else ''}m={int(i < last)};{part}\x1b\\"
+            for i, part in enumerate(parts)
+        )
