@@ -1,0 +1,99 @@
+"""The rulings issued already: each names the one before by number and SHA-256."""
+
+import re
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from sessions.validation import first_problem
+from tui.documents.errors import DocumentError
+from tui.documents.pages import RulingDocument
+
+
+@dataclass(frozen=True, slots=True)
+class Issued:
+    """An issued ruling; ``sha256`` is of its JSON file."""
+
+    path: Path
+    number: int
+    sha256: str
+    document: RulingDocument
+
+
+def file_stem(name: str) -> str:
+    """A claim's id as part of a file name; ids that would need other characters stay distinct."""
+    safe = re.sub(r"[^A-Za-z0-9_-]", "_", name)
+    return safe if safe == name else f"{safe}-{sha256(name.encode()).hexdigest()[:8]}"
+
+
+def next_number(folder: Path, stem: str) -> int:
+    """The number after all that were ever taken in the folder, finished or not."""
+    taken = re.compile(rf"{re.escape(stem)}\.ruling-([1-9]\d*)\.")
+    numbers = [int(found[1]) for name in _names(folder) if (found := taken.match(name))]
+    return max(numbers, default=0) + 1
+
+
+def issued_rulings(folder: Path, stem: str) -> tuple[Issued, ...]:
+    """All issued rulings in order, each checked against its twins and the one before.
+
+    Raises DocumentError for one that is not as it was issued.
+    """
+    pattern = re.compile(rf"{re.escape(stem)}\.ruling-([1-9]\d*)\.json")
+    found = sorted((int(m[1]), m[0]) for name in _names(folder) if (m := pattern.fullmatch(name)))
+    chain: list[Issued] = []
+    for number, name in found:
+        ruling = _read(folder / name, number)
+        _check_twins(ruling)
+        _check_follows(ruling, chain[-1] if chain else None)
+        chain.append(ruling)
+    return tuple(chain)
+
+
+def _names(folder: Path) -> list[str]:
+    try:
+        return [entry.name for entry in folder.iterdir()]
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise DocumentError(
+            f"The folder {folder} cannot be read ({error.strerror}); name another with --out."
+        ) from None
+
+
+def _read(path: Path, number: int) -> Issued:
+    try:
+        data = path.read_bytes()
+        document = RulingDocument.model_validate_json(data)
+    except OSError as error:
+        raise _changed(path, error.strerror or "cannot be read") from None
+    except ValidationError as error:
+        raise _changed(path, first_problem(error)) from None
+    if document.number != number:
+        raise _changed(path, f"it says that it is number {document.number}")
+    return Issued(path, number, sha256(data).hexdigest(), document)
+
+
+def _check_twins(ruling: Issued) -> None:
+    for name, expected in ruling.document.twins.items():
+        twin = ruling.path.with_name(Path(name).name)
+        try:
+            found = sha256(twin.read_bytes()).hexdigest()
+        except OSError as error:
+            raise _changed(twin, error.strerror or "cannot be read") from None
+        if found != expected:
+            raise _changed(twin, f"its SHA-256 is not the one in {ruling.path.name}")
+
+
+def _check_follows(ruling: Issued, before: Issued | None) -> None:
+    said = ruling.document.supersedes
+    told = None if said is None else (said.number, said.sha256)
+    if told != (None if before is None else (before.number, before.sha256)):
+        raise _changed(ruling.path, "it does not follow the ruling before it, which was changed")
+
+
+def _changed(path: Path, what: str) -> DocumentError:
+    return DocumentError(
+        f"The issued ruling {path} is not as it was issued ({what}); restore the file from a copy."
+    )

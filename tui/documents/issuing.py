@@ -1,0 +1,207 @@
+"""Issuing a ruling: once issued it is never edited; a later one supersedes it and says why."""
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+from importlib.metadata import version
+from pathlib import Path
+
+from sessions.header import rfc3339
+from sessions.journal import utc_now
+from sessions.judge import rule
+from sessions.ruling import Ruling
+from sessions.session import Session
+from tui.documents import chain, stills
+from tui.documents.clips import SLOWED, clip
+from tui.documents.errors import DocumentError
+from tui.documents.exhibits import place_of, plan
+from tui.documents.league import League
+from tui.documents.pages import ClipFacts, Exhibit, RulingDocument, Superseded
+from tui.documents.plaintext import text
+from tui.documents.render import html
+from tui.documents.sources import (
+    check_same_footage,
+    left_out,
+    picture_facts,
+    read_whole_session,
+    session_facts,
+)
+from tui.documents.stills import PictureSource, Stills
+from tui.documents.words import stories
+from tui.documents.writing import write_set
+from tui.footage.footage import Footage
+from tui.footage.reader import FrameStore
+
+_SMALL = (64, 36)
+"""A size in pixels for the small pictures of a frame store, which no document needs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How to issue: ``reason`` is for a ruling that supersedes one; a draft rules nothing.
+
+    ``anonymous`` leaves out the competitor's code and the names of files; ``clips`` adds evidence
+    clips of every finding that is not in order.
+    """
+
+    league: League | None = None
+    reason: str | None = None
+    draft: bool = False
+    anonymous: bool = False
+    clips: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Documents:
+    """What was written: the document as data, and the paths of its files, the JSON twin last."""
+
+    document: RulingDocument
+    paths: tuple[Path, ...]
+
+
+def issue(
+    session_path: Path,
+    footage_path: Path,
+    folder: Path,
+    wish: Wish = Wish(),
+    now: Callable[[], datetime] = utc_now,
+) -> Documents:
+    """Issue the ruling of a session into a folder as HTML, plain text and JSON.
+
+    Raises SessionError, FootageError or DocumentError; then nothing has been written.
+    """
+    session, digest = read_whole_session(session_path)
+    ruling = left_out(session, rule(session), wish.reason) if wish.anonymous else rule(session)
+    if not ruling.made and not wish.draft:
+        raise DocumentError(
+            f"The ruling of {session_path} is still open ({ruling.summary}); finish it on the "
+            "bench, or make a draft with --draft."
+        )
+    stem = _stem(session, session_path, wish.anonymous)
+    number, supersedes = _place(folder, stem, session, wish)
+    footage = Footage.open(footage_path)
+    check_same_footage(session, footage)
+    store = FrameStore(footage, _SMALL)
+    try:
+        exhibits, pictures = _exhibits(ruling, footage, store)
+        document = RulingDocument(
+            program=f"framecall {version('framecall')}",
+            issued=rfc3339(now()),
+            number=number,
+            supersedes=supersedes,
+            anonymous=wish.anonymous,
+            league=wish.league,
+            session=session_facts(session, session_path, digest, wish.anonymous),
+            event=session.header.event,
+            picture=picture_facts(footage),
+            ruling=ruling,
+            exhibits=exhibits,
+        )
+        name = f"{stem}.draft" if number is None else f"{stem}.ruling-{number}"
+        clips = _clips(document, name, footage, store) if wish.clips else {}
+    finally:
+        store.close()
+    return document_set(document, pictures, folder, name, clips)
+
+
+def document_set(
+    document: RulingDocument,
+    pictures: Mapping[str, Stills],
+    folder: Path,
+    name: str,
+    clips: Mapping[str, tuple[ClipFacts, bytes]] | None = None,
+) -> Documents:
+    """Write the page, the plain text and the JSON twin as ``name.html``, ``.txt`` and ``.json``.
+
+    They appear together or not at all; DocumentError where they cannot be written, or where an
+    issued ruling of the name is there already.
+    """
+    made = clips or {}
+    document = document.model_copy(update={"clips": tuple(facts for facts, _ in made.values())})
+    twins = {
+        f"{name}.html": html(document, pictures).encode(),
+        f"{name}.txt": text(document).encode(),
+    }
+    digests = {twin: sha256(data).hexdigest() for twin, data in twins.items()}
+    document = document.model_copy(update={"twins": digests})
+    files = {
+        **twins,
+        **{file: data for file, (_, data) in made.items()},
+        f"{name}.json": json_twin(document),
+    }
+    return Documents(document, write_set(folder, files, replace=document.draft))
+
+
+def json_twin(document: RulingDocument) -> bytes:
+    """The document as JSON in ASCII, hidden characters as escapes."""
+    return json.dumps(document.model_dump(mode="json"), indent=2).encode("ascii") + b"\n"
+
+
+def _stem(session: Session, path: Path, anonymous: bool) -> str:
+    claim = session.header.claim.id
+    if claim is not None:
+        return chain.file_stem(claim)
+    if anonymous:
+        return f"footage-{session.header.footage.sha256[:12]}"
+    return chain.file_stem(path.name.removesuffix(".jsonl").removesuffix(".session"))
+
+
+def _place(
+    folder: Path, stem: str, session: Session, wish: Wish
+) -> tuple[int | None, Superseded | None]:
+    """The number of a new ruling, and the ruling that it supersedes; neither for a draft."""
+    if wish.draft:
+        return None, None
+    issued = chain.issued_rulings(folder, stem)
+    if not issued:
+        if wish.reason is not None:
+            raise DocumentError(
+                f"There is no earlier ruling {stem}.ruling-N in {folder} to supersede; name its "
+                "folder with --out, or leave --reason out."
+            )
+        return chain.next_number(folder, stem), None
+    last = issued[-1]
+    if last.document.ruling.claim.id != session.header.claim.id:
+        raise DocumentError(
+            f"The earlier ruling {last.path} is on another claim; name another folder with --out."
+        )
+    if not (wish.reason and wish.reason.strip()):
+        raise DocumentError(
+            f"Ruling {last.number} is issued already ({last.path}) and is never edited; to "
+            "supersede it, give the reason with --reason."
+        )
+    superseded = Superseded(number=last.number, sha256=last.sha256, reason=wish.reason)
+    return chain.next_number(folder, stem), superseded
+
+
+def _exhibits(
+    ruling: Ruling, footage: Footage, source: PictureSource
+) -> tuple[tuple[Exhibit, ...], dict[str, Stills]]:
+    planned = plan(ruling, lambda frame: place_of(ruling.footage, frame, footage.pts(frame)))
+    aspect = stills.pixel_aspect(footage)
+    taken = [stills.take(exhibit, source, aspect) for exhibit in planned]
+    return tuple(e for e, _ in taken), {e.name: pictures for e, pictures in taken}
+
+
+def _clips(
+    document: RulingDocument, name: str, footage: Footage, source: PictureSource
+) -> dict[str, tuple[ClipFacts, bytes]]:
+    """Clips of the exhibits of findings not in order, by file name."""
+    made: dict[str, tuple[ClipFacts, bytes]] = {}
+    for exhibit in _of_findings(document):
+        one = clip(exhibit, footage, source)
+        for kind, data in (("mp4", one.mp4), ("webp", one.webp)):
+            file = f"{name}.{exhibit.name}.{kind}"
+            facts = ClipFacts(
+                file=file, sha256=sha256(data).hexdigest(), exhibit=exhibit.name,
+                first=one.first, last=one.last, slowed=SLOWED,
+            )  # fmt: skip
+            made[file] = facts, data
+    return made
+
+
+def _of_findings(document: RulingDocument) -> list[Exhibit]:
+    shown = {e.name for run in stories(document) for seen in run.seen for e in seen.exhibits}
+    return [exhibit for exhibit in document.exhibits if exhibit.name in shown]

@@ -1,0 +1,144 @@
+"""The document as data: the JSON twin, from which the page and the plain text are made.
+
+Frames are counted from 0 in display order; a box is in pixels of the whole picture as displayed.
+"""
+
+from typing import Literal
+
+from pydantic import Field
+
+from sessions.entries import SettledReview
+from sessions.events import EventDefinition
+from sessions.frozen import Frozen
+from sessions.header import Sha256
+from sessions.ruling import Place, Ruling
+from tui.documents.league import League
+
+STILL = "still"
+"""The speed of a call that was made while the footage stood."""
+
+
+class Box(Frozen):
+    """A part of a picture: its left upper corner and its size in pixels."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+class Shot(Frozen):
+    """One frame of an exhibit; ``says`` is what was seen in it, ``flaw`` what speaks against it."""
+
+    place: Place
+    says: tuple[str, ...] = ()
+    flaw: str | None = None
+
+
+class Exhibit(Frozen):
+    """Two frames that show a finding, or the start or stop of a run; ``crop`` is where they differ.
+
+    ``name`` is its own within the document; ``between`` counts the frames left out between them.
+    """
+
+    name: str
+    run: int
+    checkpoint: str
+    moment: str
+    shots: tuple[Shot, Shot]
+    size: tuple[int, int] = (0, 0)
+    crop: Box | None = None
+
+    @property
+    def between(self) -> int:
+        """How many frames lie between the two."""
+        first, last = self.shots
+        return last.place.frame - first.place.frame - 1
+
+
+class SessionFacts(Frozen):
+    """The session that the document rests on; ``withdrawn`` entries were taken back or amended.
+
+    ``blind`` is whether no other review, claimed time or record had been shown until ``finished``.
+    ``settles`` are the reviews that it settles, ``calls`` how many calls were made at which part
+    of real speed (``STILL`` for none), ``real_speed`` the frames played at real speed.
+    """
+
+    file: str
+    sha256: Sha256
+    program: str
+    begun: str
+    entries: int
+    first_entry: str | None
+    last_entry: str | None
+    withdrawn: int
+    finished: str | None
+    blind: bool | None
+    settles: tuple[SettledReview, ...]
+    calls: tuple[tuple[str, int], ...]
+    unseen: tuple[tuple[int, int], ...]
+    real_speed: tuple[tuple[int, int], ...]
+
+
+class PictureFacts(Frozen):
+    """How the stills were decoded, with what the footage declares of its pictures."""
+
+    size: tuple[int, int]
+    pixel_aspect: str
+    pixel_format: str
+    matrix: str
+    matrix_assumed: bool
+    full_range: bool
+    range_assumed: bool
+    scan: str
+    rotation: int
+    declared_rate: str | None
+    decoder: str
+    stills: str
+
+
+class ClipFacts(Frozen):
+    """An evidence clip, frames ``first`` to ``last``, that runs ``slowed`` times slower."""
+
+    file: str
+    sha256: Sha256
+    exhibit: str
+    first: int
+    last: int
+    slowed: int
+
+
+class Superseded(Frozen):
+    """The ruling that this one takes the place of; ``sha256`` is of its JSON file."""
+
+    number: int = Field(ge=1)
+    sha256: Sha256
+    reason: str = Field(min_length=1, max_length=2000)
+
+
+class RulingDocument(Frozen):
+    """Everything that a ruling document says; ``number`` is ``None`` for a draft.
+
+    ``twins`` holds the SHA-256 of the files that say the same: the page and the plain text.
+    """
+
+    format: Literal["framecall-ruling-document"] = "framecall-ruling-document"
+    version: Literal[1] = 1
+    program: str
+    issued: str
+    number: int | None = Field(ge=1)
+    supersedes: Superseded | None = None
+    anonymous: bool = False
+    league: League | None = None
+    session: SessionFacts
+    event: EventDefinition
+    picture: PictureFacts
+    ruling: Ruling
+    exhibits: tuple[Exhibit, ...]
+    clips: tuple[ClipFacts, ...] = ()
+    twins: dict[str, Sha256] = Field(default_factory=dict)
+
+    @property
+    def draft(self) -> bool:
+        """Whether this is a draft, which rules nothing."""
+        return self.number is None

@@ -1,0 +1,143 @@
+"""What a document is made from: the session and the footage, each checked to be the right one."""
+
+import re
+from collections import Counter
+from hashlib import sha256
+from pathlib import Path
+
+from sessions.entries import Finished, Look, Played, Settling, Sighted
+from sessions.errors import SessionError
+from sessions.frames import FrameSet
+from sessions.header import rfc3339
+from sessions.journal import parse_session
+from sessions.ruling import Ruling
+from sessions.session import Session, dead_lines, fold
+from tui.documents import stills
+from tui.documents.errors import DocumentError
+from tui.documents.pages import STILL, PictureFacts, SessionFacts
+from tui.footage.fingerprint import sha256_of
+from tui.footage.footage import Footage
+
+LEFT_OUT = "left out of this copy"
+
+
+def read_whole_session(path: Path) -> tuple[Session, str]:
+    """A session and the SHA-256 of its file; a torn last line is refused, as nothing may be left.
+
+    Raises SessionError.
+    """
+    if path.exists() and not path.is_file():
+        raise SessionError(f"{path} is not a file; name a session file.")
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise SessionError(
+            f"The session file {path} cannot be read ({error.strerror}); check its path."
+        ) from None
+    recording = parse_session(data, path)
+    if recording.torn:
+        raise SessionError(
+            f"The session file {path} ends in a line that was torn; open it once on the bench, "
+            "which drops that line, then issue."
+        )
+    return fold(recording.header, recording.lines), sha256(data).hexdigest()
+
+
+def check_same_footage(session: Session, footage: Footage) -> None:
+    """Refuse footage that was not judged; its file is read afresh. Raises DocumentError."""
+    judged = session.header.footage
+    found = sha256_of(footage.path)
+    if found != judged.sha256:
+        raise DocumentError(
+            f"{footage.path} is not the footage that was judged: its SHA-256 is {found[:12]}..., "
+            f"the session says {judged.sha256[:12]}...; name the right file with --footage."
+        )
+    for run in session.runs:
+        for spot in run.spots:
+            if spot.frame >= footage.frames or footage.pts(spot.frame) != spot.pts:
+                raise DocumentError(
+                    f"Frame {spot.frame} of {footage.path} has another time stamp than the session "
+                    "says, so a still could show another picture; issue with the program version "
+                    f"that tagged it ({session.header.program})."
+                )
+
+
+def session_facts(session: Session, path: Path, digest: str, anonymous: bool) -> SessionFacts:
+    """The facts of a session file for the record."""
+    times = [rfc3339(line.at) for line in session.lines]
+    entries = [line.entry for line in session.live]
+    done = [line for line in session.live if isinstance(line.entry, Finished)]
+    settled = {r for e in entries if isinstance(e, Settling) for r in e.reviews}
+    calls = Counter(e.speed or STILL for e in entries if isinstance(e, Look | Sighted))
+    real = [(e.first, e.last) for e in entries if isinstance(e, Played) and e.speed == "1"]
+    return SessionFacts(
+        file=LEFT_OUT if anonymous else path.name,
+        sha256=digest,
+        program=session.header.program,
+        begun=rfc3339(session.header.made),
+        entries=len(session.lines),
+        first_entry=times[0] if times else None,
+        last_entry=times[-1] if times else None,
+        withdrawn=len(dead_lines(session.lines)),
+        finished=rfc3339(done[0].at) if done else None,
+        blind=all(e.blind for e in entries if isinstance(e, Finished)) if done else None,
+        settles=tuple(sorted(settled, key=lambda review: review.reviewer)),
+        calls=tuple(sorted(calls.items())),
+        real_speed=FrameSet.of(real).ranges,
+        unseen=session.unseen.ranges,
+    )
+
+
+def picture_facts(footage: Footage) -> PictureFacts:
+    """How the pictures of the stills were decoded."""
+    facts = footage.facts
+    rate = facts.nominal_rate
+    aspect = stills.pixel_aspect(footage)
+    return PictureFacts(
+        size=(footage.width, footage.height),
+        pixel_aspect=f"{aspect.numerator}:{aspect.denominator}",
+        pixel_format=facts.pixel_format,
+        matrix=facts.matrix,
+        matrix_assumed=facts.matrix_assumed,
+        full_range=facts.full_range,
+        range_assumed=facts.range_assumed,
+        scan=facts.scan,
+        rotation=facts.rotation,
+        declared_rate=str(rate) if rate else None,
+        decoder=facts.decoder,
+        stills=stills.words(),
+    )
+
+
+def left_out(session: Session, ruling: Ruling, reason: str | None) -> Ruling:
+    """A ruling without the competitor's code and the footage's name.
+
+    Raises DocumentError where the code stands in a text that the document must keep.
+    """
+    code = ruling.claim.competitor
+    if code is not None:
+        _check_absent(code, session, reason)
+    return ruling.model_copy(
+        update={
+            "claim": ruling.claim.model_copy(update={"competitor": None}),
+            "footage": ruling.footage.model_copy(update={"name": LEFT_OUT}),
+        }
+    )
+
+
+def _check_absent(code: str, session: Session, reason: str | None) -> None:
+    kept = {
+        "the claim's id": session.header.claim.id,
+        "the reviewer's code": session.header.reviewer,
+        "the reason": reason,
+    }
+    for run in session.runs:
+        for settled in run.settled:
+            kept[f"the reason by which the clock of run {run.id} was settled"] = settled.reason
+    word = re.compile(rf"(?<!\w){re.escape(code)}(?!\w)", re.IGNORECASE)
+    for place, text in kept.items():
+        if text is not None and word.search(text):
+            raise DocumentError(
+                f"A copy without the competitor's code cannot be made, because the code stands in "
+                f"{place}; issue without --anonymous."
+            )

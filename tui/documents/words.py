@@ -1,0 +1,236 @@
+"""Plain words for a claimant or a parent: what was ruled and why, before any figure.
+
+Text from outside is left as it is here; whoever prints it shows its hidden characters.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sessions.checker import Outcome
+from sessions.rules import rules
+from sessions.ruling import RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
+from tui.documents.exhibits import subjects, told_runs
+from tui.documents.pages import Exhibit, RulingDocument
+
+VERDICTS = {
+    Outcome.PROVEN: "In order",
+    Outcome.REFUTED: "Rule broken",
+    Outcome.UNPROVEN: "Not proven",
+    Outcome.UNLOOKED: "Still to be looked at",
+    Outcome.CONFLICT: "The record contradicts itself",
+}
+"""What came of a checkpoint, in words for everybody."""
+
+_SIGNS = {
+    Outcome.PROVEN: "✓",
+    Outcome.REFUTED: "✗",
+    Outcome.UNPROVEN: "?",
+    Outcome.UNLOOKED: "…",
+    Outcome.CONFLICT: "!",
+}
+
+SCRATCH = "A scratch is an attempt that does not count, because a rule was broken in it."
+DOUBT = (
+    "Where two frames cannot show which came first, nothing is held against the competitor: "
+    "the doubt is noted, and that is all."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """One finding told to the claimant, with the exhibits that show it."""
+
+    heading: str
+    verdict: str
+    sign: str
+    story: str
+    where: str
+    right: str
+    rule: str
+    exhibits: tuple[Exhibit, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RunStory:
+    """One run told to the claimant; ``exhibits`` show where its clock starts and stops."""
+
+    heading: str
+    told: tuple[str, ...]
+    exhibits: tuple[Exhibit, ...]
+    seen: tuple[Seen, ...]
+
+
+def title(document: RulingDocument) -> str:
+    """What the document is, such as ``Ruling 1 on claim C-17``."""
+    claim = document.ruling.claim.id
+    on = f"claim {claim}" if claim else "a claimed time"
+    return f"Draft of a ruling on {on}" if document.draft else f"Ruling {document.number} on {on}"
+
+
+def headline(ruling: Ruling) -> str:
+    """The ruling in one sentence."""
+    if not ruling.made:
+        return "Nothing is ruled yet."
+    claimed = ruling.claim.time
+    if claimed is None:
+        if ruling.best_time is None:
+            return "No time on this footage stands."
+        return f"The best time on this footage that stands is {ruling.best_time} seconds."
+    if any(run.standing is Standing.STANDS for run in subjects(ruling)):
+        return f"The claimed time of {claimed} seconds stands."
+    return f"The claimed time of {claimed} seconds does not stand."
+
+
+def reasons(ruling: Ruling) -> tuple[str, ...]:
+    """Why, and what stands instead, a sentence an entry."""
+    return tuple(_reasons(ruling))
+
+
+def _reasons(ruling: Ruling) -> Iterator[str]:
+    if not ruling.made:
+        yield ruling.summary
+        return
+    if ruling.claim.time is not None:
+        if not ruling.claimed_runs:
+            yield "No run on this footage shows that time on the clock."
+        for run in subjects(ruling) if ruling.claimed_runs else ():
+            yield _because(run, ruling)
+        yield from _instead(ruling)
+    elif ruling.best_run is not None:
+        yield f"It was made in attempt {_best(ruling).number}."
+    if any(run.standing is Standing.SCRATCH for run in ruling.runs) or ruling.spent:
+        yield SCRATCH
+    if any(run.with_outcome(Outcome.UNPROVEN) for run in told_runs(ruling)):
+        yield DOUBT
+
+
+def _because(run: RuledRun, ruling: Ruling) -> str:
+    if run.standing is Standing.UNCOUNTED:
+        return f"It was made in a run that does not count ({run.sort})."
+    attempt = f"attempt {run.number}"
+    if run.standing is Standing.STANDS:
+        return f"It was made in {attempt}, and no rule is shown to be broken in it."
+    if run.standing is Standing.VOID:
+        cups = ", ".join(str(c.cup) for c in ruling.cups if c.outcome is Outcome.REFUTED)
+        return (
+            f"It was made in {attempt}. The maker's mark was never seen on cup {cups} in all of "
+            "the footage, and that voids every run in it."
+        )
+    broken = [f for f in run.with_outcome(Outcome.REFUTED) if f.rule != "clock.picture"]
+    why = "; ".join(finding.reason for finding in broken)
+    return f"It was made in {attempt}, which is a scratch: {why}."
+
+
+def _instead(ruling: Ruling) -> Iterator[str]:
+    if ruling.best_time is None:
+        yield "No time on this footage stands."
+    elif ruling.best_run not in ruling.claimed_runs:
+        yield (
+            f"The best time on this footage that stands is {ruling.best_time} seconds, made in "
+            f"attempt {_best(ruling).number}."
+        )
+
+
+def _best(ruling: Ruling) -> RuledRun:
+    return next(run for run in ruling.runs if run.run == ruling.best_run)
+
+
+def stories(document: RulingDocument) -> tuple[RunStory, ...]:
+    """Every run that counts, with all findings that are not in order."""
+    return tuple(_story(run, document) for run in told_runs(document.ruling))
+
+
+def _story(run: RuledRun, document: RulingDocument) -> RunStory:
+    outcomes = (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN, Outcome.UNLOOKED)
+    exhibits = [exhibit for exhibit in document.exhibits if exhibit.run == run.run]
+    found = run.with_outcome(*outcomes)
+    odd = {finding.checkpoint for finding in found}
+    return RunStory(
+        heading=_heading(run),
+        told=tuple(_told(run, found)),
+        exhibits=tuple(e for e in exhibits if e.checkpoint not in odd),
+        seen=tuple(
+            _seen(finding, tuple(e for e in exhibits if e.checkpoint == finding.checkpoint))
+            for outcome in outcomes
+            for finding in run.with_outcome(outcome)
+        ),
+    )
+
+
+def spent_words(spent: SpentAttempt) -> str:
+    """An attempt that starting over used up, told to the claimant."""
+    return (
+        f"Attempt {spent.number} was used up in run {spent.by_run}: {spent.reason}. "
+        f"Next time: {spent.right}."
+    )
+
+
+def cup_words(ruling: Ruling) -> tuple[str, ...]:
+    """Every cup whose maker's mark was not seen, and how many were seen."""
+    seen = sum(cup.outcome is Outcome.PROVEN for cup in ruling.cups)
+    rest = [cup for cup in ruling.cups if cup.outcome is not Outcome.PROVEN]
+    told = [f"Cup {c.cup}: {VERDICTS[c.outcome].lower()}, {c.detail}." for c in rest]
+    right = [f"Next time: {rules()['cup.mark'].right}."] if rest else []
+    return (f"The maker's mark was seen on {seen} of {len(ruling.cups)} cups.", *told, *right)
+
+
+def appeal(document: RulingDocument) -> tuple[str, ...]:
+    """How to appeal, in the league's words where it has given any."""
+    if document.league is None:
+        return (
+            "Write to the league that received the claim. Name the claim and the number of this "
+            "ruling, and say what you see in which frame.",
+        )
+    return document.league.appeal_paragraphs
+
+
+def _heading(run: RuledRun) -> str:
+    time = f", {run.time} seconds" if run.time else ""
+    return f"Attempt {run.number}{time}: {STANDINGS[run.standing]}"
+
+
+STANDINGS = {
+    Standing.STANDS: "stands",
+    Standing.SCRATCH: "scratch",
+    Standing.VOID: "void",
+    Standing.OPEN: "still open",
+    Standing.UNCOUNTED: "does not count",
+}
+"""What is ruled of a run, in words."""
+
+
+def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
+    explained = run.counted_as[:1].upper() + run.counted_as[1:]
+    yield f"{explained}."
+    kept = len(run.with_outcome(Outcome.PROVEN))
+    if found:
+        yield f"{kept} of {len(run.findings)} checks were in order; the others follow."
+    else:
+        yield f"All {len(run.findings)} checks were in order."
+
+
+def _seen(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:
+    return Seen(
+        heading=finding.title,
+        verdict=VERDICTS[finding.outcome],
+        sign=_SIGNS[finding.outcome],
+        story=_sentence(finding.reason),
+        where=" ".join(where(exhibit) for exhibit in exhibits),
+        right=_sentence(finding.right),
+        rule=finding.rule,
+        exhibits=exhibits,
+    )
+
+
+def where(exhibit: Exhibit) -> str:
+    """The place of an exhibit in the footage, as a sentence."""
+    first, last = (shot.place for shot in exhibit.shots)
+    gap = f", with {exhibit.between} between them" if exhibit.between else ""
+    return (
+        f"See frames {first.frame} and {last.frame}{gap}, {first.time} and {last.time} after the "
+        "footage begins (minutes:seconds)."
+    )
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."
