@@ -20,6 +20,16 @@ from tui.footage.footage import Footage
 from tui.review.desk import Desk
 
 
+USUAL_RATES = tuple(
+    Fraction(rate)
+    for rate in (
+        "24000/1001", "24", "25", "30000/1001", "30", "48", "50", "60000/1001", "60", "100",
+        "120000/1001", "120", "240000/1001", "240",
+    )
+)  # fmt: skip
+"""Rates of cameras, in frames a second."""
+
+
 @dataclass(frozen=True)
 class Wish:
     """What the reviewer asked for; ``event`` and ``claim`` matter only for a new session."""
@@ -123,15 +133,20 @@ def footage_facts(footage: Footage) -> FootageFacts:
 
 
 def steady_rate(footage: Footage) -> Fraction | None:
-    """The declared rate in frames a second, if every time stamp keeps it to within one unit."""
-    rate = footage.facts.nominal_rate
-    if not rate:
-        return None
+    """The rate in frames a second that every time stamp keeps to within one unit, if there is one.
+
+    A usual rate is taken before the one that the container averages over its length.
+    """
+    declared = footage.facts.nominal_rate
+    candidates = [*USUAL_RATES, declared] if declared else USUAL_RATES
+    return next((rate for rate in candidates if _keeps(footage, rate)), None)
+
+
+def _keeps(footage: Footage, rate: Fraction) -> bool:
     step = 1 / (rate * footage.time_base)
-    numbers = np.arange(footage.frames)
-    due = numbers * step.numerator // step.denominator
+    due = np.arange(footage.frames) * step.numerator // step.denominator
     drift = np.abs(np.asarray(footage.index.pts) - footage.pts(0) - due)
-    return rate if int(drift.max()) <= 1 else None
+    return int(drift.max()) <= 1
 
 
 def progress_line(say: Callable[[str], object] | None = None) -> Callable[[str, int, int], None]:
