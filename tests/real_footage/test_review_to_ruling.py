@@ -34,6 +34,7 @@ def test_the_time_of_a_hand_on_real_footage_is_bounded_by_its_own_stamps(
     bench = PseudoTerminal(["review", str(clip), "--event", "3-3-3"], tmp_path / "cache")
     try:
         bench.shows("Open a run")
+        bench.until(lambda: "reading..." not in bench.text.splitlines()[0])
         bench.send("(")
         bench.shows("Run 1 opened")
         _go(bench, START, "o", "sighted at frame 25")

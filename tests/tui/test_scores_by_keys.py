@@ -72,6 +72,7 @@ def test_a_score_tagged_by_keys_gives_its_ruling_to_the_frame(
     footage = Footage.open(clip)
     entries = list(true_entries(truth, footage.pts))
     terminal.shows("Open a run")
+    terminal.until(lambda: "reading..." not in terminal.text.splitlines()[0])
     for stroke in strokes(entries, load_event(truth.score.event)):
         _press(terminal, stroke)
     terminal.send("\x11")

@@ -19,7 +19,6 @@ from sessions.validation import first_problem
 from tui.footage.footage import Footage
 from tui.review.desk import Desk
 
-
 USUAL_RATES = tuple(
     Fraction(rate)
     for rate in (
