@@ -20,8 +20,7 @@ START, STOP = 25, 217
 
 def _go(bench: PseudoTerminal, frame: int, keys: str, says: str) -> None:
     bench.send(f"j{frame}\r")
-    bench.until(lambda: bench.text.startswith(f"frame {frame}/"))
-    bench.until(lambda: "reading..." not in bench.text.splitlines()[0])
+    bench.shows_frame(frame)
     bench.send(keys)
     bench.shows(says)
 
@@ -34,7 +33,7 @@ def test_the_time_of_a_hand_on_real_footage_is_bounded_by_its_own_stamps(
     bench = PseudoTerminal(["review", str(clip), "--event", "3-3-3"], tmp_path / "cache")
     try:
         bench.shows("Open a run")
-        bench.until(lambda: "reading..." not in bench.text.splitlines()[0])
+        bench.shows_frame(0)
         bench.send("(")
         bench.shows("Run 1 opened")
         _go(bench, START, "o", "sighted at frame 25")

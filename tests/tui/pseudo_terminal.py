@@ -68,6 +68,11 @@ class PseudoTerminal:
         """Wait until some words are on the screen."""
         self.until(lambda: words in self.text)
 
+    def shows_frame(self, frame: int) -> None:
+        """Wait until the bench shows a frame, and not only its number."""
+        self.until(lambda: self.text.startswith(f"frame {frame}/"))
+        self.until(lambda: "reading..." not in self.text.splitlines()[0])
+
     def code(self, seconds: float = 20.0) -> int | None:
         """The exit code, once the program has ended; None where a signal ended it."""
         end = time.monotonic() + seconds

@@ -55,8 +55,7 @@ def _press(bench: PseudoTerminal, stroke: Stroke) -> None:
     """Go to the frame, wait until it is on the screen, and press the keys one by one."""
     if stroke.frame is not None and not bench.text.startswith(f"frame {stroke.frame}/"):
         bench.send(f"j{stroke.frame}\r")
-        bench.until(lambda: bench.text.startswith(f"frame {stroke.frame}/"))
-        bench.until(lambda: "reading..." not in bench.text.splitlines()[0])
+        bench.shows_frame(stroke.frame)
     for part in stroke.parts:
         bench.send(part)
         bench.read()
@@ -71,8 +70,7 @@ def test_a_score_tagged_by_keys_gives_its_ruling_to_the_frame(
     truth, clip = _truth(clips, name), clips / f"{name}.mp4"
     footage = Footage.open(clip)
     entries = list(true_entries(truth, footage.pts))
-    terminal.shows("Open a run")
-    terminal.until(lambda: "reading..." not in terminal.text.splitlines()[0])
+    terminal.shows_frame(0)
     for stroke in strokes(entries, load_event(truth.score.event)):
         _press(terminal, stroke)
     terminal.send("\x11")
