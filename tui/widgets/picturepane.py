@@ -56,13 +56,16 @@ class PicturePane(Vertical):
 
     def forget(self) -> None:
         """Draw everything anew the next time."""
-        self._drawn, self.shown = (), None
+        self._drawn = ()
 
     def draw(self, frame: int) -> bool:
         """Draw a frame if it is at hand and the terminal has room; whether it is new there."""
         view = self.query_one("#frame", Widget)
         columns, rows = view.size
-        if columns < 2 or rows < LEAST_ROWS or not self._pictures.ready(view):
+        if columns < 2 or rows < LEAST_ROWS:
+            self.shown = None
+            return False
+        if not self._pictures.ready(view):
             return False
         self._source.magnify(not self._lens.is_whole)
         parts = self._parts(frame)
