@@ -156,8 +156,8 @@ class DeltaEncoder:
         gain = solved.cost(self._shadow) - solved.cost(self._aim)
         send = gain > fineness.floor**2
         send &= self._valid[:, None]
-        if most is not None and np.count_nonzero(send) > most:
-            send &= gain >= np.partition(gain[send], -most)[-most]
+        if most is not None:
+            send = greatest(gain, send, most)
         send[~self._valid] = True
         self._send = send
         return [int(row) for row in np.flatnonzero(send.any(axis=1))]
@@ -199,6 +199,17 @@ class DeltaEncoder:
         self._coming.split[where] = wanted.split
         self._coming.one[where], self._coming.zero[where] = pens.one, pens.zero
         return row_texts(self._glyphs, self._palette, wanted, pens, repeats=self._repeats)
+
+
+def greatest(gain: Floats, due: Bools, most: int) -> Bools:
+    """Of what is due, the ``most`` that gain most."""
+    places = np.flatnonzero(due)
+    if len(places) <= most:
+        return due
+    best = places[np.argpartition(gain.ravel()[places], -most)[-most:]]
+    chosen = np.zeros(due.size, bool)
+    chosen[best] = True
+    return chosen.reshape(due.shape)
 
 
 def _black(rows: int, columns: int) -> Drawing:

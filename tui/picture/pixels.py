@@ -16,7 +16,7 @@ import numpy as np
 from PIL import Image
 
 from tui.picture.cells import Cells, Pixels
-from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness
+from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness, greatest
 from tui.picture.escapes import RESET, RowText, forward
 from tui.picture.glyphs import BLOCKS, GlyphSet
 from tui.picture.palette import Palette
@@ -135,9 +135,8 @@ class KittyEncoder:
         self._aim = solved
         error = self._tile_errors()
         send: Bools = (error > fineness.floor**2) & self._valid[:, None]
-        limit = None if most is None else max(1, most // TILE_CELLS)
-        if limit is not None and np.count_nonzero(send) > limit:
-            send &= error >= np.partition(error[send], -limit)[-limit]
+        if most is not None:
+            send = greatest(error, send, max(1, most // TILE_CELLS))
         send[~self._valid] = True
         self._send = send
         return [int(row) for row in np.flatnonzero(send.any(axis=1))]
