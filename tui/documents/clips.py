@@ -16,6 +16,7 @@ import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from sessions.timing import clock_text
+from tui.documents.errors import DocumentError
 from tui.documents.pages import Exhibit
 from tui.documents.stills import WHOLE_WIDTH, PictureSource, displayed, pixel_aspect
 from tui.footage.footage import Footage
@@ -44,10 +45,19 @@ class Clip:
 
 
 def clip(exhibit: Exhibit, footage: Footage, source: PictureSource, slowed: int = SLOWED) -> Clip:
-    """Make the clip of an exhibit, ``slowed`` times slower; FootageError as the source."""
+    """Make the clip of an exhibit, ``slowed`` times slower.
+
+    Raises FootageError as the source, and DocumentError where there is no room to make it in.
+    """
     first, last = frame_range(exhibit, footage)
     maker = _Maker(exhibit, footage, source, slowed)
-    return Clip(first, last, maker.mp4(first, last), maker.webp(first, last))
+    try:
+        return Clip(first, last, maker.mp4(first, last), maker.webp(first, last))
+    except OSError as error:
+        raise DocumentError(
+            f"An evidence clip cannot be made ({error.strerror or error}); make room in the folder "
+            "for temporary files, or leave --clips out."
+        ) from None
 
 
 def frame_range(exhibit: Exhibit, footage: Footage) -> tuple[int, int]:

@@ -43,7 +43,10 @@ def crop_box(first: Pixels, last: Pixels) -> Box | None:
         row, column = (int(at) for at in np.unravel_index(int(sums.argmax()), sums.shape))
         if sums[row, column] >= _ENOUGH * total:
             size = max(columns * side, ceil(width * part)), max(rows * side, ceil(height * part))
-            return _inside(column * side, row * side, size, (width, height))
+            found = blocks[row : row + rows, column : column + columns]
+            middle_x = (column + _middle(np.asarray(found.any(axis=0)))) * side
+            middle_y = (row + _middle(np.asarray(found.any(axis=1)))) * side
+            return _around(middle_x, middle_y, size, (width, height))
     return None
 
 
@@ -69,6 +72,15 @@ def _window_sums(
     )
 
 
-def _inside(x: int, y: int, size: tuple[int, int], whole: tuple[int, int]) -> Box:
+def _middle(changed: npt.NDArray[np.bool_]) -> float:
+    """Half way between the first and the last block that is changed, in blocks."""
+    places = np.flatnonzero(changed)
+    return float(places[0] + places[-1] + 1) / 2
+
+
+def _around(x: float, y: float, size: tuple[int, int], whole: tuple[int, int]) -> Box:
+    """A box of the size around a place, moved so that it lies within the picture."""
     width, height = min(size[0], whole[0]), min(size[1], whole[1])
-    return Box(x=min(x, whole[0] - width), y=min(y, whole[1] - height), width=width, height=height)
+    left = min(max(0, round(x - width / 2)), whole[0] - width)
+    top = min(max(0, round(y - height / 2)), whole[1] - height)
+    return Box(x=left, y=top, width=width, height=height)

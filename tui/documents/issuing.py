@@ -2,17 +2,21 @@
 
 import json
 from collections.abc import Callable, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
 from importlib.metadata import version
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from sessions.header import rfc3339
 from sessions.journal import utc_now
 from sessions.judge import rule
 from sessions.ruling import Ruling
 from sessions.session import Session
+from sessions.validation import first_problem
 from tui.documents import chain, stills
 from tui.documents.clips import SLOWED, clip
 from tui.documents.errors import DocumentError
@@ -73,18 +77,13 @@ def issue(
     Raises SessionError, FootageError or DocumentError; then nothing has been written.
     """
     session, digest = read_whole_session(session_path)
-    ruling = left_out(session, rule(session), wish.reason) if wish.anonymous else rule(session)
-    if not ruling.made and not wish.draft:
-        raise DocumentError(
-            f"The ruling of {session_path} is still open ({ruling.summary}); finish it on the "
-            "bench, or make a draft with --draft."
-        )
+    ruling = _ruled(session, session_path, wish)
     stem = _stem(session, session_path, wish.anonymous)
     number, supersedes = _place(folder, stem, session, wish)
+    name = f"{stem}.draft" if number is None else f"{stem}.ruling-{number}"
     footage = Footage.open(footage_path)
     check_same_footage(session, footage)
-    store = FrameStore(footage, _SMALL)
-    try:
+    with closing(FrameStore(footage, _SMALL)) as store:
         exhibits, pictures = _exhibits(ruling, footage, store)
         document = RulingDocument(
             program=f"framecall {version('framecall')}",
@@ -99,10 +98,7 @@ def issue(
             ruling=ruling,
             exhibits=exhibits,
         )
-        name = f"{stem}.draft" if number is None else f"{stem}.ruling-{number}"
         clips = _clips(document, name, footage, store) if wish.clips else {}
-    finally:
-        store.close()
     return document_set(document, pictures, folder, name, clips)
 
 
@@ -139,6 +135,17 @@ def json_twin(document: RulingDocument) -> bytes:
     return json.dumps(document.model_dump(mode="json"), indent=2).encode("ascii") + b"\n"
 
 
+def _ruled(session: Session, path: Path, wish: Wish) -> Ruling:
+    """The ruling as it is to be told; DocumentError for one that is open, but for a draft."""
+    ruling = rule(session)
+    if not ruling.made and not wish.draft:
+        raise DocumentError(
+            f"The ruling of {path} is still open ({ruling.summary}); finish it on the bench, or "
+            "make a draft with --draft."
+        )
+    return left_out(session, ruling, wish.reason) if wish.anonymous else ruling
+
+
 def _stem(session: Session, path: Path, anonymous: bool) -> str:
     claim = session.header.claim.id
     if claim is not None:
@@ -172,8 +179,16 @@ def _place(
             f"Ruling {last.number} is issued already ({last.path}) and is never edited; to "
             "supersede it, give the reason with --reason."
         )
-    superseded = Superseded(number=last.number, sha256=last.sha256, reason=wish.reason)
-    return chain.next_number(folder, stem), superseded
+    return chain.next_number(folder, stem), _superseded(last, wish.reason)
+
+
+def _superseded(last: chain.Issued, reason: str) -> Superseded:
+    try:
+        return Superseded(number=last.number, sha256=last.sha256, reason=reason)
+    except ValidationError as error:
+        raise DocumentError(
+            f"The reason cannot be taken ({first_problem(error)}); put it in other words."
+        ) from None
 
 
 def _exhibits(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sessions.checker import Outcome
 from sessions.rules import rules
 from sessions.ruling import RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
-from tui.documents.exhibits import subjects, told_runs
+from tui.documents.exhibits import told_runs
 from tui.documents.pages import Exhibit, RulingDocument
 
 VERDICTS = {
@@ -76,9 +76,13 @@ def headline(ruling: Ruling) -> str:
         if ruling.best_time is None:
             return "No time on this footage stands."
         return f"The best time on this footage that stands is {ruling.best_time} seconds."
-    if any(run.standing is Standing.STANDS for run in subjects(ruling)):
+    if any(run.standing is Standing.STANDS for run in _claimed(ruling)):
         return f"The claimed time of {claimed} seconds stands."
     return f"The claimed time of {claimed} seconds does not stand."
+
+
+def _claimed(ruling: Ruling) -> tuple[RuledRun, ...]:
+    return tuple(run for run in ruling.runs if run.run in ruling.claimed_runs)
 
 
 def reasons(ruling: Ruling) -> tuple[str, ...]:
@@ -93,7 +97,7 @@ def _reasons(ruling: Ruling) -> Iterator[str]:
     if ruling.claim.time is not None:
         if not ruling.claimed_runs:
             yield "No run on this footage shows that time on the clock."
-        for run in subjects(ruling) if ruling.claimed_runs else ():
+        for run in _claimed(ruling):
             yield _because(run, ruling)
         yield from _instead(ruling)
     elif ruling.best_run is not None:

@@ -18,24 +18,41 @@ def write_set(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> tup
     Without ``replace`` they are read-only, and a first file that is there already is refused.
     Raises DocumentError, with none of the files left, where the disk does not take them.
     """
-    parts: dict[str, Path] = {}
-    reserved: list[Path] = []
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, data in files.items():
-            parts[name] = folder / f".{secrets.token_hex(8)}.part"
-            _write(parts[name], data, _DRAFT_MODE if replace else _ISSUED_MODE)
-        if not replace:
-            reserved.append(_reserve(folder / next(iter(files))))
-        for name, part in parts.items():
-            part.replace(folder / name)
-        _sync(folder)
+        return _write_set(folder, files, replace)
     except OSError as error:
-        for left in (*parts.values(), *reserved):
+        raise DocumentError(
+            f"The documents cannot be written to {folder} ({error.strerror}); name another folder "
+            "with --out."
+        ) from None
+
+
+def _write_set(folder: Path, files: Mapping[str, bytes], replace: bool) -> tuple[Path, ...]:
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = tuple(folder / name for name in files)
+    own: list[Path] = []  # what is to be removed again, should this fail
+    try:
+        parts = [_part(folder, data, replace, own) for data in files.values()]
+        if not replace:
+            _reserve(paths[0])
+            own += paths
+        for part, path in zip(parts, paths, strict=True):
+            part.replace(path)
+        _sync(folder)
+    except BaseException:
+        for path in own:
             with suppress(OSError):
-                left.unlink(missing_ok=True)
-        raise DocumentError(_sentence(folder, error)) from None
-    return tuple(folder / name for name in files)
+                path.unlink(missing_ok=True)
+        raise
+    return paths
+
+
+def _part(folder: Path, data: bytes, replace: bool, own: list[Path]) -> Path:
+    """A file aside, entered into ``own`` before it is begun."""
+    path = folder / f".{secrets.token_hex(8)}.part"
+    own.append(path)
+    _write(path, data, _DRAFT_MODE if replace else _ISSUED_MODE)
+    return path
 
 
 def _write(path: Path, data: bytes, mode: int) -> None:
@@ -46,10 +63,14 @@ def _write(path: Path, data: bytes, mode: int) -> None:
         os.fsync(target.fileno())
 
 
-def _reserve(path: Path) -> Path:
+def _reserve(path: Path) -> None:
     """Take a name, so that of two programs at once only one gets it."""
-    os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, _ISSUED_MODE))
-    return path
+    try:
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, _ISSUED_MODE))
+    except FileExistsError:
+        raise DocumentError(
+            f"{path} was issued in the meantime; look at it, and issue again."
+        ) from None
 
 
 def _sync(folder: Path) -> None:
@@ -58,15 +79,3 @@ def _sync(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-def _sentence(folder: Path, error: OSError) -> str:
-    if isinstance(error, FileExistsError):
-        return (
-            f"A ruling of that number was issued into {folder} in the meantime; look at it, and "
-            "issue again."
-        )
-    return (
-        f"The documents cannot be written to {folder} ({error.strerror}); name another folder "
-        "with --out."
-    )

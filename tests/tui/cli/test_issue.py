@@ -1,0 +1,46 @@
+"""``framecall issue``: files beside the session unless told otherwise, and clear refusals."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.tui.documents.conftest import Case, built, case
+from tui.cli.exits import RULED
+from tui.cli.issue import Order, run
+from tui.documents.errors import DocumentError
+
+__all__ = ["built", "case"]
+
+LEAGUE = 'format = "framecall-league"\nversion = 1\nname = "A league"\nappeal = "Write."\n'
+
+
+def test_documents_lie_beside_the_session_and_are_named_on_standard_output(
+    case: Case, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(Order(case.session)) == RULED
+    *names, summary = capsys.readouterr().out.splitlines()
+    assert [Path(name).suffix for name in names] == [".html", ".txt", ".json"]
+    assert all(Path(name).parent == case.session.parent for name in names)
+    assert "stands: run 3, attempt 2" in summary
+
+
+def test_every_option_reaches_the_document(case: Case, tmp_path: Path) -> None:
+    league = tmp_path / "league.toml"
+    league.write_text(LEAGUE, encoding="utf-8")
+    moved = case.footage.rename(tmp_path / "moved.mp4")
+    run(Order(case.session, moved, case.out))
+    run(Order(case.session, moved, case.out, league, "A slip.", clips=True, anonymous=True))
+    run(Order(case.session, moved, case.out, draft=True))
+    names = {path.name for path in case.out.iterdir()}
+    assert {"demo-wrist-start.draft.html", "demo-wrist-start.ruling-2.html"} <= names
+    assert any(name.endswith(".mp4") for name in names)
+    page = (case.out / "demo-wrist-start.ruling-2.html").read_text(encoding="utf-8")
+    assert "A league" in page
+    assert "A slip." in page
+    assert "left out of this copy" in page
+
+
+def test_footage_that_is_not_beside_its_session_is_asked_for(case: Case) -> None:
+    case.footage.unlink()
+    with pytest.raises(DocumentError, match=r"is not beside its session; .*--footage"):
+        run(Order(case.session))

@@ -1,0 +1,128 @@
+"""Plain words for a claimant: each case of a ruling says what it is."""
+
+import pytest
+
+from sessions.judge import rule
+from sessions.session import Session
+from tests.sessions.tags import session_from
+from tests.tui.documents.papers import (
+    CLAIM,
+    DOUBT,
+    LEAGUE,
+    SCRATCH,
+    STANDS,
+    claimed,
+    document,
+    head,
+    session,
+    two_runs,
+)
+from tui.documents import words
+
+
+def told(a_session: Session) -> str:
+    ruling = rule(a_session)
+    return " ".join((words.headline(ruling), *words.reasons(ruling)))
+
+
+def test_a_claimed_time_that_stands() -> None:
+    text = told(claimed(*STANDS))
+    assert "stands. It was made in attempt 1, and no rule is shown to be broken in it." in text
+    assert "scratch" not in text
+
+
+def test_a_claimed_time_that_is_a_scratch_says_why_and_what_stands_instead() -> None:
+    text = told(claimed(*SCRATCH))
+    assert "does not stand. It was made in attempt 1, which is a scratch: a thumb or finger" in text
+    assert "No time on this footage stands." in text
+    assert words.SCRATCH in text
+
+
+def test_another_time_that_stands_is_named_with_its_attempt() -> None:
+    text = told(claimed("look 1 start.grip broken 8", run=1, before=two_runs()))
+    assert "does not stand" in text
+    assert "The best time on this footage that stands is" in text
+    assert "made in attempt 2" in text
+
+
+def test_a_doubt_is_explained_as_no_fault() -> None:
+    assert words.DOUBT in told(claimed(*DOUBT))
+
+
+def test_a_time_that_no_run_reads() -> None:
+    text = told(session(*STANDS, claim=CLAIM.model_copy(update={"time": "1.000"})))
+    assert "does not stand. No run on this footage shows that time on the clock." in text
+    assert "The best time on this footage that stands is" in text
+
+
+def test_without_a_claimed_time_the_best_is_told() -> None:
+    assert "stands is" in told(session(*STANDS))
+    assert "It was made in attempt 1." in told(session(*STANDS))
+    assert told(session(*SCRATCH)).startswith("No time on this footage stands.")
+
+
+def test_a_time_of_a_run_that_does_not_count() -> None:
+    tags = ("clean 1 at 0 as warm-up", "clean 2 at 300", "look 2 start.grip broken 305")
+    text = told(claimed(*tags, run=1))
+    assert "It was made in a run that does not count (warm-up)." in text
+
+
+def test_a_mark_that_never_showed_voids_and_names_the_cup() -> None:
+    time = rule(session(*STANDS)).best_time
+    first = head(CLAIM.model_copy(update={"time": time}))
+    tags = (*STANDS, "cups 1 2 3 4 5 6 7 8 kept at 0", "cups 9 broken at 9", "shown 0 999")
+    void = session_from(first, tags)
+    assert "The maker's mark was never seen on cup 9 in all of the footage" in told(void)
+    cups = words.cup_words(rule(void))
+    assert cups[0] == "The maker's mark was seen on 8 of 9 cups."
+    assert cups[1] == "Cup 9: rule broken, its mark never appeared."
+    assert cups[2].startswith("Next time: use cups that bear")
+
+
+def test_an_open_ruling_rules_nothing() -> None:
+    text = told(session("open 1 attempt at 0"))
+    assert text.startswith("Nothing is ruled yet. Open: run 1 must be looked at")
+
+
+def test_every_finding_not_in_order_is_told_worst_first() -> None:
+    tags = (*SCRATCH, "look 1 start.still unclear 9 10")
+    paper, _ = document(claimed(*tags))
+    (run,) = words.stories(paper)
+    assert [seen.verdict for seen in run.seen] == ["Rule broken", "Not proven"]
+    assert run.heading.endswith("scratch")
+    assert "checks were in order; the others follow." in run.told[1]
+    fault = run.seen[0]
+    assert fault.right.startswith("Keep thumbs and fingers off")
+    assert "See frames 7 and 8, 0:00.234 and 0:00.267 after" in fault.where
+
+
+def test_a_wide_bracket_says_how_many_frames_lie_between() -> None:
+    paper, _ = document(claimed("clean 1 at 0", "look 1 start.grip unclear 6 12"))
+    (run,) = words.stories(paper)
+    assert "See frames 6 and 12, with 5 between them" in run.seen[0].where
+
+
+def test_an_attempt_that_was_used_up_is_told() -> None:
+    ruling = rule(session(*STANDS, "over 1 at 100"))
+    (spent,) = ruling.spent
+    assert words.spent_words(spent).startswith("Attempt 2 was used up in run 1: the event was")
+
+
+@pytest.mark.parametrize(
+    ("number", "claim", "expected"),
+    [
+        (2, CLAIM, "Ruling 2 on claim C-17"),
+        (None, CLAIM, "Draft of a ruling on claim C-17"),
+        (1, CLAIM.model_copy(update={"id": None}), "Ruling 1 on a claimed time"),
+    ],
+)
+def test_the_title_names_ruling_and_claim(number, claim, expected) -> None:  # type: ignore[no-untyped-def]
+    paper, _ = document(session(*STANDS, claim=claim), number=number)
+    assert words.title(paper) == expected
+
+
+def test_how_to_appeal_is_in_the_leagues_words_where_there_are_any() -> None:
+    paper, _ = document(session(*STANDS), league=LEAGUE)
+    assert words.appeal(paper) == ("Write to us.", "Within fourteen days.")
+    paper, _ = document(session(*STANDS))
+    assert "Write to the league" in words.appeal(paper)[0]
