@@ -126,6 +126,18 @@ async def test_no_cell_is_ever_stale_whatever_happens(seed: int, kind: str) -> N
         check(app, STILL.floor, "at rest")
 
 
+async def test_what_the_library_draws_anew_is_written_whole() -> None:
+    app = Pictured()
+    async with app.run_test(headless=False, size=SIZE) as pilot:
+        await pilot.pause()
+        app.jump(1)
+        await rest(app, pilot)
+        app.scramble()
+        app.screen.refresh()
+        await pilot.pause(0.05)
+        assert error(app) <= ROUGH.floor**2 + 0.1
+
+
 async def test_a_step_sends_the_cells_that_changed_and_no_others() -> None:
     app = Pictured()
     async with app.run_test(headless=False, size=SIZE) as pilot:
