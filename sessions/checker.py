@@ -227,8 +227,11 @@ def _settled(run: Run) -> str:
 
 
 def _elapsed(run: Run, found: Brackets, header: Header) -> Elapsed | None:
-    """Seconds between start and stop; ``None`` while an end was not sighted in the footage."""
-    times = {spot.frame: header.footage.seconds(spot.pts) for spot in run.spots}
+    """Seconds between start and stop; ``None`` while an end has no time in the footage."""
+    stamps = {(spot.frame, spot.pts) for spot in run.spots}
+    times = {frame: header.footage.seconds(pts) for frame, pts in stamps}
+    if len(times) < len(stamps):
+        return None
     start, stop = _interval(found["start"], times), _interval(found["stop"], times)
     return None if start is None or stop is None else elapsed(start, stop)
 

@@ -69,7 +69,7 @@ class _Judge:
         number = number_of(run.id, self.attempts)
         findings = [*checked.findings, *self._counting(run, number)]
         by_picture = checked.elapsed
-        stamps = {spot.frame: spot.pts for spot in run.spots}
+        stamps = dict(sorted((spot.frame, spot.pts) for spot in run.spots))
         counted = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
         return RuledRun(
             run=run.id,

@@ -26,8 +26,8 @@ def test_a_fumble_in_the_up_phase_asks_for_repair_letting_go_and_one_stack() -> 
     ladder = run_ladder(EVENT, [fumble("x1", "up")])
     added = [r for r in ladder.rungs if r.id.startswith("x1.")]
     assert [(r.rule, r.due) for r in added] == [
-        ("fumble.repaired", "f1.s2.rise"),
-        ("fumble.let-go", "f1.s2.rise"),
+        ("fumble.repaired", "x1.onward"),
+        ("fumble.let-go", "x1.onward"),
         ("fumble.one-stack", "x1.other_stack"),
         ("fumble.one-stack", "stop"),
     ]

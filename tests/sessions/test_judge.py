@@ -126,7 +126,6 @@ def test_footage_without_a_rate_has_no_labels() -> None:
     assert made.runs[0].begins == Place(frame=100, pts=FIRST_PTS + 100_100, time="0:03.337")
 
 
-@pytest.mark.xfail(strict=True, raises=ZeroDivisionError, reason="no label below half a frame")
 def test_footage_of_a_frame_every_three_seconds_is_ruled_on() -> None:
     head = header("3-3-3")
     slow = head.footage.model_copy(update={"nominal_rate": "1/3"})
@@ -205,7 +204,6 @@ def test_a_ruling_is_read_back_as_it_was_written() -> None:
     assert Ruling.model_validate_json(made.model_dump_json()) == made
 
 
-@pytest.mark.xfail(strict=True, reason="the last stamp wins, so the order of entry decides")
 def test_one_frame_with_two_time_stamps_rules_the_same_in_any_order() -> None:
     entries = entries_of("clean 1 at 0")
     stamp = spot(130).model_copy(update={"pts": spot(400).pts})

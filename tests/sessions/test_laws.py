@@ -5,7 +5,6 @@ from fractions import Fraction
 from random import Random
 from typing import Any
 
-import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -95,7 +94,6 @@ def shuffled(drawn: Drawn, seed: int) -> Drawn:
     return drawn.with_entries(entries)
 
 
-@pytest.mark.xfail(strict=True, reason="findings follow the order of entry of hands and fumbles")
 @LAW
 @given(drawn_sessions(orphans=False), st.integers(0, 2**32))
 def test_order_of_entry_does_not_matter(drawn: Drawn, seed: int) -> None:
@@ -277,7 +275,7 @@ def test_best_time_is_the_least_of_the_runs_that_stand(drawn: Drawn) -> None:
     ruling = ruling_of(drawn)
     found = None if ruling.best_time is None else Fraction(ruling.best_time)
     assert found == best_time(times, standing)
-    assert ruling.made == bool(numbers)
+    assert ruling.made == (bool(numbers) and not ruling.problems)
     expected = no_slower_than(found, times, numbers.keys() - standing)
     assert set(ruling.faster_but_not_standing) == expected
 
