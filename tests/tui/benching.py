@@ -10,10 +10,11 @@ from textual.keys import _character_to_key
 from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
-from tests.tui.conftest import PlainSource
+from tests.tui.conftest import PICTURE, PlainSource
 from tui.app import FramecallApp
 from tui.picture.halfblocks import HalfBlocks
 from tui.review.desk import Desk
+from tui.review.lens import Lens
 from tui.screens.bench import BenchScreen
 from tui.widgets.pictures import PlainPictures
 
@@ -98,7 +99,8 @@ def make_app(
 ) -> FramecallApp:
     """The application with a bench on a desk."""
     pictures = PlainPictures(HalfBlocks())
-    return FramecallApp(keymap, lambda: BenchScreen(desk, source, pictures, keymap, clock))
+    lens = Lens(*PICTURE)
+    return FramecallApp(keymap, lambda: BenchScreen(desk, source, pictures, keymap, lens, clock))
 
 
 @asynccontextmanager

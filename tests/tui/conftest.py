@@ -22,6 +22,8 @@ settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
 
 FRAMES = 600
+PICTURE = (320, 180)
+"""Width and height of the pictures, in pixels."""
 RATE = 60
 
 
@@ -29,7 +31,7 @@ RATE = 60
 class PlainPicture:
     frame: int
     pixels: NDArray[np.uint8]
-    source_size: tuple[int, int] = (320, 180)
+    source_size: tuple[int, int] = PICTURE
     flaw: str | None = None
 
 

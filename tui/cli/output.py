@@ -16,6 +16,8 @@ def say(text: str) -> None:
 
     Raises OutputRefused where the disk behind it is full.
     """
+    if sys.stdout is None:  # closed before the program began
+        return
     try:
         sys.stdout.write(text)
         sys.stdout.flush()

@@ -5,8 +5,10 @@ import shutil
 import sys
 
 from sessions.errors import TerminalError
+from sessions.plain import plain
 from tui.cli.exits import RULED
 from tui.cli.opening import Wish, open_desk, progress_line
+from tui.cli.output import say
 
 LEAST_COLUMNS, LEAST_ROWS = 80, 24
 
@@ -57,9 +59,8 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     finally:
         store.close()
         desk.journal.close()
-    path = desk.journal.path
+    path = plain(str(desk.journal.path))
     if desk.journal.recording.torn:
-        print(f"A last entry, torn before it was acknowledged, was left out of {path}.")
-    print(f"Session saved: {path}")
-    print(desk.ruling.summary)
+        say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
+    say(f"Session saved: {path}\n{desk.ruling.summary}\n")
     return RULED

@@ -68,7 +68,6 @@ def test_a_moment_at_the_first_frame_begins_before_the_footage(desk: Desk) -> No
     assert (seen.after, seen.by) == (None, desk.spot(0))
 
 
-@pytest.mark.xfail(strict=True, reason="what was replaced twice comes back to life")
 def test_a_bracket_is_widened_frame_by_frame_to_either_side(opened: Desk) -> None:
     do(opened, "kept.hands_off", at=20)
     assert do(opened, "widen.earlier") == "Bracket now (18, 20]."
@@ -77,7 +76,6 @@ def test_a_bracket_is_widened_frame_by_frame_to_either_side(opened: Desk) -> Non
     assert (seen.after, seen.by) == (Spot(frame=18, pts=18), Spot(frame=21, pts=21))
 
 
-@pytest.mark.xfail(strict=True, reason="what was replaced twice comes back to life")
 def test_a_bracket_is_not_widened_beyond_the_footage(desk: Desk) -> None:
     do(desk, "run.begin", at=0)
     do(desk, "kept.hands_off", at=1)

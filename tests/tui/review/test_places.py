@@ -18,7 +18,7 @@ def milliseconds(seconds: Fraction) -> int:
     return int(seconds * 1000)
 
 
-@given(frame=st.integers(0, 10**9), spaces=st.sampled_from(["", " ", "\t"]))
+@given(frame=st.integers(0, 999_999_999), spaces=st.sampled_from(["", " ", "\t"]))
 def test_a_whole_number_is_a_frame(frame: int, spaces: str) -> None:
     assert parse_place(f"{spaces}{frame}{spaces}", 7, milliseconds) == frame
 
@@ -57,7 +57,6 @@ def test_what_is_no_place_is_refused(typed: str) -> None:
         parse_place(typed, 7, milliseconds)
 
 
-@pytest.mark.xfail(strict=True, raises=ValueError, reason="numbers of over 4300 digits")
 @pytest.mark.parametrize("form", ["{}", "+{}", "{}s", "{}:00", "0.{}"])
 def test_a_number_of_any_length_is_a_place_or_is_refused(form: str) -> None:
     typed = form.format("1" * 5000)

@@ -60,7 +60,6 @@ def test_only_an_open_run_can_be_closed_or_sorted(desk: Desk) -> None:
             do(desk, command)
 
 
-@pytest.mark.xfail(strict=True, reason="what was replaced twice comes back to life")
 def test_a_run_is_sorted_in_turn_and_only_attempts_count(desk: Desk) -> None:
     do(desk, "run.begin", at=5)
     sorts = []

@@ -122,7 +122,6 @@ def test_a_second_tag_of_a_step_replaces_the_first_and_undo_brings_it_back(opene
     assert line.entry.saw == "kept"
 
 
-@pytest.mark.xfail(strict=True, reason="what was replaced twice comes back to life")
 def test_a_third_tag_of_a_step_replaces_the_second_and_leaves_the_first_dead(opened: Desk) -> None:
     step = opened.due_step(Kind.LET_GO)
     assert step is not None

@@ -128,22 +128,12 @@ def test_undo_and_redo_go_on_after_the_session_is_opened_again(desk: Desk) -> No
         again.journal.close()
 
 
-@pytest.mark.xfail(strict=True, reason="undo passes over a tag taken back by hand")
 def test_taking_a_tag_back_is_undone_like_anything_else(desk: Desk) -> None:
     do(desk, "run.begin", at=5)
     do(desk, "kept.grip", at=30)
     before = living(desk)
     do(desk, "retract", at=30)
     do(desk, "undo")
-    assert living(desk) == before
-
-
-def test_a_tag_taken_back_can_be_brought_back(desk: Desk) -> None:
-    do(desk, "run.begin", at=5)
-    do(desk, "kept.grip", at=30)
-    before = living(desk)
-    do(desk, "retract", at=30)
-    do(desk, "redo")
     assert living(desk) == before
 
 

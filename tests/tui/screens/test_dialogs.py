@@ -42,7 +42,6 @@ async def test_what_is_no_place_leaves_the_desk_where_it_is(app: FramecallApp, d
         assert desk.frame == 7
 
 
-@pytest.mark.xfail(strict=True, reason="coming back from a dialog wipes the message")
 @pytest.mark.parametrize(
     ("key", "typed", "said"),
     [

@@ -9,7 +9,8 @@ from tests.tui.conftest import PlainSource
 from tui.app import FramecallApp
 from tui.review.commands import DEEDS
 from tui.review.desk import Desk
-from tui.screens.bench import FREE, BenchScreen
+from tui.review.lens_commands import LENS_DEEDS
+from tui.screens.bench import UNSEEING, BenchScreen
 from tui.screens.requests import REQUESTS
 
 OWN = {name.removeprefix("_do_") for name in vars(BenchScreen) if name.startswith("_do_")}
@@ -17,7 +18,7 @@ OWN = {name.removeprefix("_do_") for name in vars(BenchScreen) if name.startswit
 
 
 def test_every_command_is_handled_in_exactly_one_place() -> None:
-    handled = [*DEEDS, *REQUESTS, *(c for c in COMMANDS if c.replace(".", "_") in OWN)]
+    handled = [*DEEDS, *LENS_DEEDS, *REQUESTS, *(c for c in COMMANDS if c.replace(".", "_") in OWN)]
     assert sorted(handled) == sorted(COMMANDS)
 
 
@@ -28,11 +29,11 @@ def test_everything_that_is_handled_is_a_command() -> None:
 
 
 def test_what_rests_on_the_picture_is_never_free_of_it() -> None:
-    assert set(COMMANDS) >= FREE
+    assert set(COMMANDS) >= UNSEEING
     witnessed = {c for c in DEEDS if c.split(".")[0] in ("kept", "broken", "unclear", "due")}
     witnessed |= {"run.begin", "run.end", "run.restart", "cup.seen", "cup.all_seen", "not_yet"}
     witnessed |= {"fumble.up", "fumble.down", "reading", "note"}
-    assert not witnessed & FREE
+    assert not witnessed & UNSEEING
 
 
 @pytest.mark.parametrize("name", keymap_names())

@@ -83,7 +83,6 @@ async def test_any_other_deed_pauses(app: FramecallApp, desk: Desk, clock: Clock
         assert "playing" not in bench.line("where")
 
 
-@pytest.mark.xfail(strict=True, reason="the footage plays on behind a dialog")
 async def test_a_note_typed_while_playing_is_of_the_frame_that_its_title_names(
     app: FramecallApp, desk: Desk, clock: Clock
 ) -> None:
@@ -96,7 +95,6 @@ async def test_a_note_typed_while_playing_is_of_the_frame_that_its_title_names(
     assert living(desk) == [Note(text="hm", at=desk.spot(0))]
 
 
-@pytest.mark.xfail(strict=True, reason="the footage plays on behind a page")
 async def test_frames_behind_a_page_do_not_count_as_seen(
     app: FramecallApp, desk: Desk, clock: Clock
 ) -> None:

@@ -146,7 +146,6 @@ async def test_a_damaged_picture_says_so(
         assert "DAMAGED" not in bench.message
 
 
-@pytest.mark.xfail(strict=True, reason="the warning of a damaged picture hides every message")
 async def test_what_is_refused_on_a_damaged_picture_is_said(
     app: FramecallApp, desk: Desk, source: PlainSource
 ) -> None:

@@ -111,7 +111,6 @@ async def test_a_reason_is_shown_as_text_and_never_obeyed(app: FramecallApp, des
         assert not unsafe(bench.text)
 
 
-@pytest.mark.xfail(strict=True, reason="messages are shown with their control characters")
 async def test_a_message_about_typed_text_never_obeys_it(app: FramecallApp, desk: Desk) -> None:
     async with on_bench(app, LARGE) as bench:
         bench.screen.changed(f'"{HOSTILE}" is no place.', error=True)
