@@ -22,7 +22,7 @@ TOP = {
 LENGTHS = {"sessions": 300, "keymaps": 300, "tui": 300, "tests": 400}
 """How many lines a file may have; tests hold their cases as data, and may have more."""
 
-LONGER: dict[str, str] = {}
+LONGER = {"tui/footage/reader.py": "two workers and all callers share one lock"}
 """Files that may be longer, each with the reason."""
 
 

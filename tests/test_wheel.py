@@ -89,10 +89,11 @@ def test_help_and_keys_are_printed_from_another_folder(program: Path, tmp_path: 
 
 
 def test_a_session_is_ruled_from_another_folder(program: Path, tmp_path: Path) -> None:
-    from tests.tui.conftest import header
+    from sessions.journal import Journal
+from tests.tui.conftest import header
 
     session = tmp_path / "a.session.jsonl"
-    session.write_text(header("cycle").model_dump_json(exclude_none=True) + "\n")
+    Journal.create(session, header("cycle")).close()
     ruled = run([str(program), "rule", session.name], tmp_path)
     assert (ruled.returncode, ruled.stderr) == (1, "")
     assert ruled.stdout.startswith("NOT YET RULED: Open: no timed run has been opened yet.")

@@ -37,6 +37,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     _add_review(commands.add_parser("review", help="open footage on the bench"))
     _add_rule(commands.add_parser("rule", help="print the ruling of a session"))
+    _add_issue(commands.add_parser("issue", help="issue the ruling of a session as documents"))
     _add_keys(commands.add_parser("keys", help="print the key card"))
     _add_schema(commands.add_parser("schema", help="print the JSON Schema of the session file"))
     _add_demo(commands.add_parser("demo", help="build the invented demo footage and open it"))
@@ -81,6 +82,19 @@ def _add_rule(parser: argparse.ArgumentParser) -> None:
     parser.set_defaults(run=_rule)
 
 
+def _add_issue(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Issue a session's ruling as HTML, plain text and JSON; never overwritten."
+    parser.add_argument("session", type=Path, help="a session file")
+    parser.add_argument("--footage", type=Path, help="the video (default: beside the session)")
+    parser.add_argument("--out", type=Path, help="the folder (default: the session's)")
+    parser.add_argument("--league", type=Path, help="the league's words (.toml)")
+    parser.add_argument("--reason", help="why this supersedes the ruling issued before")
+    parser.add_argument("--clips", action="store_true", help="add evidence clips")
+    parser.add_argument("--draft", action="store_true", help="a draft, which rules nothing")
+    parser.add_argument("--anonymous", action="store_true", help="leave out the competitor's code")
+    parser.set_defaults(run=_issue)
+
+
 def _add_keys(parser: argparse.ArgumentParser) -> None:
     parser.description = "Print the key card."
     _add_keymap(parser)
@@ -120,6 +134,23 @@ def _rule(arguments: argparse.Namespace) -> int:
     from tui.cli import rule
 
     return rule.run(arguments.session, arguments.json)
+
+
+def _issue(arguments: argparse.Namespace) -> int:
+    from tui.cli.issue import Order, run
+
+    return run(
+        Order(
+            arguments.session,
+            arguments.footage,
+            arguments.out,
+            arguments.league,
+            arguments.reason,
+            arguments.clips,
+            arguments.draft,
+            arguments.anonymous,
+        )
+    )
 
 
 def _keys(arguments: argparse.Namespace) -> int:

@@ -27,7 +27,7 @@ PICTURE = (320, 180)
 RATE = 60
 
 
-@dataclass
+@dataclass(eq=False)
 class PlainPicture:
     frame: int
     pixels: NDArray[np.uint8]
@@ -44,6 +44,8 @@ class PlainSource:
     flawed: dict[int, str] = field(default_factory=dict)
     wanted: list[int] = field(default_factory=list)
     magnified: bool = False
+    failure: str | None = None
+    made: dict[int, PlainPicture] = field(default_factory=dict)
 
     def want(self, frame: int) -> None:
         self.wanted.append(frame)
@@ -51,6 +53,11 @@ class PlainSource:
     def peek(self, frame: int) -> PlainPicture | None:
         if frame in self.absent:
             return None
+        if frame not in self.made:
+            self.made[frame] = self._picture(frame)
+        return self.made[frame]
+
+    def _picture(self, frame: int) -> PlainPicture:
         pixels = np.full((180, 320, 3), (30, 60, 90), np.uint8)
         pixels[:, frame % 320 : frame % 320 + 12] = (240, 200, 40)
         return PlainPicture(frame, pixels, flaw=self.flawed.get(frame))

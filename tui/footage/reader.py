@@ -12,6 +12,7 @@ from tui.footage.colour import Painter
 from tui.footage.decoder import Decoder
 from tui.footage.footage import Footage
 from tui.footage.picture import Picture, PictureMaker
+from tui.footage.requests import Request, Requests
 from tui.footage.shelf import Shelf
 
 __all__ = ["Footage", "FrameStore", "Picture"]
@@ -20,15 +21,6 @@ _JOIN_SECONDS = 2.0
 
 _PAINTED = 3
 """Whole pictures kept as RGB: the frame on the screen and one on either side."""
-
-
-class _Request:
-    """One caller waiting for one picture."""
-
-    def __init__(self, frame: int, whole: bool) -> None:
-        self.frame = frame
-        self.whole = whole
-        self.picture: Picture | None = None
 
 
 class FrameStore:
@@ -49,7 +41,7 @@ class FrameStore:
         self._size = self._pictures.fitted(size)
         pixels = footage.width * footage.height
         self._shelf = Shelf(int(bound_mb * 1e6), pixels, _bytes_of(self._size))
-        self._requests: list[_Request] = []
+        self._requests = Requests()
         self._wanted: int | None = None
         self._announced: int | None = None
         self._zoomed_at: int | None = None
@@ -89,7 +81,7 @@ class FrameStore:
         """
         with self._changed:
             self._move(self.footage.checked(frame))
-            return self._at_hand(frame) or self._await(_Request(frame, whole=False), timeout)
+            return self._at_hand(frame) or self._await(Request(frame, whole=False), timeout)
 
     def full(self, frame: int, timeout: float = 30.0) -> Picture:
         """The picture of ``frame`` with all its pixels, waiting for it; FootageError as ``get``."""
@@ -97,7 +89,7 @@ class FrameStore:
             self._zoomed_at = self.footage.checked(frame)
             kept = self._shelf.frames.get(frame)
             if kept is None:
-                return self._await(_Request(frame, whole=True), timeout)
+                return self._await(Request(frame, whole=True), timeout)
         with self._repainting:
             return self._pictures.full(frame, kept, Painter(self.footage.orientation))
 
@@ -172,8 +164,8 @@ class FrameStore:
         flaw = self.footage.ledger.flaw(frame)
         return picture if flaw == picture.flaw else replace(picture, flaw=flaw)
 
-    def _await(self, request: _Request, timeout: float) -> Picture:
-        self._requests.append(request)
+    def _await(self, request: Request, timeout: float) -> Picture:
+        self._requests.add(request)
         self._changed.notify_all()
         end = time.monotonic() + timeout
         try:
@@ -188,8 +180,7 @@ class FrameStore:
                 self._changed.wait(left)
             return request.picture
         finally:
-            if request in self._requests:
-                self._requests.remove(request)
+            self._requests.remove(request)
 
     def _check_open(self) -> None:
         if self._failure is not None:
@@ -201,9 +192,9 @@ class FrameStore:
 
     def _urgent(self) -> int | None:
         """The frame that somebody waits for, if the background worker is not about to bring it."""
-        for request in self._requests:
-            if request.whole or request.frame not in self._segment:
-                return request.frame
+        awaited = self._requests.urgent(self._segment)
+        if awaited is not None:
+            return awaited
         wanted = self._wanted
         if wanted is None or wanted in self._segment or not self._missing(wanted):
             return None
@@ -291,12 +282,15 @@ class FrameStore:
         """Paint what is wanted of ``frame`` (None: there is no picture of it) and hand it out."""
         with self._changed:
             size = self._size
-            asked = {request.whole for request in self._requests if request.frame == frame}
+            asked = self._requests.asked(frame)
             small_wanted = self._shelf.keeps_picture(frame) or False in asked
         small = self._pictures.small(frame, whole, painter, size) if small_wanted else None
         full = self._pictures.full(frame, whole, painter) if True in asked else None
         with self._changed:
-            self._hand_out(frame, small if size == self._size else None, full)
+            fitting = small if size == self._size else None
+            if fitting is not None and self._shelf.keeps_picture(frame):
+                self._shelf.put(fitting)
+            self._requests.hand_out(frame, fitting, full)
             if whole is None:
                 self._pictureless.add(frame)
             elif self._shelf.keeps_frame(frame):
@@ -308,13 +302,6 @@ class FrameStore:
             self._changed.notify_all()
         if ready and self.on_ready is not None:
             self.on_ready(frame)
-
-    def _hand_out(self, frame: int, small: Picture | None, full: Picture | None) -> None:
-        if small is not None and self._shelf.keeps_picture(frame):
-            self._shelf.put(small)
-        for request in self._requests:
-            if request.frame == frame and request.picture is None:
-                request.picture = full if request.whole else small
 
     def _fail(self, error: Exception) -> None:
         words = f"{self.footage.name} can no longer be decoded ({error}); open it again."

@@ -35,6 +35,11 @@ class PictureSource(Protocol):
 
     on_ready: Callable[[int], None] | None
 
+    @property
+    def failure(self) -> str | None:
+        """Why no more pictures come, once the footage can no longer be read."""
+        ...
+
     def want(self, frame: int) -> Picture | None:
         """The frame that is wanted now, if it is decoded already; older wishes are dropped."""
         ...

@@ -21,15 +21,13 @@ from tui.review.lens import Lens
 from tui.review.lens_commands import LENS_DEEDS
 from tui.review.player import Player
 from tui.review.reminder import Reminder
+from tui.screens.notices import say, too_small, where
 from tui.screens.requests import REQUESTS
 from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
 from tui.widgets.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
 from tui.widgets.picturepane import PicturePane
 from tui.widgets.pictures import Pictures
-
-LEAST_SIZE = (80, 24)
-"""Columns and rows below which nothing on the bench can be judged."""
 
 FLUSH_SECONDS = 2.0
 """How often frames shown are written down while nothing is tagged."""
@@ -77,22 +75,22 @@ class BenchScreen(Screen[None]):
     ) -> None:
         super().__init__()
         self.desk, self.keymap, self.lens = desk, keymap, lens
-        self._source, self._pictures, self._clock = source, pictures, clock
-        self._pane = PicturePane(source, pictures, lens, desk.frames, id="left")
+        self.source, self.pictures, self._clock = source, pictures, clock
+        self.pane = PicturePane(source, pictures, lens, desk.frames, id="left")
         footage = desk.session.header.footage
-        self._player = Player(
+        self.player = Player(
             lambda frame: footage.seconds(desk.stamp(frame)), desk.frame_at, desk.frames
         )
         self._reminder = Reminder()
         self._pace = FLIPS[1]
         self._drawing = False
-        self._message: tuple[str, bool] | None = None
+        self.message: tuple[str, bool] | None = None
 
     def compose(self) -> ComposeResult:
         """The panels, top to bottom."""
         yield StatusPanel(id="where")
         with Horizontal(id="middle"):
-            yield self._pane
+            yield self.pane
             with Vertical(id="right"):
                 yield LadderPanel(id="ladder")
                 yield RunsPanel(id="runs")
@@ -104,8 +102,8 @@ class BenchScreen(Screen[None]):
 
     def on_mount(self) -> None:
         """Begin decoding and the clocks."""
-        self._source.on_ready = self._frame_decoded
-        self.changed(self._pictures.note)
+        self.source.on_ready = self._frame_decoded
+        self.changed(self.pictures.note)
         self.set_interval(FLUSH_SECONDS, self._flush)
         self.set_interval(STRIP_SECONDS, self._draw_strip)
         self._ticks = self.set_interval(TICK_SECONDS, self._tick, pause=True)
@@ -131,8 +129,8 @@ class BenchScreen(Screen[None]):
         if screen_deed is not None:
             screen_deed()
             return
-        self.desk.speed = self._player.speed_text.rstrip("x") if self._player.is_playing else None
-        self._player.pause()
+        self.desk.speed = self.player.speed_text.rstrip("x") if self.player.is_playing else None
+        self.player.pause()
         self._flips.pause()
         if command_id != "flip":
             self.desk.flip_base = None
@@ -146,7 +144,7 @@ class BenchScreen(Screen[None]):
         try:
             if command_id is not None and command_id not in UNSEEING:
                 self._check_seen()
-            reminder = self._reminder.before(command_id, self.desk, self._pane.scale)
+            reminder = self._reminder.before(command_id, self.desk, self.pane.scale)
             said = deed()
             self.lens.follow(self.desk.step.kind if self.desk.step else None)
             self.changed(" ".join(part for part in (said, reminder) if part))
@@ -154,20 +152,10 @@ class BenchScreen(Screen[None]):
             self.changed(str(error), error=True)
 
     def _check_seen(self) -> None:
-        if self._is_too_small:
-            raise EntryRefused(self._too_small)
-        if not self._pane.shows(self.desk.frame):
+        if words := too_small(self):
+            raise EntryRefused(words)
+        if not self.pane.shows(self.desk.frame):
             raise EntryRefused(f"Frame {self.desk.frame} is not on the screen yet; wait for it.")
-
-    @property
-    def _is_too_small(self) -> bool:
-        columns, rows = self.size
-        return columns < LEAST_SIZE[0] or rows < LEAST_SIZE[1]
-
-    @property
-    def _too_small(self) -> str:
-        columns, rows = self.size
-        return f"{columns} by {rows} is too small to judge by; make the terminal 80 by 24 or more."
 
     def _do_play(self) -> None:
         self._play(1)
@@ -189,13 +177,13 @@ class BenchScreen(Screen[None]):
                 self.desk.flip()
             self.changed()
             return
-        self._player.pause()
+        self.player.pause()
         self._flips.resume()
         self.changed(f"Flipping {self._pace} times a second.")
 
     def _do_strip_step(self) -> None:
-        self._pane.change_spacing()
-        self.changed(f"The strip shows every {self._pane.spacing}. frame.")
+        self.pane.change_spacing()
+        self.changed(f"The strip shows every {self.pane.spacing}. frame.")
 
     def _do_palette(self) -> None:
         self.app.action_command_palette()
@@ -215,7 +203,7 @@ class BenchScreen(Screen[None]):
     def _play(self, direction: int) -> None:
         self._flips.pause()
         self.desk.flip_base = None
-        self._player.toggle(direction, self.desk.frame, self._clock())
+        self.player.toggle(direction, self.desk.frame, self._clock())
         self._ticks.resume()
         self.changed()
 
@@ -227,8 +215,8 @@ class BenchScreen(Screen[None]):
             self._flips = self.set_interval(1 / self._pace, self._flip_on)
             self.changed(f"Flipping {self._pace} times a second.")
             return
-        self._player.change_speed(steps, self.desk.frame, self._clock())
-        self.changed(f"Speed {self._player.speed_text}.")
+        self.player.change_speed(steps, self.desk.frame, self._clock())
+        self.changed(f"Speed {self.player.speed_text}.")
 
     @property
     def _is_flipping(self) -> bool:
@@ -239,10 +227,10 @@ class BenchScreen(Screen[None]):
         self._draw_soon()
 
     def _tick(self) -> None:
-        if not self._player.is_playing:
+        if not self.player.is_playing:
             self._ticks.pause()
             return
-        frame = self._player.frame_due(self._clock())
+        frame = self.player.frame_due(self._clock())
         if frame != self.desk.frame:
             self.desk.go(frame)
             self._draw_soon()
@@ -251,12 +239,12 @@ class BenchScreen(Screen[None]):
 
     def changed(self, message: str | None = None, *, error: bool = False) -> None:
         """Something changed: say so, and draw."""
-        self._message = (message, error) if message else None
+        self.message = (message, error) if message else None
         self._draw_soon()
 
     def _draw_soon(self) -> None:
         """Draw once, after all keys that wait are dealt with."""
-        self._source.want(self.desk.frame)
+        self.source.want(self.desk.frame)
         if not self._drawing:
             self._drawing = True
             self.call_next(self._draw)
@@ -276,58 +264,29 @@ class BenchScreen(Screen[None]):
 
     def _draw_all(self) -> None:
         self.query_one(KeysLine).show_keymap(self.keymap)
-        self._pane.forget()
+        self.pane.forget()
         self.changed()
 
     def _draw(self) -> None:
         self._drawing = False
-        if self._pane.draw(self.desk.frame) and self.is_current and not self._is_too_small:
+        if self.pane.draw(self.desk.frame) and self.is_current and not too_small(self):
             self.desk.seen.show(self.desk.frame)
         self._draw_strip()
         self._draw_panels()
 
     def _draw_strip(self) -> None:
-        self._pane.draw_strip(self.desk.frame)
+        self.pane.draw_strip(self.desk.frame)
 
     def _draw_panels(self) -> None:
         desk = self.desk
-        self.query_one("#where", StatusPanel).state(*self._where())
+        self.query_one("#where", StatusPanel).state(*where(self))
         self.query_one(LadderPanel).show_rows(rows.ladder_rows(desk))
         self.query_one(RunsPanel).show_rows(rows.run_rows(desk))
         self.query_one(CupsPanel).show_rows(rows.cup_rows(desk))
         self.query_one(TimelinePanel).show_row(rows.timeline(desk))
         ruling = self.query_one("#ruling", StatusPanel)
         ruling.state(f"Ruling now: {desk.ruling.summary}", rows.run_explanation(desk))
-        self._draw_message(self.query_one("#message", StatusPanel))
-
-    def _draw_message(self, panel: StatusPanel) -> None:
-        shown = self._pane.shown
-        if self._message is not None:
-            panel.say(self._message[0], error=self._message[1])
-        elif self._is_too_small:
-            panel.say(self._too_small, error=True)
-        elif shown is not None and shown.flaw:
-            panel.say(f"Not to be trusted: {shown.flaw}", error=True)
-        else:
-            panel.state(rows.due_text(self.desk))
-
-    def _where(self) -> list[str]:
-        """The status line, what matters most first."""
-        desk, shown, narrow = self.desk, self._pane.shown, self.size.width < 100
-        parts = [rows.place_text(desk, timecode=not narrow), self._pane.words]
-        if shown is not None and shown.flaw:
-            parts.insert(0, "DAMAGED PICTURE")
-        if not self._pane.shows(desk.frame):
-            parts.insert(1, "reading...")
-        if self._player.is_playing:
-            parts.append(f"playing {self._player.speed_text}")
-        if desk.flip_base is not None:
-            parts.append(f"flip with {desk.flip_base}")
-        if desk.anchor is not None:
-            parts.append(f"not yet in {desk.anchor}")
-        if desk.hand is not None:
-            parts.append(f"{desk.hand} hand")
-        return [*parts, self.lens.words(), rows.number_text(desk), self._pictures.words]
+        say(self, self.query_one("#message", StatusPanel))
 
     def _flush(self) -> None:
         """Write down the frames shown since the last time."""

@@ -40,12 +40,7 @@ async def test_the_bench_fits_the_terminal(
     [
         (1, 1),
         (30, 3),
-        pytest.param(
-            (37, 30),
-            marks=pytest.mark.xfail(
-                strict=True, raises=ZeroDivisionError, reason="a strip a cell wide for each picture"
-            ),
-        ),
+        (37, 30),
         (60, 20),
         (80, 6),
         (300, 4),
@@ -59,8 +54,9 @@ async def test_a_terminal_made_tiny_and_large_again_shows_the_bench_as_before(
         before = bench.lines
         await bench.pilot.resize_terminal(*tiny)
         await bench.settle()
+        lines = list(desk.lines)
         await bench.press("g")
-        await bench.press("ctrl+u")
+        assert desk.lines == lines  # nothing can be judged in so small a picture
         await bench.pilot.resize_terminal(*SMALL)
         await bench.settle()
         await bench.press("semicolon", "semicolon", "semicolon", "left")

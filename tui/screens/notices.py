@@ -1,0 +1,56 @@
+"""The lines of words on the bench: where it is, and what is to be said."""
+
+from typing import TYPE_CHECKING
+
+from tui.review import rows
+from tui.widgets.panels import StatusPanel
+
+if TYPE_CHECKING:
+    from tui.screens.bench import BenchScreen
+
+LEAST_SIZE = (80, 24)
+"""Columns and rows below which nothing on the bench can be judged."""
+
+NARROW = 100
+"""Columns below which there is no room for time codes."""
+
+
+def too_small(bench: "BenchScreen") -> str:
+    """Why nothing can be judged in this terminal; empty where it can."""
+    columns, lines = bench.size
+    if columns >= LEAST_SIZE[0] and lines >= LEAST_SIZE[1]:
+        return ""
+    return f"{columns} by {lines} is too small to judge by; make the terminal 80 by 24 or more."
+
+
+def where(bench: "BenchScreen") -> list[str]:
+    """The parts of the status line, what matters most first."""
+    desk, pane = bench.desk, bench.pane
+    shown, narrow = pane.shown, bench.size.width < NARROW
+    parts = [rows.place_text(desk, timecode=not narrow), pane.words]
+    if shown is not None and shown.flaw:
+        parts.insert(0, "DAMAGED PICTURE")
+    if not pane.shows(desk.frame):
+        parts.insert(1, "reading...")
+    if bench.player.is_playing:
+        parts.append(f"playing {bench.player.speed_text}")
+    if desk.flip_base is not None:
+        parts.append(f"flip with {desk.flip_base}")
+    if desk.anchor is not None:
+        parts.append(f"not yet in {desk.anchor}")
+    if desk.hand is not None:
+        parts.append(f"{desk.hand} hand")
+    return [*parts, bench.lens.words(), rows.number_text(desk), bench.pictures.words]
+
+
+def say(bench: "BenchScreen", panel: StatusPanel) -> None:
+    """Show what was said last, else what is amiss, else what is due."""
+    shown, failure = bench.pane.shown, bench.source.failure
+    if bench.message is not None:
+        panel.say(bench.message[0], error=bench.message[1])
+    elif words := too_small(bench) or failure:
+        panel.say(words, error=True)
+    elif shown is not None and shown.flaw:
+        panel.say(f"Not to be trusted: {shown.flaw}", error=True)
+    else:
+        panel.state(rows.due_text(bench.desk))
