@@ -10,6 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from sessions.journal import Journal
+from tests.tui.conftest import header
+
 ROOT = Path(__file__).parent.parent
 PACKAGES = ("sessions", "keymaps", "tui")
 UV = shutil.which("uv")
@@ -89,9 +92,6 @@ def test_help_and_keys_are_printed_from_another_folder(program: Path, tmp_path: 
 
 
 def test_a_session_is_ruled_from_another_folder(program: Path, tmp_path: Path) -> None:
-    from sessions.journal import Journal
-from tests.tui.conftest import header
-
     session = tmp_path / "a.session.jsonl"
     Journal.create(session, header("cycle")).close()
     ruled = run([str(program), "rule", session.name], tmp_path)
