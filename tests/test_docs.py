@@ -115,3 +115,16 @@ def test_everything_public_has_a_docstring(package: str) -> None:
         if not ast.get_docstring(node)
     ]
     assert bare == []
+
+
+def test_the_example_of_a_users_own_keys_can_be_used(tmp_path: Path) -> None:
+    (example,) = re.findall(r"```toml\n(.*?)```", (ROOT / "README.md").read_text(), re.DOTALL)
+    own = tmp_path / "keys.toml"
+    own.write_text(example)
+    assert load_keymap(user_file=own).keys_for("flip") == ("b",)
+
+
+def test_every_file_that_the_documents_point_at_is_there() -> None:
+    for name in ("README.md", "DEVELOPERS.md"):
+        for target in re.findall(r"\]\(([^)#:]+)\)", (ROOT / name).read_text()):
+            assert (ROOT / target).is_file(), f"{target} in {name}"

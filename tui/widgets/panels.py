@@ -54,14 +54,14 @@ class RunsPanel(Panel):
         lines += [self._line(row) for row in rows[first : first + height]]
         self.show(lines)
 
-    @staticmethod
-    def _line(row: RunRow) -> Text:
+    def _line(self, row: RunRow) -> Text:
         line = Text.assemble(("▸ " if row.here else "  ", style(SKY, bold=True)))
         line.append(f"{row.run} {row.counts_as:<10}", style(WHITE))
         standing = "" if row.standing is Standing.UNCOUNTED else row.standing.value
         line.append(f"{standing:<7} ", style(STANDINGS[row.standing], bold=True))
         line.append(f"{row.time:<6} ", style(WHITE))
-        line.append(row.frames, style(GREY))
+        if len(row.frames) <= self.size.width - line.cell_len:
+            line.append(row.frames, style(GREY))
         return line
 
 
