@@ -109,6 +109,7 @@ _CUPS: _Rows = (
     ("cup.unclear", "Mark unclear", "Note that the picture cannot tell the mark of this cup."),
     ("cup.next", "Next cup", "Choose the next cup."),
     ("cup.previous", "Previous cup", "Choose the cup before this one."),
+    ("cup.evidence", "Evidence of the cup", "Go to the frame that decided the cup at hand."),
     (
         "cup.all_seen",
         "All marks seen",
@@ -120,6 +121,7 @@ _OTHER: _Rows = (
     ("note", "Note", "Write a note at this frame."),
     ("settle", "Settle the clock", "Settle a contradiction of clock and picture, with a reason."),
     ("ruling", "Ruling so far", "Show the ruling as it would be now."),
+    ("finish", "Finish the review", "See what is still open, and finish the review."),
     ("help", "Help", "Show the keys and what they do."),
     ("palette", "Find a command", "Search all commands by name."),
     ("redraw", "Redraw", "Draw the screen anew."),

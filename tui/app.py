@@ -45,7 +45,7 @@ def _deed(bench: BenchScreen, command_id: str) -> Callable[[], None]:
 
 
 class FramecallApp(App[None], inherit_bindings=False):
-    """One piece of footage on the bench."""
+    """A docket, or one piece of footage on the bench."""
 
     CSS_PATH = "framecall.tcss"
     TITLE = "framecall"
@@ -60,8 +60,8 @@ class FramecallApp(App[None], inherit_bindings=False):
         self.set_keymap(keymap.bindings())
 
     def on_mount(self) -> None:
-        """Open the bench."""
-        self.push_screen(self._first_screen())
+        """Open the first screen; leaving it ends the program."""
+        self.push_screen(self._first_screen(), lambda _: self.exit())
 
     def on_key(self, event: events.Key) -> None:
         """Give a dialog that has just opened what was typed into it already.

@@ -89,6 +89,7 @@ DEEDS: Mapping[str, Deed] = MappingProxyType(
         "cup.unclear": partial(cups.look_at_cup, saw="unclear"),
         "cup.next": partial(cups.choose_cup, direction=1),
         "cup.previous": partial(cups.choose_cup, direction=-1),
+        "cup.evidence": cups.go_to_evidence,
         "cup.all_seen": cups.clear_all,
     }
 )

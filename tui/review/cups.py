@@ -41,5 +41,14 @@ def choose_cup(desk: Desk, direction: int) -> str:
     return f"Cup {desk.cup}."
 
 
+def go_to_evidence(desk: Desk) -> str:
+    """Go to the frame that decided the cup at hand."""
+    found = check_cups(desk.session)[desk.cup - 1]
+    if found.at is None:
+        raise EntryRefused(f"No frame decides cup {found.cup} yet: {found.detail}.")
+    desk.go(found.at.frame)
+    return f"Cup {found.cup}: {found.detail} at frame {found.at.frame}."
+
+
 def _not_cleared(desk: Desk) -> list[int]:
     return [f.cup for f in check_cups(desk.session) if f.outcome is not Outcome.PROVEN]

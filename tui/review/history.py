@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 
-from sessions.entries import Line, Retracted, Shown
+from sessions.entries import Finished, Line, Played, Retracted, Shown
 from sessions.session import dead_lines
 
 
 def next_undo(lines: Sequence[Line]) -> Line | None:
-    """The last living deed; what was shown is never undone."""
+    """The last living deed; what was shown or played, and finishing, are never undone."""
     return next((line for line in _living(lines) if not _is_step(line)), None)
 
 
@@ -22,12 +22,12 @@ def next_redo(lines: Sequence[Line]) -> Line | None:
 
 
 def _living(lines: Sequence[Line]) -> list[Line]:
-    """Living lines, the last first, without the frames shown."""
+    """Living lines, the last first, without those that are never undone."""
     dead = dead_lines(lines)
     return [
         line
         for line in reversed(lines)
-        if line.seq not in dead and not isinstance(line.entry, Shown)
+        if line.seq not in dead and not isinstance(line.entry, Shown | Played | Finished)
     ]
 
 

@@ -1,16 +1,27 @@
 """Playing: which frame is due at a moment of wall-clock time. Pure; the screen brings the time."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 SPEEDS = tuple(map(Fraction, ("1/16", "1/8", "1/4", "1/2", "1", "2", "4")))
 FULL_SPEED = SPEEDS.index(Fraction(1))
 
 
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Frames played without a pause, first and last, at parts of real speed below 0 backwards."""
+
+    first: int
+    last: int
+    speed: Fraction
+
+
 @dataclass
 class Player:
     """Plays by the footage's own time stamps, so that full speed is real speed.
+
+    ``played`` collects what was played, for whoever takes it away.
 
     ``seconds_of`` gives a frame's time and ``frame_at`` the frame shown at a time, in seconds.
     """
@@ -20,8 +31,10 @@ class Player:
     frames: int
     speed: int = FULL_SPEED
     direction: int = 0
+    played: list[Stretch] = field(default_factory=list)
     _from_frame: int = 0
     _from_clock: float = 0.0
+    _reached: int = 0
 
     @property
     def is_playing(self) -> bool:
@@ -35,22 +48,35 @@ class Player:
 
     def toggle(self, direction: int, frame: int, clock: float) -> None:
         """Play in a direction from a frame, or pause if it plays that way already."""
-        self.direction = 0 if self.direction == direction else direction
-        self._from_frame, self._from_clock = frame, clock
+        going_on = self.direction != direction
+        self.pause()
+        self.direction = direction if going_on else 0
+        self._begin(frame, clock)
 
     def pause(self) -> None:
         """Stop where it is."""
+        self._end_stretch()
         self.direction = 0
+
+    def _begin(self, frame: int, clock: float) -> None:
+        self._from_frame, self._from_clock, self._reached = frame, clock, frame
+
+    def _end_stretch(self) -> None:
+        if self._reached != self._from_frame and self.is_playing:
+            ends = sorted((self._from_frame, self._reached))
+            self.played.append(Stretch(ends[0], ends[1], SPEEDS[self.speed] * self.direction))
 
     def change_speed(self, steps: int, frame: int, clock: float) -> None:
         """Faster or slower, going on from a frame."""
+        self._end_stretch()
         self.speed = max(0, min(self.speed + steps, len(SPEEDS) - 1))
-        self._from_frame, self._from_clock = frame, clock
+        self._begin(frame, clock)
 
     def frame_due(self, clock: float) -> int:
         """The frame to show now; pauses at the first and the last frame."""
         passed = Fraction(clock - self._from_clock) * SPEEDS[self.speed] * self.direction
         frame = self.frame_at(self.seconds_of(self._from_frame) + passed)
+        self._reached = frame
         if frame == (0 if self.direction < 0 else self.frames - 1):
-            self.direction = 0
+            self.pause()
         return frame

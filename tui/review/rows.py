@@ -51,11 +51,29 @@ class RunRow:
 
 @dataclass(frozen=True, slots=True)
 class CupRow:
-    """One cup: its place from 1 and its state; ``here`` is the cup in hand."""
+    """One cup: its place from 1, its state and the frame that decided it; ``here`` is in hand."""
 
     cup: int
     state: State
     here: bool
+    at: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ClockRow:
+    """The reading of a run against the picture: kept, fault, or open while there is no reading."""
+
+    state: State
+    reading: str
+    by_picture: str
+
+    @property
+    def words(self) -> str:
+        """Both together, in seconds."""
+        if not self.reading:
+            return f"by the picture {self.by_picture} s, no reading yet"
+        relation = "is NOT in" if self.state == "fault" else "is in"
+        return f"the display's {self.reading} s {relation} the picture's {self.by_picture} s"
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,22 +161,38 @@ def _run_row(run: RuledRun, desk: Desk) -> RunRow:
 
 
 def run_explanation(desk: Desk) -> str:
-    """Why the run worked on counts as it does, and what the picture says of its time."""
-    run = desk.run
-    if run is None:
-        return ""
-    ruled = next(r for r in desk.ruling.runs if r.run == run.id)
-    words = ruled.counted_as
-    if ruled.by_picture is not None:
-        low, high = (seconds_text(Fraction(value), 3) for value in ruled.by_picture)
-        words += f" · by the picture {low} to {high} s"
-    return words
+    """Why the run worked on counts as it does."""
+    ruled = _ruled(desk)
+    return "" if ruled is None else ruled.counted_as
+
+
+def clock_row(desk: Desk) -> ClockRow | None:
+    """Clock against picture in the run worked on, once both its ends are sighted."""
+    ruled = _ruled(desk)
+    if ruled is None or ruled.by_picture is None:
+        return None
+    low, high = (seconds_text(Fraction(value), 3) for value in ruled.by_picture)
+    run = desk.session.run(ruled.run)
+    readings = () if run is None else tuple(dict.fromkeys(r.display for r in run.readings))
+    clock = next((f for f in ruled.findings if f.rule == "clock.picture"), None)
+    state = "open" if clock is None else _STATES[clock.outcome]
+    return ClockRow(state if readings else "open", " and ".join(readings), f"{low}-{high}")
+
+
+def _ruled(desk: Desk) -> RuledRun | None:
+    """The run worked on, as ruled."""
+    return next((r for r in desk.ruling.runs if r.run == desk.run_id), None)
 
 
 def cup_rows(desk: Desk) -> list[CupRow]:
     """The cups by where they stand."""
     return [
-        CupRow(found.cup, _STATES[found.outcome], found.cup == desk.cup)
+        CupRow(
+            found.cup,
+            _STATES[found.outcome],
+            found.cup == desk.cup,
+            None if found.at is None else found.at.frame,
+        )
         for found in check_cups(desk.session)
     ]
 

@@ -12,16 +12,19 @@ from textual.screen import Screen
 
 from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
+from sessions.claims import ListedClaim
 from sessions.errors import EntryRefused, FramecallError
 from tui.picture.source import PictureSource
-from tui.review import rows
 from tui.review.commands import DEEDS
 from tui.review.desk import Desk
+from tui.review.finishing import Amendments
 from tui.review.lens import Lens
 from tui.review.lens_commands import LENS_DEEDS
 from tui.review.player import Player
 from tui.review.reminder import Reminder
-from tui.screens.notices import say, too_small, where
+from tui.review.stretches import write_played
+from tui.screens.drawing import draw_panels
+from tui.screens.notices import too_small
 from tui.screens.requests import REQUESTS
 from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
@@ -43,7 +46,8 @@ FLIPS = (1, 2, 4, 8)
 
 UNSEEING = frozenset(c.id for c in COMMANDS.values() if c.group.name == "MOVE") | {
     "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
-    "cup.next", "cup.previous", "undo", "redo", "ruling", "help", "settle",
+    "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "finish", "help",
+    "settle",
 }  # fmt: skip
 """The commands that can be given while the frame is still on its way to the screen."""
 
@@ -72,16 +76,17 @@ class BenchScreen(Screen[None]):
         keymap: Keymap,
         lens: Lens,
         clock: Callable[[], float] = time.monotonic,
+        listed: ListedClaim | None = None,
     ) -> None:
         super().__init__()
-        self.desk, self.keymap, self.lens = desk, keymap, lens
+        self.desk, self.keymap, self.lens, self.listed = desk, keymap, lens, listed
         self.source, self.pictures, self._clock = source, pictures, clock
         self.pane = PicturePane(source, pictures, lens, desk.frames, id="left")
         footage = desk.session.header.footage
         self.player = Player(
             lambda frame: footage.seconds(desk.stamp(frame)), desk.frame_at, desk.frames
         )
-        self._reminder = Reminder()
+        self._reminder, self._amendments = Reminder(), Amendments()
         self._pace = FLIPS[1]
         self._drawing = False
         self.message: tuple[str, bool] | None = None
@@ -104,7 +109,7 @@ class BenchScreen(Screen[None]):
         """Begin decoding and the clocks."""
         self.source.on_ready = self._frame_decoded
         self.changed(self.pictures.note)
-        self.set_interval(FLUSH_SECONDS, self._flush)
+        self.set_interval(FLUSH_SECONDS, self.flush)
         self.set_interval(STRIP_SECONDS, self._draw_strip)
         self._ticks = self.set_interval(TICK_SECONDS, self._tick, pause=True)
         self._flips = self.set_interval(1 / self._pace, self._flip_on, pause=True)
@@ -147,7 +152,8 @@ class BenchScreen(Screen[None]):
             reminder = self._reminder.before(command_id, self.desk, self.pane.scale)
             said = deed()
             self.lens.follow(self.desk.step.kind if self.desk.step else None)
-            self.changed(" ".join(part for part in (said, reminder) if part))
+            notice = self._amendments.after(self.desk)
+            self.changed(" ".join(part for part in (said, reminder, notice) if part))
         except FramecallError as error:
             self.changed(str(error), error=True)
 
@@ -195,8 +201,9 @@ class BenchScreen(Screen[None]):
         self._draw_all()
 
     def _do_quit(self) -> None:
-        self._flush()
-        self.app.exit()
+        self.player.pause()
+        self.flush()
+        self.dismiss()
 
     # -- playing and flipping
 
@@ -272,25 +279,15 @@ class BenchScreen(Screen[None]):
         if self.pane.draw(self.desk.frame) and self.is_current and not too_small(self):
             self.desk.seen.show(self.desk.frame)
         self._draw_strip()
-        self._draw_panels()
+        draw_panels(self)
 
     def _draw_strip(self) -> None:
         self.pane.draw_strip(self.desk.frame)
 
-    def _draw_panels(self) -> None:
-        desk = self.desk
-        self.query_one("#where", StatusPanel).state(*where(self))
-        self.query_one(LadderPanel).show_rows(rows.ladder_rows(desk))
-        self.query_one(RunsPanel).show_rows(rows.run_rows(desk))
-        self.query_one(CupsPanel).show_rows(rows.cup_rows(desk))
-        self.query_one(TimelinePanel).show_row(rows.timeline(desk))
-        ruling = self.query_one("#ruling", StatusPanel)
-        ruling.state(f"Ruling now: {desk.ruling.summary}", rows.run_explanation(desk))
-        say(self, self.query_one("#message", StatusPanel))
-
-    def _flush(self) -> None:
-        """Write down the frames shown since the last time."""
+    def flush(self) -> None:
+        """Write down the frames shown and played since the last time."""
         try:
             self.desk.flush_seen()
+            write_played(self.player, self.desk)
         except FramecallError as error:
             self.changed(str(error), error=True)

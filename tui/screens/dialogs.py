@@ -101,6 +101,40 @@ class ChooseScreen(Dialog[int | None]):
         self.answer(None)
 
 
+class ConfirmScreen(Dialog[bool]):
+    """A page that ends in a question; Enter says yes, Escape no."""
+
+    BINDINGS = [  # noqa: RUF012 - Textual's own way
+        Binding("enter", "confirm", "Yes"),
+        Binding("escape", "cancel", "No"),
+    ]
+
+    def __init__(self, title: str, page: Text, yes: str, no: str) -> None:
+        super().__init__(classes="dialog")
+        self._title, self._page = title, page
+        self._hint = f"Up/Down: scroll  Enter: {yes}  Esc: {no}"
+
+    def compose(self) -> ComposeResult:
+        """A title, the page, and what the keys will do."""
+        with Vertical(classes="page"):
+            yield Static(Text(self._title), classes="title")
+            with VerticalScroll(id="scroll"):
+                yield Static(self._page, id="page")
+            yield Static(Text(self._hint), classes="hint")
+
+    def on_mount(self) -> None:
+        """Let the arrow keys scroll."""
+        self.query_one("#scroll").focus()
+
+    def action_confirm(self) -> None:
+        """Yes."""
+        self.answer(True)
+
+    def action_cancel(self) -> None:
+        """No."""
+        self.answer(False)
+
+
 class PageScreen(Dialog[None]):
     """A page to read, scrolled by the arrow keys; any way out closes it."""
 

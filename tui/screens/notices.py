@@ -2,7 +2,9 @@
 
 from typing import TYPE_CHECKING
 
+from sessions.plain import plain
 from tui.review import rows
+from tui.review.blind import claim_words, is_finished
 from tui.widgets.panels import StatusPanel
 
 if TYPE_CHECKING:
@@ -40,7 +42,15 @@ def where(bench: "BenchScreen") -> list[str]:
         parts.append(f"not yet in {desk.anchor}")
     if desk.hand is not None:
         parts.append(f"{desk.hand} hand")
-    return [*parts, bench.lens.words(), rows.number_text(desk), bench.pictures.words]
+    parts += [bench.lens.words(), rows.number_text(desk), _case(bench)]
+    return [*parts, bench.pictures.words]
+
+
+def _case(bench: "BenchScreen") -> str:
+    """The claim's id and whether its review is finished."""
+    claim = bench.desk.session.header.claim.id
+    done = "finished" if is_finished(bench.desk) else ""
+    return " ".join(part for part in (claim and f"claim {plain(claim)}", done) if part)
 
 
 def say(bench: "BenchScreen", panel: StatusPanel) -> None:
@@ -53,4 +63,5 @@ def say(bench: "BenchScreen", panel: StatusPanel) -> None:
     elif shown is not None and shown.flaw:
         panel.say(f"Not to be trusted: {shown.flaw}", error=True)
     else:
-        panel.state(rows.due_text(bench.desk))
+        told = claim_words(bench.desk, bench.listed) if is_finished(bench.desk) else ""
+        panel.state(rows.due_text(bench.desk), told)

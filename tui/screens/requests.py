@@ -10,7 +10,10 @@ from rich.text import Text
 from keymaps.card import key_card
 from sessions.report import report
 from tui.review import places, runs
+from tui.review.blind import claim_words
+from tui.review.finishing import unseen_words
 from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
+from tui.screens.finishing import ask_to_finish
 
 if TYPE_CHECKING:
     from tui.screens.bench import BenchScreen
@@ -81,9 +84,10 @@ def _list_steps(screen: "BenchScreen") -> None:
 
 
 def _ruling(screen: "BenchScreen") -> None:
-    screen.app.push_screen(
-        PageScreen("The ruling as it would be now", Text(report(screen.desk.ruling)))
-    )
+    desk = screen.desk
+    parts = [claim_words(desk, screen.listed), report(desk.ruling), *unseen_words(desk)]
+    page = Text("\n".join(part for part in parts if part))
+    screen.app.push_screen(PageScreen("The ruling as it would be now", page))
 
 
 def _help(screen: "BenchScreen") -> None:
@@ -102,6 +106,7 @@ REQUESTS: Mapping[str, Request] = MappingProxyType(
         "fumble.down": partial(_fumble, "down"),
         "ladder.list": _list_steps,
         "ruling": _ruling,
+        "finish": ask_to_finish,
         "help": _help,
     }
 )

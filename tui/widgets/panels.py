@@ -8,7 +8,8 @@ from rich.text import Text
 
 from sessions.plain import plain
 from sessions.ruling import Standing
-from tui.review.rows import CupRow, LadderRow, RunRow, TimelineRow
+from tui.review.finishing import numbers_text
+from tui.review.rows import ClockRow, CupRow, LadderRow, RunRow, TimelineRow
 from tui.widgets.marks import AMBER, GREY, MARKS, RED, SKY, STANDINGS, WHITE, style
 from tui.widgets.panel import Panel
 
@@ -45,14 +46,24 @@ class LadderPanel(Panel):
 class RunsPanel(Panel):
     """The runs on the tape with their numbers as they will be counted."""
 
-    def show_rows(self, rows: Sequence[RunRow]) -> None:
-        """Draw the runs; the one worked on is marked, and always in sight."""
-        height = max(1, self.size.height - 1)
+    def show_rows(self, rows: Sequence[RunRow], clock: ClockRow | None = None) -> None:
+        """Draw the runs and the clock; the run worked on is marked, and always in sight."""
+        height = max(1, self.size.height - 1 - (clock is not None))
         at = next((i for i, row in enumerate(rows) if row.here), len(rows) - 1)
         first = max(0, min(at - height // 2, len(rows) - height))
         lines = [Text(f"Runs {len(rows)}", style(SKY, bold=True))]
         lines += [self._line(row) for row in rows[first : first + height]]
+        if clock is not None:
+            lines.append(self._clock(clock))
         self.show(lines)
+
+    @staticmethod
+    def _clock(row: ClockRow) -> Text:
+        """The reading and what the picture leaves possible, in the narrowest panel's width."""
+        mark, colour = MARKS[row.state]
+        relation = " NOT in " if row.state == "fault" else " in " if row.reading else "picture "
+        words = f"{row.reading}{relation}{row.by_picture}"
+        return Text.assemble((f"{mark} ", style(colour, bold=True)), (words, style(colour)))
 
     def _line(self, row: RunRow) -> Text:
         line = Text.assemble(("▸ " if row.here else "  ", style(SKY, bold=True)))
@@ -69,14 +80,24 @@ class CupsPanel(Panel):
     """The cups by where they stand, each with the state of its maker's mark."""
 
     def show_rows(self, rows: Sequence[CupRow]) -> None:
-        """Draw one line for all cups."""
+        """Draw a line for all cups, and one for the cup in hand and those not cleared."""
         cleared = sum(row.state == "kept" for row in rows)
         line = Text.assemble((f"Marks {cleared}/{len(rows)} ", style(SKY, bold=True)))
         for row in rows:
             mark, colour = MARKS[row.state]
             shown = str(row.cup) if row.here else mark
             line.append(shown, style(colour, bold=True, reverse=row.here))
-        self.show([line])
+        self.show([line, self._evidence(rows)])
+
+    @staticmethod
+    def _evidence(rows: Sequence[CupRow]) -> Text:
+        here = next((row for row in rows if row.here), None)
+        left = [row.cup for row in rows if row.state != "kept"]
+        at = "not seen" if here is None or here.at is None else f"at {here.at}"
+        line = Text(f"cup {here.cup} {at}" if here else "", style(WHITE))
+        if left:
+            line.append(f", left {numbers_text(left).replace(' ', '')}", style(AMBER))
+        return line
 
 
 class TimelinePanel(Panel):
@@ -124,12 +145,15 @@ class StatusPanel(Panel):
         """Show a message; an error in the colour of a fault."""
         self._fold(plain(message), style(RED if error else AMBER, bold=error))
 
-    def state(self, *parts: str) -> None:
-        """Show parts of the state, parted by bars."""
-        self._fold(plain(" │ ".join(part for part in parts if part)), Style())
+    def state(self, *parts: str, fault: str = "") -> None:
+        """Show parts of the state, parted by bars, after a ``fault`` in its colour."""
+        words = plain(" │ ".join(part for part in (fault, *parts) if part))
+        self._fold(words, Style(), len(plain(fault)))
 
-    def _fold(self, words: str, look: Style) -> None:
+    def _fold(self, words: str, look: Style, alarming: int = 0) -> None:
         width, height = max(1, self.size.width), max(1, self.size.height)
         lines = wrap(words, width) if height > 1 else [words]
         kept = [*lines[: height - 1], " ".join(lines[height - 1 :])]
-        self.show([Text(line, look) for line in kept])
+        texts = [Text(line, look) for line in kept]
+        texts[0].stylize(style(RED, bold=True), 0, alarming)
+        self.show(texts)

@@ -119,16 +119,43 @@ def test_a_warm_up_has_no_number(opened: Desk) -> None:
     )
 
 
-def test_the_explanation_tells_the_time_by_the_picture(desk: Desk) -> None:
+def test_the_explanation_tells_what_the_run_counts_as(desk: Desk) -> None:
     run_in_order(desk, 0)
-    words = rows.run_explanation(desk)
-    assert words.startswith("timed run 1 counts as attempt 1 · by the picture ")
-    low, high = (
-        float(part.removesuffix(" s")) for part in words.rpartition("picture ")[2].split(" to ")
+    assert rows.run_explanation(desk) == "timed run 1 counts as attempt 1"
+
+
+def test_the_reading_lies_within_what_the_picture_leaves_possible(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    clock = rows.clock_row(desk)
+    assert clock is not None
+    low, high = (float(bound) for bound in clock.by_picture.split("-"))
+    assert low < float(clock.reading) < high
+    assert clock.state == "kept"
+    assert (
+        clock.words == f"the display's {clock.reading} s is in the picture's {low:.3f}-{high:.3f} s"
     )
-    reading = desk.ruling.runs[0].time
-    assert reading is not None
-    assert low < float(reading) < high
+
+
+def test_the_picture_bounds_the_time_before_the_display_is_read(desk: Desk) -> None:
+    assert rows.clock_row(desk) is None
+    do(desk, "run.begin", at=0)
+    do(desk, "kept.hands_off", at=20)
+    assert rows.clock_row(desk) is None
+    do(desk, "kept.hands_on", at=80)
+    clock = rows.clock_row(desk)
+    assert clock is not None
+    assert (clock.state, clock.words) == (
+        "open", "by the picture 0.983-1.017 s, no reading yet"
+    )  # fmt: skip
+
+
+def test_a_display_that_the_picture_excludes_is_a_fault(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    runs.read_display(desk, "9.999")
+    clock = rows.clock_row(desk)
+    assert clock is not None
+    assert clock.state == "fault"
+    assert clock.words.startswith("the display's 9.999 s is NOT in the picture's ")
 
 
 def test_a_complete_ladder_says_so(desk: Desk) -> None:

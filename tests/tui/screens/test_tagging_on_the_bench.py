@@ -190,9 +190,9 @@ async def test_a_disk_that_takes_nothing_loses_nothing_and_says_so_in_one_senten
             assert bench.message.startswith("The entry was not saved: the disk refused")
             assert living(desk) == said
             assert "✓" not in bench.text
-            bench.screen._flush()
+            bench.screen.flush()
             await bench.press("right")
-            bench.screen._flush()
+            bench.screen.flush()
             await bench.settle()
             assert "The entry was not saved" in bench.message
         finally:

@@ -1,0 +1,126 @@
+"""Finishing a review: what is still open, the entry that says it is done, and what comes after."""
+
+from collections.abc import Iterator, Sequence
+
+from sessions.checker import Outcome
+from sessions.entries import Finished, Played, Shown
+from sessions.equipment import check_cups
+from sessions.errors import EntryRefused
+from sessions.ruling import RuledRun, Standing
+from sessions.session import Session
+from tui.review.blind import begins_blind, is_finished
+from tui.review.desk import Desk
+
+NAMED = 3
+"""Steps of a run that are named before the rest is only counted."""
+
+AMENDING = "This review is finished: what is tagged now is kept as an amendment."
+
+
+def finish(desk: Desk) -> str:
+    """Say that the review is done; raises EntryRefused where it was said already."""
+    check_unfinished(desk)
+    desk.write(Finished(blind=begins_blind(desk.session.header)))
+    return "The review is finished."
+
+
+def check_unfinished(desk: Desk) -> None:
+    """Raises EntryRefused where the review is finished already."""
+    if is_finished(desk):
+        raise EntryRefused("This review is finished already; later tags are kept as amendments.")
+
+
+def still_open(desk: Desk) -> list[str]:
+    """What a finished review would leave open, a sentence each."""
+    return [
+        *_runs(desk),
+        *(f"Problem: {problem}." for problem in desk.ruling.problems),
+        *_cups(desk),
+        *unseen_words(desk),
+    ]
+
+
+def _runs(desk: Desk) -> Iterator[str]:
+    if not desk.session.runs:
+        yield "No run was opened yet."
+    for run in desk.ruling.runs:
+        if run.ends is None:
+            yield f"Run {run.run} is not closed."
+        if run.standing is Standing.OPEN and (looks := _open_steps(run)):
+            yield f"Run {run.run} is open: {looks}."
+        if run.standing is Standing.SCRATCH and not was_watched(desk, run.run):
+            yield (
+                f"Run {run.run} is a scratch that was not yet watched at full speed: go to before "
+                "its start, set the speed to 1x and play it to its stop."
+            )
+
+
+def _open_steps(run: RuledRun) -> str:
+    found = run.with_outcome(Outcome.UNLOOKED, Outcome.CONFLICT)
+    named = ", ".join(finding.title for finding in found[:NAMED])
+    more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
+    return f"{named}{more}" if found else "its clock or the cups are not settled"
+
+
+def _cups(desk: Desk) -> Iterator[str]:
+    left = [found.cup for found in check_cups(desk.session) if found.outcome.is_open]
+    if left:
+        yield f"Not cleared: {'cup' if len(left) == 1 else 'cups'} {numbers_text(left)}."
+
+
+def unseen_words(desk: Desk) -> Iterator[str]:
+    """The stretches of the footage that were never shown."""
+    unseen = desk.seen.all.missing(desk.frames)
+    if unseen.ranges:
+        stretches = ", ".join(f"{first}-{last}" for first, last in unseen.ranges[:NAMED])
+        more = f" and {len(unseen.ranges) - NAMED} more" if len(unseen.ranges) > NAMED else ""
+        yield f"{len(unseen)} of {desk.frames} frames were never shown: {stretches}{more}."
+
+
+def numbers_text(numbers: Sequence[int]) -> str:
+    """Sorted numbers with neighbours drawn together: ``4, 6-9``."""
+    parts: list[list[int]] = []
+    for number in numbers:
+        if parts and number == parts[-1][-1] + 1:
+            parts[-1].append(number)
+        else:
+            parts.append([number])
+    return ", ".join(str(p[0]) if len(p) == 1 else f"{p[0]}-{p[-1]}" for p in parts)
+
+
+def was_watched(desk: Desk, run_id: int) -> bool:
+    """Whether a run was played from its start to its stop at full speed, without a pause.
+
+    Slow motion makes a fault look meant: Caruso et al., PNAS 113 (2016) 9250, from memory.
+    """
+    run = desk.session.run(run_id)
+    if run is None:
+        return False
+    brackets = desk.checked(run).brackets
+    start, stop = brackets["start"].by, brackets["stop"].by
+    if start is None or stop is None:
+        return False
+    return any(p.first <= start and stop <= p.last for p in _played(desk.session))
+
+
+def _played(session: Session) -> Iterator[Played]:
+    for line in session.live:
+        if isinstance(line.entry, Played) and line.entry.speed == "1":
+            yield line.entry
+
+
+class Amendments:
+    """Says once that what is tagged after finishing is an amendment."""
+
+    def __init__(self) -> None:
+        self._is_said = False
+
+    def after(self, desk: Desk) -> str:
+        """What to add to what a deed says, once a finished review was changed."""
+        if self._is_said or not is_finished(desk):
+            return ""
+        last = desk.lines[-1].entry
+        if isinstance(last, Finished | Shown | Played):
+            return ""
+        self._is_said = True
+        return AMENDING

@@ -1,0 +1,47 @@
+"""Finishing a review on the bench: what is still open, the question, and the claim after it."""
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from tui.review import finishing
+from tui.review.blind import begins_blind, claim_words, may_know, read_in
+from tui.screens.dialogs import ConfirmScreen
+
+if TYPE_CHECKING:
+    from tui.screens.bench import BenchScreen
+
+AFTER = (
+    "What is tagged after this is kept as an amendment. A review that was begun blind shows its "
+    "claim once it is finished and leaves no run open."
+)
+
+
+def ask_to_finish(bench: "BenchScreen") -> None:
+    """Show what is still open, and finish the review if the reviewer says so."""
+    bench.flush()
+    finishing.check_unfinished(bench.desk)
+
+    def answered(yes: bool | None) -> None:
+        if yes:
+            bench.attempt(lambda: _finish(bench), "finish")
+
+    bench.app.push_screen(
+        ConfirmScreen("Finish this review?", _page(bench), "finish it", "not yet"), answered
+    )
+
+
+def _page(bench: "BenchScreen") -> Text:
+    left = finishing.still_open(bench.desk)
+    lines = [f"Ruling now: {bench.desk.ruling.summary}", ""]
+    lines += ["Still open:" if left else "Nothing is left open.", *(f"- {line}" for line in left)]
+    return Text("\n".join([*lines, "", AFTER]))
+
+
+def _finish(bench: "BenchScreen") -> str:
+    said = finishing.finish(bench.desk)
+    if not may_know(bench.desk):
+        return f"{said} The claim stays hidden until no run is left open."
+    if not begins_blind(bench.desk.session.header) or bench.listed is None:
+        return said
+    return f"{said} {claim_words(bench.desk, bench.listed)}. {read_in(bench.desk, bench.listed)}"
