@@ -36,6 +36,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     _add_review(commands.add_parser("review", help="open footage on the bench"))
+    _add_docket(commands.add_parser("docket", help="work through the claims of a docket"))
     _add_rule(commands.add_parser("rule", help="print the ruling of a session"))
     _add_issue(commands.add_parser("issue", help="issue the ruling of a session as documents"))
     _add_keys(commands.add_parser("keys", help="print the key card"))
@@ -58,6 +59,19 @@ def _add_review(parser: argparse.ArgumentParser) -> None:
     _add_picture(parser)
     _add_keymap(parser)
     parser.set_defaults(run=_review)
+
+
+def _add_docket(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Show the claims of a docket in the order of work, and open them."
+    parser.add_argument("folder", type=Path, help="the docket: a folder with claims.csv")
+    parser.add_argument("--reviewer", help="your code, kept in your sessions (default: R1)")
+    parser.add_argument("--list", action="store_true", help="print the claims and open none")
+    parser.add_argument(
+        "--shown", action="store_true", help="hide no claim before it is looked at; it is recorded"
+    )
+    _add_picture(parser)
+    _add_keymap(parser)
+    parser.set_defaults(run=_docket)
 
 
 def _add_picture(parser: argparse.ArgumentParser) -> None:
@@ -112,6 +126,7 @@ def _add_demo(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--clip", metavar="NAME", help="which clip to open (see --list)")
     parser.add_argument("--list", action="store_true", help="list the clips and build nothing")
     parser.add_argument("--build", action="store_true", help="build all clips and open none")
+    parser.add_argument("--docket", action="store_true", help="build a docket and open that")
     parser.add_argument(
         "--tagged", action="store_true", help="begin from a session tagged with the clip's truth"
     )
@@ -128,6 +143,21 @@ def _review(arguments: argparse.Namespace) -> int:
     claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
     wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
     return review.run(wish, arguments.keymap, arguments.picture)
+
+
+def _docket(arguments: argparse.Namespace) -> int:
+    from tui.cli import docket
+
+    return docket.run(
+        docket.Order(
+            folder=arguments.folder,
+            reviewer=arguments.reviewer,
+            keymap=arguments.keymap,
+            picture=arguments.picture,
+            as_list=arguments.list,
+            shown=arguments.shown,
+        )
+    )
 
 
 def _rule(arguments: argparse.Namespace) -> int:
@@ -173,6 +203,11 @@ def _demo(arguments: argparse.Namespace) -> int:
 
     if arguments.list:
         return demo.list_clips()
+    if arguments.docket:
+        from tui.cli import docket
+
+        folder = demo.make_docket(arguments.folder)
+        return docket.run(docket.Order(folder, keymap=arguments.keymap, picture=arguments.picture))
     order = demo.Order(arguments.folder, arguments.clip, arguments.build, arguments.tagged)
     return demo.run(order, arguments.keymap, arguments.picture)
 

@@ -8,19 +8,22 @@ from pathlib import Path
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 
-from sessions.header import Claim
+from sessions.claims import ListedClaim
+from sessions.header import Claim, Header
 from sessions.journal import Journal
 from tui.cli import review
 from tui.cli.exits import RULED
 from tui.cli.opening import Wish, new_header
 from tui.cli.output import say
 from tui.demo.build import FIRST_SET, build
+from tui.demo.docket import build_docket
 from tui.demo.manifest import truth_path
 from tui.demo.score import Score, scores
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.cachefolder import cache_folder
 from tui.footage.footage import Footage
+from tui.review.blind import claim_for
 
 
 @dataclass(frozen=True)
@@ -57,8 +60,26 @@ def run(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
     return review.run(_wish(clips[0], footage, order.tagged), keymap_name, picture)
 
 
+def make_docket(folder: Path | None, scale: float = 1.0) -> Path:
+    """Build the docket of the demo, unless it is there already; its folder."""
+    place = folder or cache_folder() / "demo-docket"
+    with _bar() as bar:
+        build_docket(place, cache_folder() / "demo", _header, _teller(bar), scale=scale)
+    return place
+
+
+def _header(footage: Footage, claim: ListedClaim, reviewer: str) -> Header:
+    case = claim_for(claim, shown=False)
+    return new_header(Wish(footage.path, None, claim.event, reviewer, case), footage)
+
+
 def _build(folder: Path, names: list[str] | None) -> list[Path]:
-    with Progress(
+    with _bar() as bar:
+        return build(folder, names, _teller(bar))
+
+
+def _bar() -> Progress:
+    return Progress(
         TextColumn("{task.description}"),
         BarColumn(),
         TextColumn("{task.completed}/{task.total} frames"),
@@ -66,8 +87,7 @@ def _build(folder: Path, names: list[str] | None) -> list[Path]:
         console=Console(stderr=True),
         transient=True,
         disable=not sys.stderr.isatty(),
-    ) as bar:
-        return build(folder, names, _teller(bar))
+    )
 
 
 def _teller(bar: Progress) -> Callable[[str, int, int], None]:

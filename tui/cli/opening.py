@@ -93,6 +93,11 @@ def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
         )
 
 
+def reviewer_code(named: str | None) -> str:
+    """The reviewer's code: as named, else by the variable FRAMECALL_REVIEWER, else R1."""
+    return named or os.environ.get("FRAMECALL_REVIEWER") or "R1"
+
+
 def new_header(wish: Wish, footage: Footage) -> Header:
     """The first line of a new session; raises SessionError where a code cannot be taken."""
     event = load_event(wish.event or "")
@@ -103,7 +108,7 @@ def new_header(wish: Wish, footage: Footage) -> Header:
             footage=footage_facts(footage),
             event=event,
             claim=wish.claim,
-            reviewer=wish.reviewer or os.environ.get("FRAMECALL_REVIEWER") or "R1",
+            reviewer=reviewer_code(wish.reviewer),
         )
     except ValidationError as error:
         raise SessionError(

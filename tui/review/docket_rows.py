@@ -1,0 +1,150 @@
+"""The lines of a docket as one reviewer may see them: what must not be known is never in them."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from sessions.claim_state import State
+from sessions.claims import ListedClaim
+from sessions.contest import Placed
+from sessions.docket import DocketFolder
+from sessions.errors import FramecallError
+from sessions.journal import read_session
+from sessions.plain import plain
+from sessions.review import Review
+from tui.review.blind import begins_blind, review_done
+
+HIDDEN = "····"
+"""Stands for a time, a record or a competitor that the reviewer may not know yet."""
+
+REVIEWED, SET_ASIDE = "reviewed", "set aside"
+
+HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
+WIDEST = (4, 16, 10, 10, 8, 8, 12, 22, 40)
+"""The most cells that each column takes."""
+
+ORDER_WORDS = "within each event and division the claims stand fastest first"
+
+
+@dataclass(frozen=True)
+class Sight:
+    """What one reviewer may see of a docket; ``shown`` is whether claims are not hidden at all.
+
+    A review that was begun blind stays so until it is done, even where claims are shown.
+    """
+
+    reviewer: str
+    folder: DocketFolder
+    shown: bool = False
+
+    def knows(self, placed: Placed) -> bool:
+        """Whether the reviewer may see the claim's time, record, competitor and state."""
+        own = [r for r in placed.state.reviews if _is_by(r, self.reviewer)]
+        if any(review_done(review) for review in own):
+            return True
+        return self.shown and not any(self.began_blind(review.claim) for review in own)
+
+    def began_blind(self, claim: str) -> bool:
+        """Whether the reviewer's own session on a claim was begun blind, or cannot be read."""
+        try:
+            path = self.folder.session(claim, self.reviewer)
+            return begins_blind(read_session(path).header)
+        except FramecallError:
+            return True
+
+
+@dataclass(frozen=True, slots=True)
+class DocketRow:
+    """One claim; ``cells`` are safe to show, in the order of the headings, ``note`` a sentence.
+
+    ``state`` is for the colour, where the reviewer may know it; ``is_due`` is whether the claim
+    waits for a look by this reviewer.
+    """
+
+    claim: ListedClaim
+    cells: tuple[str, ...]
+    note: str
+    state: State | None
+    is_due: bool
+    searched: str
+
+
+def docket_rows(placed: Iterable[Placed], sight: Sight) -> tuple[DocketRow, ...]:
+    """A row for each claim, in the order of the docket."""
+    return tuple(_row(one, sight) for one in placed)
+
+
+def widths(rows: Sequence[DocketRow]) -> tuple[int, ...]:
+    """Cells that each column needs, heading included, up to the most that it may take."""
+    longest = [len(heading) for heading in HEADINGS]
+    for row in rows:
+        longest = [max(pair) for pair in zip(longest, map(len, row.cells), strict=True)]
+    return tuple(min(pair) for pair in zip(longest, WIDEST, strict=True))
+
+
+def docket_text(rows: Sequence[DocketRow]) -> str:
+    """The rows as lines of text under their headings."""
+    room = widths(rows)
+    lines = [HEADINGS, *(row.cells for row in rows)]
+    return "".join(
+        "  ".join(cell.ljust(width) for cell, width in zip(line, room, strict=True)).rstrip() + "\n"
+        for line in lines
+    )
+
+
+def _row(placed: Placed, sight: Sight) -> DocketRow:
+    claim, knows = placed.state.claim, sight.knows(placed)
+    words, state = _state(placed, knows)
+    cells = (
+        "" if placed.turn is None else str(placed.turn + 1),
+        _safe(claim.claim),
+        _safe(claim.event),
+        _safe(claim.division),
+        *(_safe(text) if knows else HIDDEN for text in (claim.time, claim.record)),
+        _safe(claim.competitor) if knows else HIDDEN,
+        words,
+        _who(placed.state.reviews),
+    )
+    return DocketRow(
+        claim=claim,
+        cells=cells,
+        note=_note(placed, knows),
+        state=state,
+        is_due=placed.is_due(sight.reviewer),
+        searched=" ".join(cells).casefold(),
+    )
+
+
+def _state(placed: Placed, knows: bool) -> tuple[str, State | None]:
+    """The state in words, and as such where it may be known; nothing of a verdict otherwise."""
+    state = placed.state
+    if placed.set_aside:
+        return SET_ASIDE, None
+    if knows or state.state in (State.UNTOUCHED, State.OPEN, State.AWAITING):
+        return str(state.state), state.state
+    return REVIEWED, None
+
+
+def _note(placed: Placed, knows: bool) -> str:
+    parts = [_safe(f"{problem}.") for problem in placed.state.problems]
+    if knows:
+        parts += [f"It {_safe(placed.set_aside)}."] if placed.set_aside else []
+    else:
+        parts.append(
+            "Time, record, competitor and any verdict are hidden until you finish your review; "
+            f"{ORDER_WORDS}."
+        )
+    return " ".join(parts)
+
+
+def _who(reviews: Iterable[Review]) -> str:
+    """Who has begun (…) and who has finished (✓); what they found is not told."""
+    marks = [f"{_safe(r.reviewer)} {'✓' if r.finished else '…'}" for r in reviews if not r.settles]
+    return "  ".join(marks)
+
+
+def _is_by(review: Review, reviewer: str) -> bool:
+    return review.reviewer == reviewer and not review.settles
+
+
+def _safe(text: str) -> str:
+    return text if text.isascii() and text.isprintable() else plain(text)

@@ -1,0 +1,92 @@
+"""The words around the list of claims: what is next, what is searched for, and the keys."""
+
+from collections.abc import Sequence
+
+from rich.text import Text
+
+from keymaps.keymap import Keymap
+from keymaps.keys import display_key
+from sessions.docket import Docket
+from sessions.plain import plain
+from tui.review.docket_rows import HIDDEN, DocketRow, Sight
+from tui.review.docket_view import DocketView
+from tui.widgets.marks import GREY, SKY, WHITE, style
+
+KEYS = (
+    ("type", "search"),
+    ("↑ ↓", "choose"),
+    ("Enter", "open"),
+    ("Tab", "next claim"),
+    ("Esc", "all claims"),
+)
+
+
+def status_parts(docket: Docket, sight: Sight) -> list[str]:
+    """The docket, who looks at it, and how much is left to do."""
+    due = sum(placed.turn is not None for placed in docket.placed)
+    strays = len({review.claim for review in docket.strays})
+    return [
+        f"Docket {plain(docket.folder.path.resolve().name)}",
+        f"reviewer {plain(sight.reviewer)}",
+        f"{len(docket.placed)} claims, {due} to be ruled",
+        "CLAIMS SHOWN" if sight.shown else "",
+        f"{strays} not in the claims file" if strays else "",
+    ]
+
+
+def next_line(rows: Sequence[DocketRow], next_up: str | None) -> str:
+    """The claim to look at next."""
+    row = next((row for row in rows if row.claim.claim == next_up), None)
+    if row is None:
+        return "Next: nothing is left for you to look at."
+    turn, claim, event, division, *_, state, who = row.cells
+    place = f"turn {turn} in {event} {division}"
+    return "Next: " + ", ".join(part for part in (claim, place, state, who) if part)
+
+
+def filter_line(view: DocketView) -> Text:
+    """What was typed, and how many claims hold it."""
+    line = Text.assemble(("Search: ", style(SKY, bold=True)), (view.typed, style(WHITE)))
+    line.append("▏", style(SKY))
+    count = f"{len(view.found)} of {len(view.rows)}" if view.typed else "type any words to search"
+    line.append(f" {count}", style(GREY))
+    return line
+
+
+def keys_line(quit_key: str) -> Text:
+    """The keys of the docket."""
+    line = Text()
+    for key, label in (*KEYS, ("F1", "help"), (quit_key, "quit")):
+        line.append(f"{key} ", style(SKY, bold=True))
+        line.append(f"{label}  ", style(GREY))
+    return line
+
+
+def help_page(keymap: Keymap) -> str:
+    """What the docket shows and how it is used."""
+    keys = {name: display_key(keymap.keys_for(name)[0]) for name in ("quit", "redraw", "finish")}
+    return f"""\
+All claims by event, division and claimed time, fastest first. The number
+in front is a claim's turn among those of its event and division that are
+still to be ruled; the claim to look at next stands on top and is chosen
+when the docket opens. A claim that cannot beat the time to beat any more
+is set aside.
+
+  type            search claim, event, division, reviewer and state
+                  (such as open, doubt, second)
+  Backspace, Esc  take back a character, or show all claims again
+  ↑ ↓ PgUp PgDn   choose a claim; Home, End: the first and the last
+  Tab             choose the claim to look at next
+  Enter           open its footage on the bench, with your own session;
+                  {keys["quit"]} there comes back here
+  {keys["redraw"]:<15} draw the screen anew
+  {keys["quit"]:<15} leave the docket
+
+First look unbiased: of a claim that you have not finished you see neither
+time, record and competitor ({HIDDEN}) nor what others found; only who has
+begun (…) and who has finished (✓). Tag every step, then finish your review
+with {keys["finish"]} on the bench: the claim is shown then, and what you tag
+afterwards is kept as an amendment. The order of the list is still by time,
+and a claim that is set aside could not beat the time to beat: that much is
+not hidden.
+"""
