@@ -17,6 +17,7 @@ HIDDEN = "····"
 """Stands for a time, a record or a competitor that the reviewer may not know yet."""
 
 REVIEWED, SET_ASIDE = "reviewed", "set aside"
+DIFFERING = "The reviews come to different rulings, and are to be settled."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
 WIDEST = (4, 16, 10, 10, 8, 8, 12, 22, 40)
@@ -128,6 +129,7 @@ def _note(placed: Placed, knows: bool) -> str:
     parts = [_safe(f"{problem}.") for problem in placed.state.problems]
     if knows:
         parts += [f"It {_safe(placed.set_aside)}."] if placed.set_aside else []
+        parts += [DIFFERING] if placed.state.state is State.DIFFERING else []
     else:
         parts.append(
             "Time, record, competitor and any verdict are hidden until you finish your review; "
@@ -138,8 +140,8 @@ def _note(placed: Placed, knows: bool) -> str:
 
 def _who(reviews: Iterable[Review]) -> str:
     """Who has begun (…) and who has finished (✓); what they found is not told."""
-    marks = [f"{_safe(r.reviewer)} {'✓' if r.finished else '…'}" for r in reviews if not r.settles]
-    return "  ".join(marks)
+    marks = [f"{_safe(r.reviewer)}{'✓' if r.finished else '…'}" for r in reviews if not r.settles]
+    return " ".join(marks)
 
 
 def _is_by(review: Review, reviewer: str) -> bool:

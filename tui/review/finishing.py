@@ -14,7 +14,7 @@ from tui.review.desk import Desk
 NAMED = 3
 """Steps of a run that are named before the rest is only counted."""
 
-AMENDING = "This review is finished: what is tagged now is kept as an amendment."
+AMENDING = "Kept as an amendment: this review is finished."
 
 
 def finish(desk: Desk) -> str:

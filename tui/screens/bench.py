@@ -153,7 +153,7 @@ class BenchScreen(Screen[None]):
             said = deed()
             self.lens.follow(self.desk.step.kind if self.desk.step else None)
             notice = self._amendments.after(self.desk)
-            self.changed(" ".join(part for part in (said, reminder, notice) if part))
+            self.changed(" ".join(part for part in (said, notice, reminder) if part))
         except FramecallError as error:
             self.changed(str(error), error=True)
 

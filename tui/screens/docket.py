@@ -106,7 +106,7 @@ class DocketScreen(Screen[None]):
 
     def poll(self) -> None:
         """Read the docket anew, unless that is under way, or the bench is in front."""
-        if self.is_current and not self._is_reading:
+        if self.is_active and not self._is_reading:
             self._is_reading = True
             self._read()
 
@@ -262,7 +262,13 @@ class DocketScreen(Screen[None]):
         self.message = (words, error)
         self._draw()
 
+    def on_screen_resume(self) -> None:
+        """Draw what changed while the bench was in front."""
+        self._draw()
+
     def _draw(self) -> None:
+        if not self.is_active:
+            return
         quit_key = display_key(self.keymap.keys_for("quit")[0])
         self.query_one("#where", StatusPanel).state(*status_parts(self.docket, self.sight))
         self.query_one("#next", StatusPanel).state(next_line(self.view.rows, self.next_up))

@@ -14,10 +14,10 @@ from tui.widgets.marks import GREY, SKY, WHITE, style
 
 KEYS = (
     ("type", "search"),
-    ("↑ ↓", "choose"),
+    ("↑↓", "choose"),
     ("Enter", "open"),
-    ("Tab", "next claim"),
-    ("Esc", "all claims"),
+    ("Tab", "next"),
+    ("Esc", "all"),
 )
 
 
@@ -28,7 +28,7 @@ def status_parts(docket: Docket, sight: Sight) -> list[str]:
     return [
         f"Docket {plain(docket.folder.path.resolve().name)}",
         f"reviewer {plain(sight.reviewer)}",
-        f"{len(docket.placed)} claims, {due} to be ruled",
+        f"{len(docket.placed)} claim{'' if len(docket.placed) == 1 else 's'}, {due} to be ruled",
         "CLAIMS SHOWN" if sight.shown else "",
         f"{strays} not in the claims file" if strays else "",
     ]

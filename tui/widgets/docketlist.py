@@ -44,7 +44,9 @@ class DocketList(Widget):
 
     def render_line(self, y: int) -> Strip:
         """One line: the headings, or a claim."""
-        width = self.size.width
+        return self._line(y, self.size.width).apply_style(self.rich_style)
+
+    def _line(self, y: int, width: int) -> Strip:
         if y == 0:
             return _strip(HEADINGS, self._view, style(SKY, bold=True), width)
         window = self._view.window(self.height)

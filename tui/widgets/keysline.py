@@ -21,6 +21,7 @@ SHOWN = (
     "reading",
     "undo",
     "ruling",
+    "finish",
     "play",
     "flip",
     "ladder.list",

@@ -1,0 +1,189 @@
+"""Nothing that is hidden is anywhere on any screen before the review is finished."""
+
+from pathlib import Path
+
+import pytest
+
+from keymaps.commands import COMMANDS
+from keymaps.keymap import Keymap
+from sessions.docket import DocketFolder
+from sessions.entries import Finished, Look, Note
+from sessions.header import Claim
+from sessions.journal import read_session
+from tests.tui.benching import LARGE, SMALL, Bench
+from tests.tui.docket.docketing import (
+    FITTING,
+    SECRET,
+    SECRETS,
+    Place,
+    finished_entries,
+    head_of,
+    on_docket,
+    place,
+    write_review,
+)
+from tests.tui.reviewing import do, run_in_order, written
+
+sizes = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
+
+THEIRS = ("scratch", "their own words", "FAULT", "✗")
+"""What the other reviewer found; the words of commands are left aside."""
+
+
+@pytest.fixture
+def first_done(tmp_path: Path, keymap: Keymap) -> Place:
+    """A claim that a first reviewer has found to be a scratch."""
+
+    def review(folder: DocketFolder) -> None:
+        note = Note(text="their own words", at=finished_entries()[0].begins)  # type: ignore[union-attr]
+        write_review(folder, SECRET, "R1", [note, *finished_entries(scratch=True)])
+
+    return place(tmp_path, [SECRET], keymap, "R2", prepare=review)
+
+
+def hides(text: str, *more: str) -> bool:
+    return not any(secret in text for secret in (*SECRETS, *more))
+
+
+async def finish(bench: Bench) -> None:
+    await bench.do("finish")
+    assert "Finish this review?" in bench.text
+    assert hides(bench.text)
+    await bench.press("enter")
+
+
+@sizes
+async def test_the_second_reviewer_sees_nothing_of_the_first(
+    first_done: Place, size: tuple[int, int]
+) -> None:
+    async with on_docket(first_done, size) as docket:
+        assert hides(docket.text, *THEIRS)
+        assert "awaiting second review" in docket.text
+        assert "R1✓" in docket.text
+        for typed in ("scratch", *SECRETS):
+            await docket.press(*typed)
+            assert docket.claims == []
+            await docket.press("escape")
+        bench = await docket.open()
+        assert read_session(bench.screen.desk.journal.path).header.claim == Claim(id="C-7")
+        assert hides(bench.text, *THEIRS)
+        pages = ("ruling", "help", "ladder.list", "finish", "go_to", "palette")
+        await bench.press("left_parenthesis")
+        for page in pages:
+            await bench.do(page)
+            assert hides(bench.text, "their own words")
+            await bench.press("escape")
+        await docket.back()
+        assert hides(docket.text, *THEIRS)
+        await docket.press("f1")
+        assert hides(docket.text)
+
+
+@sizes
+async def test_the_claim_shows_once_the_review_is_finished_and_nothing_is_open(
+    tmp_path: Path, keymap: Keymap, size: tuple[int, int]
+) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made, size) as docket:
+        bench = await docket.open()
+        desk = bench.screen.desk
+        run_in_order(desk, 0)
+        do(desk, "cup.all_seen")
+        assert hides(bench.text)
+        await finish(bench)
+        assert all(secret in bench.text for secret in SECRETS)
+        assert "No run on this footage reads the claimed time." in " ".join(bench.text.split())
+        assert written(desk)[-1] == Finished(blind=True)
+        await bench.do("ruling")
+        assert all(secret in bench.text for secret in SECRETS)
+        await bench.press("escape")
+        await docket.back()
+        await docket.until(lambda: "awaiting second review" in docket.text)
+        assert all(secret in docket.text for secret in SECRETS)
+        assert docket.line("next") == "Next: nothing is left for you to look at."
+
+
+async def test_a_review_finished_with_a_run_open_still_hides_its_claim(
+    tmp_path: Path, keymap: Keymap
+) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made) as docket:
+        bench = await docket.open()
+        await bench.press("left_parenthesis")
+        await finish(bench)
+        assert hides(bench.text)
+        assert "stays hidden until no run is left open" in " ".join(bench.text.split())
+        await bench.press("right")
+        assert "hidden until you finish" not in bench.line("where")
+        await docket.back()
+        await docket.until(lambda: "R1✓" in docket.text)
+        assert hides(docket.text)
+
+
+async def test_finishing_cannot_be_undone_to_look_again(tmp_path: Path, keymap: Keymap) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made) as docket:
+        bench = await docket.open()
+        await bench.press("left_parenthesis")
+        await finish(bench)
+        await bench.do("undo")
+        kinds = [line.entry.kind for line in bench.screen.desk.session.live]
+        assert "finished" in kinds
+        assert "run-begun" not in kinds
+        await bench.do("finish")
+        assert "finished already" in bench.message
+
+
+async def test_tags_after_finishing_are_amendments_and_that_is_said_once(
+    tmp_path: Path, keymap: Keymap
+) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made, LARGE) as docket:
+        bench = await docket.open()
+        await bench.press("left_parenthesis")
+        await finish(bench)
+        await bench.press("right", "g")
+        assert "Kept as an amendment: this review is finished." in bench.message
+        await bench.press("right", "s")
+        assert "amendment" not in bench.message
+        assert "claim C-7 finished" in bench.line("where")
+
+
+async def test_a_session_begun_with_the_claim_in_sight_is_recorded_as_such(
+    tmp_path: Path, keymap: Keymap
+) -> None:
+    made = place(tmp_path, [SECRET], keymap, shown=True)
+    async with on_docket(made, LARGE) as docket:
+        assert "CLAIMS SHOWN" in docket.line("where")
+        assert all(secret in docket.text for secret in SECRETS)
+        bench = await docket.open()
+        claim = bench.screen.desk.session.header.claim
+        assert claim == Claim(id="C-7", competitor="S-SECRET", time="2.003")
+        await bench.press("left_parenthesis")
+        await finish_in_sight(bench)
+        assert written(bench.screen.desk)[-1] == Finished(blind=False)
+
+
+async def finish_in_sight(bench: Bench) -> None:
+    await bench.do("finish")
+    await bench.press("enter")
+
+
+async def test_leaving_the_question_leaves_the_review_open(tmp_path: Path, keymap: Keymap) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made) as docket:
+        bench = await docket.open()
+        await bench.do("finish")
+        await bench.press("escape")
+        assert bench.is_clear
+        assert not [e for e in written(bench.screen.desk) if isinstance(e, Finished | Look)]
+
+
+def test_the_entries_of_these_tests_rule_as_they_say(first_done: Place) -> None:
+    (placed,) = first_done.docket.placed
+    (review,) = placed.state.reviews
+    assert (review.finished, review.made) == (True, True)
+    assert review.runs[0].broken == ("start.still",)
+    assert review.runs[0].time == FITTING
+    assert head_of(SECRET, "R1").claim == Claim(id="C-7")
+    assert "finish" in COMMANDS

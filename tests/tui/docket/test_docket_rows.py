@@ -1,0 +1,166 @@
+"""What the list says of each claim to a reviewer, and what it keeps from them."""
+
+from pathlib import Path
+
+import pytest
+
+from sessions.claim_state import ClaimState, State, state_of
+from sessions.claims import ListedClaim
+from sessions.contest import Placed, arrange
+from sessions.docket import DocketFolder
+from sessions.review import Review
+from sessions.ruling import Standing
+from tests.sessions.docket_samples import claim, review, run, scratched
+from tests.tui.docket.docketing import SECRET, SECRETS, begun_entries, write_review
+from tui.review.docket_rows import (
+    DIFFERING,
+    HIDDEN,
+    REVIEWED,
+    SET_ASIDE,
+    DocketRow,
+    Sight,
+    docket_rows,
+    docket_text,
+)
+
+
+def sight(tmp_path: Path, reviewer: str = "one", *, shown: bool = False) -> Sight:
+    return Sight(reviewer, DocketFolder(tmp_path), shown)
+
+
+def row_of(state: ClaimState, seen_by: Sight) -> DocketRow:
+    (row,) = docket_rows(arrange([state]), seen_by)
+    return row
+
+
+def cell(row: DocketRow, heading: str) -> str:
+    names = ("turn", "claim", "event", "division", "time", "record", "competitor", "state", "who")
+    return row.cells[names.index(heading)]
+
+
+def reviewed(*reviews: Review) -> ClaimState:
+    return state_of(claim(), reviews)
+
+
+BY_ONE = review(run("6.000"), reviewer="one")
+BY_TWO = review(run("6.000"), reviewer="two")
+BY_TWO_DIFFERENTLY = review(scratched("6.000"), reviewer="two")
+BY_TWO_OPEN = review(run("6.000", Standing.OPEN), reviewer="two", made=False)
+BY_TWO_BEGUN = review(reviewer="two", finished=False)
+BY_THREE = review(run("6.000"), reviewer="three")
+
+
+def test_a_claim_that_nobody_looked_at_hides_time_record_and_competitor(tmp_path: Path) -> None:
+    row = row_of(state_of(SECRET, ()), sight(tmp_path))
+    assert row.cells == ("1", "C-7", "3-3-3", "U10", HIDDEN, HIDDEN, HIDDEN, "untouched", "")
+    assert not any(secret in row.searched or secret in row.note for secret in SECRETS)
+    assert "hidden until you finish your review" in row.note
+    assert "fastest first" in row.note
+
+
+def test_a_claim_is_shown_to_the_reviewer_who_is_done_with_it(tmp_path: Path) -> None:
+    row = row_of(reviewed(BY_ONE), sight(tmp_path))
+    assert [cell(row, name) for name in ("time", "record", "competitor")] == [
+        "6.000", "7.000", "S-C-1",
+    ]  # fmt: skip
+    assert cell(row, "state") == "awaiting second review"
+    assert row.note == ""
+    assert not row.is_due
+
+
+@pytest.mark.parametrize(
+    ("reviews", "words"),
+    [
+        ((), "untouched"),
+        ((BY_TWO_BEGUN,), "open"),
+        ((BY_TWO_OPEN,), "open"),
+        ((BY_TWO,), "awaiting second review"),
+        ((BY_TWO_DIFFERENTLY,), "awaiting second review"),
+        ((BY_TWO, BY_THREE), REVIEWED),
+        ((BY_TWO_DIFFERENTLY, BY_THREE), REVIEWED),
+    ],
+)
+def test_a_reviewer_who_is_not_done_sees_no_verdict(
+    tmp_path: Path, reviews: tuple[Review, ...], words: str
+) -> None:
+    row = row_of(reviewed(*reviews), sight(tmp_path))
+    assert cell(row, "state") == words
+    assert row.state in (None, State.UNTOUCHED, State.OPEN, State.AWAITING)
+    assert cell(row, "time") == HIDDEN
+
+
+def test_what_two_reviewers_found_alike_is_shown_to_both(tmp_path: Path) -> None:
+    row = row_of(reviewed(BY_ONE, BY_TWO), sight(tmp_path))
+    assert cell(row, "state") == "stands"
+    assert row.state is State.STANDS
+    assert cell(row, "turn") == ""
+
+
+def test_reviews_that_differ_are_to_be_settled(tmp_path: Path) -> None:
+    row = row_of(reviewed(BY_ONE, BY_TWO_DIFFERENTLY), sight(tmp_path))
+    assert cell(row, "state") == "differing"
+    assert row.note == DIFFERING
+    assert row.is_due
+
+
+def test_finishing_does_not_show_a_claim_whose_runs_are_open(tmp_path: Path) -> None:
+    row = row_of(reviewed(BY_TWO_OPEN), sight(tmp_path, "two"))
+    assert cell(row, "time") == HIDDEN
+
+
+def test_who_has_begun_and_who_has_finished_is_told(tmp_path: Path) -> None:
+    begun = review(reviewer="three", finished=False)
+    settling = review(run("6.000"), reviewer="four", settles=("a", "b"))
+    row = row_of(reviewed(BY_TWO, begun, settling), sight(tmp_path))
+    assert cell(row, "who") == "two✓ three…"
+
+
+def test_a_claim_out_of_reach_is_set_aside_and_says_why_to_those_who_may_know(
+    tmp_path: Path,
+) -> None:
+    state = state_of(claim(time="8.000"), ())
+    hidden, shown = row_of(state, sight(tmp_path)), row_of(state, sight(tmp_path, shown=True))
+    assert cell(hidden, "state") == cell(shown, "state") == SET_ASIDE
+    assert "7.000" not in hidden.note
+    assert shown.note == "It does not beat the standing record of 7.000 s."
+
+
+def test_what_is_wrong_with_a_session_is_said(tmp_path: Path) -> None:
+    broken = Review(claim="C-1", reviewer="two", problem="cannot be used: torn")
+    row = row_of(state_of(claim(), [broken]), sight(tmp_path))
+    assert row.note.startswith("the session by two cannot be used: torn.")
+
+
+def test_all_is_shown_where_that_is_asked_for(tmp_path: Path) -> None:
+    row = row_of(state_of(SECRET, [BY_TWO]), sight(tmp_path, shown=True))
+    assert [cell(row, name) for name in ("competitor", "time", "record")] == list(SECRETS)
+
+
+def test_a_review_begun_blind_stays_blind_where_claims_are_shown(tmp_path: Path) -> None:
+    folder = DocketFolder(tmp_path)
+    folder.sessions.mkdir()
+    write_review(folder, SECRET, "one", begun_entries())
+    own = review(reviewer="one", finished=False, claim_id="C-7")
+    state = state_of(SECRET, [own])
+    assert cell(row_of(state, sight(tmp_path, shown=True)), "time") == HIDDEN
+    folder.session("C-7", "one").unlink()
+    assert cell(row_of(state, sight(tmp_path, shown=True)), "time") == HIDDEN
+    write_review(folder, SECRET, "one", begun_entries(), shown=True)
+    assert cell(row_of(state, sight(tmp_path, shown=True)), "time") == "2.003"
+
+
+def test_hostile_text_is_shown_as_text(tmp_path: Path) -> None:
+    hostile = ListedClaim("C\x1b[2J", "3-3-3", "[red]U", "S\u202e", "6.0", "", "a.mp4")
+    row = row_of(state_of(hostile, ()), sight(tmp_path, shown=True))
+    assert cell(row, "claim") == "C<U+001B>[2J"
+    assert cell(row, "division") == "[red]U"
+    assert cell(row, "competitor") == "S<U+202E>"
+
+
+def test_the_list_as_text_stands_in_columns(tmp_path: Path) -> None:
+    placed = [Placed(state_of(claim("C-1"), ()), turn=0), Placed(state_of(claim("C-22"), ()))]
+    heading, first, second = docket_text(docket_rows(placed, sight(tmp_path))).splitlines()
+    at = heading.index("event")
+    assert first[at:].startswith("3-3-3")
+    assert second[at:].startswith("3-3-3")
+    assert first.startswith("1  C-1")

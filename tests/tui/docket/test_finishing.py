@@ -1,0 +1,202 @@
+"""What a review leaves open, and the evidence of playing and of cups, without a screen."""
+
+from collections.abc import Callable
+
+import pytest
+
+from sessions.entries import Finished, Played
+from sessions.errors import EntryRefused
+from sessions.header import Claim
+from tests.tui.conftest import FRAMES
+from tests.tui.docket.docketing import SECRET
+from tests.tui.reviewing import STRIDE, do, kept_until_complete, run_in_order, written
+from tui.review import runs
+from tui.review.blind import begins_blind, claim_for, claim_words, is_finished, may_know, read_in
+from tui.review.desk import Desk
+from tui.review.finishing import (
+    AMENDING,
+    Amendments,
+    finish,
+    numbers_text,
+    still_open,
+    was_watched,
+)
+
+
+def see_all(desk: Desk) -> None:
+    for frame in range(FRAMES):
+        desk.seen.show(frame)
+    desk.flush_seen()
+
+
+def scratch(desk: Desk) -> None:
+    """A run in which a cup moves at the start."""
+    do(desk, "run.begin", at=0)
+    do(desk, "kept.hands_off", at=20)
+    do(desk, "broken.still", at=15)
+    kept_until_complete(desk, 20 + STRIDE)
+    do(desk, "run.end", at=400)
+
+
+def test_an_untouched_review_leaves_everything_open(desk: Desk) -> None:
+    assert still_open(desk) == [
+        "No run was opened yet.",
+        "Not cleared: cups 1-12.",
+        "600 of 600 frames were never shown: 0-599.",
+    ]
+
+
+def test_what_is_open_in_a_run_is_named(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    see_all(desk)
+    do(desk, "cup.all_seen")
+    not_closed, steps = still_open(desk)
+    assert not_closed == "Run 1 is not closed."
+    assert steps.startswith("Run 1 is open: Hands flat at start, ")
+    assert steps.endswith(" more.")
+
+
+def test_a_contradiction_of_clock_and_picture_is_open(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    see_all(desk)
+    do(desk, "cup.all_seen")
+    runs.read_display(desk, "9.999")
+    assert still_open(desk) == ["Run 1 is open: its clock or the cups are not settled."]
+
+
+def test_nothing_is_open_once_all_is_done(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    do(desk, "cup.all_seen")
+    see_all(desk)
+    assert still_open(desk) == []
+
+
+def test_many_unseen_stretches_are_counted(desk: Desk) -> None:
+    for frame in range(0, FRAMES, 100):
+        desk.seen.show(frame)
+    (unseen,) = [line for line in still_open(desk) if "shown" in line]
+    assert unseen == "594 of 600 frames were never shown: 1-99, 101-199, 201-299 and 3 more."
+
+
+def test_a_problem_of_the_session_is_named(desk: Desk) -> None:
+    run_in_order(desk, 0)
+    session = desk.session
+    desk.write(session.runs[0].begun[0].model_copy(update={"run": 2}))
+    assert any(line.startswith("Problem: runs 1 and 2 overlap") for line in still_open(desk))
+
+
+def test_a_scratch_asks_to_be_watched_at_full_speed(desk: Desk) -> None:
+    scratch(desk)
+    asked = [line for line in still_open(desk) if "full speed" in line]
+    assert asked == [
+        "Run 1 is a scratch that was not yet watched at full speed: go to before its start, "
+        "set the speed to 1x and play it to its stop."
+    ]
+    desk.write(Played(first=10, last=FRAMES - 1, speed="1"))
+    assert was_watched(desk, 1)
+    assert not [line for line in still_open(desk) if "full speed" in line]
+
+
+@pytest.mark.parametrize(
+    "played",
+    [
+        Played(first=21, last=599, speed="1"),
+        Played(first=0, last=40, speed="1"),
+        Played(first=0, last=599, speed="1/2"),
+    ],
+)
+def test_less_than_the_whole_run_at_full_speed_does_not_count(desk: Desk, played: Played) -> None:
+    scratch(desk)
+    desk.write(played)
+    assert not was_watched(desk, 1)
+
+
+def test_a_run_without_start_and_stop_cannot_have_been_watched(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    desk.write(Played(first=0, last=599, speed="1"))
+    assert not was_watched(desk, 1)
+    assert not was_watched(desk, 2)
+
+
+def test_finishing_is_written_once_and_never_undone(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    assert finish(desk) == "The review is finished."
+    assert is_finished(desk)
+    assert written(desk)[-1] == Finished(blind=True)
+    with pytest.raises(EntryRefused, match="finished already"):
+        finish(desk)
+    do(desk, "undo")
+    assert is_finished(desk)
+    assert desk.session.runs == ()
+    do(desk, "redo")
+    assert len(desk.session.runs) == 1
+
+
+def test_what_was_played_is_never_undone(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    desk.write(Played(first=0, last=100, speed="1"))
+    do(desk, "undo")
+    assert desk.session.runs == ()
+    desk.write(Played(first=0, last=100, speed="1"))
+    do(desk, "redo")
+    assert len(desk.session.runs) == 1
+
+
+def test_an_amendment_is_said_once(desk: Desk) -> None:
+    amendments = Amendments()
+    do(desk, "run.begin", at=0)
+    assert amendments.after(desk) == ""
+    finish(desk)
+    assert amendments.after(desk) == ""
+    do(desk, "run.end", at=50)
+    assert amendments.after(desk) == AMENDING
+    do(desk, "run.sort")
+    assert amendments.after(desk) == ""
+
+
+def test_the_claim_of_a_session_is_told_as_far_as_it_may_be(make_desk: Callable[..., Desk]) -> None:
+    desk = make_desk()
+    assert begins_blind(desk.session.header)
+    assert claim_words(desk, None) == ""
+    run_in_order(desk, 0)
+    do(desk, "cup.all_seen")
+    assert not may_know(desk)
+    finish(desk)
+    assert may_know(desk)
+    assert claim_words(desk, None) == ""
+    assert claim_words(desk, SECRET) == (
+        "claim C-7: 2.003 s by S-SECRET in U10, record 5.678 s"
+    )  # fmt: skip
+    assert read_in(desk, SECRET) == "No run on this footage reads the claimed time."
+
+
+def test_the_run_that_reads_the_claimed_time_is_told(desk: Desk) -> None:
+    reading = run_in_order(desk, 0)
+    do(desk, "cup.all_seen")
+    same = type(SECRET)("C", "3-6-3", "U", "S", f"{reading}0", "", "a.mp4")
+    assert read_in(desk, same) == "The claimed time is read in run 1 (stands)."
+    finish(desk)
+    assert claim_words(desk, same).endswith(", no record")
+
+
+def test_a_claim_named_at_the_start_is_not_hidden(make_desk: Callable[..., Desk]) -> None:
+    desk = make_desk()
+    claim = claim_for(SECRET, shown=True)
+    header = desk.session.header.model_copy(update={"claim": claim})
+    object.__setattr__(desk.session, "header", header)
+    assert claim == Claim(id="C-7", competitor="S-SECRET", time="2.003")
+    assert claim_words(desk, None) == "claim C-7, 2.003 s, S-SECRET"
+
+
+def test_neighbouring_numbers_are_drawn_together() -> None:
+    assert numbers_text([4, 6, 7, 8, 12]) == "4, 6-8, 12"
+    assert numbers_text([]) == ""
+
+
+def test_the_evidence_of_a_cup_can_be_gone_to(desk: Desk) -> None:
+    with pytest.raises(EntryRefused, match="No frame decides cup 1 yet: its mark was not looked"):
+        do(desk, "cup.evidence", at=9)
+    do(desk, "cup.seen", at=30)
+    desk.cup = 1
+    assert do(desk, "cup.evidence", at=200) == "Cup 1: its mark was seen at frame 30."
+    assert desk.frame == 30

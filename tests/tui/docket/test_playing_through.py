@@ -1,0 +1,111 @@
+"""What was played without a pause at full speed is written down; the test holds the clock."""
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+import pytest
+
+from keymaps.keymap import Keymap
+from sessions.entries import Played
+from tests.tui.benching import LARGE, make_app, on_bench
+from tests.tui.conftest import FRAMES, RATE, PlainSource, frame_at
+from tests.tui.reviewing import written
+from tui.app import FramecallApp
+from tui.review.desk import Desk
+from tui.review.player import Player, Stretch
+from tui.review.stretches import write_played
+
+
+@dataclass
+class Clock:
+    now: float = 100.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()
+
+
+@pytest.fixture
+def app(desk: Desk, source: PlainSource, keymap: Keymap, clock: Clock) -> FramecallApp:
+    return make_app(desk, source, keymap, clock)
+
+
+@pytest.fixture
+def player() -> Player:
+    return Player(lambda frame: Fraction(frame, RATE), frame_at, FRAMES)
+
+
+def test_a_stretch_ends_at_a_pause_a_change_of_speed_or_direction_and_the_end(
+    player: Player,
+) -> None:
+    player.toggle(1, 10, 0.0)
+    assert player.frame_due(1.0) == 70
+    player.change_speed(1, 70, 1.0)
+    assert player.frame_due(2.0) == 190
+    player.toggle(-1, 190, 2.0)
+    assert player.frame_due(3.0) == 70
+    player.pause()
+    player.pause()
+    player.change_speed(-1, 70, 3.0)
+    player.toggle(1, 500, 4.0)
+    assert player.frame_due(9.0) == FRAMES - 1
+    assert player.played == [
+        Stretch(10, 70, Fraction(1)),
+        Stretch(70, 190, Fraction(2)),
+        Stretch(70, 190, Fraction(-2)),
+        Stretch(500, FRAMES - 1, Fraction(1)),
+    ]
+
+
+def test_only_a_second_or_more_forward_at_full_speed_is_written_down(
+    desk: Desk, player: Player
+) -> None:
+    player.played = [
+        Stretch(0, 60, Fraction(1)),
+        Stretch(0, 59, Fraction(1)),
+        Stretch(0, 300, Fraction(1, 2)),
+        Stretch(0, 300, Fraction(-1)),
+    ]
+    write_played(player, desk)
+    assert written(desk) == [Played(first=0, last=60, speed="1")]
+    assert player.played == []
+
+
+async def test_playing_on_the_bench_is_written_down(
+    app: FramecallApp, desk: Desk, clock: Clock
+) -> None:
+    async with on_bench(app, LARGE) as bench:
+        await bench.press("space")
+        clock.now += 2
+        await bench.until(lambda: desk.frame == 120)
+        await bench.press("space")
+        bench.screen.flush()
+        assert written(desk) == [Played(first=0, last=120, speed="1")]
+
+
+async def test_what_plays_as_the_bench_is_left_is_written_down(
+    app: FramecallApp, desk: Desk, clock: Clock
+) -> None:
+    async with on_bench(app, LARGE) as bench:
+        await bench.press("space")
+        clock.now += 3
+        await bench.until(lambda: desk.frame == 180)
+        bench.hold("ctrl+q", 1)
+        await bench.until(lambda: app._exit)
+    assert written(desk) == [Played(first=0, last=180, speed="1")]
+
+
+async def test_the_question_of_finishing_counts_what_was_just_played(
+    app: FramecallApp, desk: Desk, clock: Clock
+) -> None:
+    async with on_bench(app, LARGE) as bench:
+        await bench.press("space")
+        clock.now += 2
+        await bench.until(lambda: desk.frame == 120)
+        await bench.do("finish")
+        assert "Finish this review?" in bench.text
+    assert written(desk) == [Played(first=0, last=120, speed="1")]
