@@ -207,6 +207,20 @@ class Settling(Frozen):
     reviews: tuple[SettledReview, ...] = Field(min_length=2)
 
 
+class DifferenceSettled(Frozen):
+    """One difference of the reviews settled: whose finding was taken, why, and at which frames.
+
+    ``difference`` is its key among the differences of the reviews that ``Settling`` names;
+    ``taken`` names a reviewer, or nobody where the settler looked again.
+    """
+
+    kind: Literal["difference-settled"] = "difference-settled"
+    difference: Code
+    taken: Code | None = None
+    reason: Words
+    at: tuple[Spot, ...] = ()
+
+
 class Retracted(Frozen):
     """An earlier entry taken back; taking back a retraction brings its entry to life again.
 
@@ -233,6 +247,7 @@ Entry = Annotated[
     | Played
     | Finished
     | Settling
+    | DifferenceSettled
     | Retracted,
     Field(discriminator="kind"),
 ]

@@ -2,12 +2,12 @@
 
 from collections.abc import Sequence
 
-from sessions.entries import Finished, Line, Played, Retracted, Shown
+from sessions.entries import Finished, Line, Played, Retracted, Settling, Shown
 from sessions.session import dead_lines
 
 
 def next_undo(lines: Sequence[Line]) -> Line | None:
-    """The last living deed; what was shown or played, and finishing, are never undone."""
+    """The last living deed; what was shown or played, finishing and settling are never undone."""
     return next((line for line in _living(lines) if not _is_step(line)), None)
 
 
@@ -27,7 +27,7 @@ def _living(lines: Sequence[Line]) -> list[Line]:
     return [
         line
         for line in reversed(lines)
-        if line.seq not in dead and not isinstance(line.entry, Shown | Played | Finished)
+        if line.seq not in dead and not isinstance(line.entry, Shown | Played | Finished | Settling)
     ]
 
 

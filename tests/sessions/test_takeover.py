@@ -1,0 +1,151 @@
+"""What a settling session takes over: all that is agreed, and of a dispute one side, coherently."""
+
+from collections.abc import Sequence
+
+import pytest
+from hypothesis import assume, given, settings
+
+from sessions.differences import Differences, Matter, differences
+from sessions.entries import Entry, Look, Shown, Sighted
+from sessions.judge import rule
+from sessions.ruling import Standing
+from sessions.session import Session, fold
+from sessions.takeover import agreed_entries, take_side
+from tests.sessions.samples import as_lines, header, session_of, standing_session
+from tests.sessions.strategies import Drawn, drawn_sessions
+from tests.sessions.tags import session_from
+
+HEAD = header("3-3-3")
+CLEAN = standing_session(HEAD)
+
+
+def of_tags(*tags: str) -> Session:
+    return session_from(HEAD, tags, *CLEAN)
+
+
+def agreed(found: Differences) -> Session:
+    return session_of(found.sessions[0].header, agreed_entries(found))
+
+
+def taken(found: Differences, key: str, side: int, session: Session) -> Session:
+    """The settling session once it has taken a side."""
+    (dispute,) = [d for d in found.disputes if d.key == key]
+    taking = take_side(found, dispute, side, session)
+    gone = {line.seq for line in taking.retract}
+    kept = [line.entry for line in session.live if line.seq not in gone]
+    return session_of(session.header, [*kept, *taking.write])
+
+
+def says(session: Session) -> dict[object, object]:
+    """What a session rules, run by run and cup by cup."""
+    ruling = rule(session)
+    of_runs = {
+        (n, f.checkpoint): f.outcome for n, run in enumerate(ruling.runs, 1) for f in run.findings
+    }
+    numbers = {n: (run.number, run.standing, run.time) for n, run in enumerate(ruling.runs, 1)}
+    return {**of_runs, **numbers, **{("cup", c.cup): c.outcome for c in ruling.cups}}
+
+
+@settings(max_examples=60)
+@given(drawn_sessions(orphans=False))
+def test_two_equal_reviews_are_taken_over_whole(drawn: Drawn) -> None:
+    session = drawn.session
+    assume(not rule(session).problems)
+    found = differences([session, session])
+    assert says(agreed(found)) == says(session)
+
+
+DISPUTES: Sequence[tuple[str, tuple[str, ...]]] = [
+    ("1.f1.s1.let-go", ("look 1 f1.s1.let-go broken 60",)),
+    ("1.start.still", ("look 1 start.still broken 9",)),
+    ("1.start.still", ("drop 1 start", "sighted 1 start 6 7", "look 1 start.still broken 6")),
+    ("1.started-over", ("over 1 at 50",)),
+    ("1.fumbles", ("fumble 1 x1 f1.s1 down at 50", "look 1 x1.closed kept 60")),
+    ("2.run", ("clean 2 at 400",)),
+    ("2.run", ("clean 2 at 400 as warm-up", "open 2 attempt at 400")),
+]
+
+
+@pytest.mark.parametrize("side", [0, 1])
+@pytest.mark.parametrize(("key", "tags"), DISPUTES)
+def test_taking_a_side_says_what_that_side_said(key: str, tags: tuple[str, ...], side: int) -> None:
+    found = differences([of_tags(), of_tags(*tags)])
+    session = agreed(found)
+    for dispute in found.disputes:
+        session = taken(found, dispute.key, side, session)
+    assert key in {d.key for d in found.disputes}
+    assert says(session) == says(found.sessions[side])
+
+
+def test_a_side_may_be_taken_after_the_other() -> None:
+    found = differences([of_tags(), of_tags("look 1 start.still broken 9")])
+    session = taken(found, "1.start.still", 1, agreed(found))
+    assert rule(session).runs[0].standing is Standing.SCRATCH
+    session = taken(found, "1.start.still", 0, session)
+    assert says(session) == says(found.sessions[0])
+
+
+def test_what_is_disputed_is_open_until_a_side_is_taken() -> None:
+    found = differences([of_tags(), of_tags("look 1 f1.s1.let-go broken 60")])
+    (run,) = rule(agreed(found)).runs
+    assert run.standing is Standing.OPEN
+    assert [f.checkpoint for f in run.findings if f.outcome.is_open] == ["f1.s1.let-go"]
+
+
+def test_the_bracket_of_an_instant_is_never_mixed_from_two_reviews() -> None:
+    later = ("drop 1 start", "sighted 1 start 6 7", "look 1 start.still broken 6")
+    later += tuple(f"look 1 start.{part} kept 7" for part in ("flat", "grip"))
+    found = differences([of_tags(), of_tags(*later)])
+    session = taken(found, "1.start.still", 1, agreed(found))
+    marks = [m for m in session.runs[0].marks if isinstance(m, Sighted) and m.moment == "start"]
+    assert [(m.after.frame if m.after else None, m.by.frame) for m in marks] == [(6, 7)]
+    looks = {m.rung: m.by.frame for m in session.runs[0].marks if isinstance(m, Look)}
+    assert (looks["start.flat"], looks["start.grip"]) == (7, 7)
+
+
+@pytest.mark.parametrize("side", [0, 1])
+def test_a_reading_is_taken_with_the_clock_behind_it(side: int) -> None:
+    wrong: list[Entry] = [
+        e.model_copy(update={"display": "9.999"}) if e.kind == "reading" else e for e in CLEAN
+    ]
+    settled = session_from(HEAD, ["settled 1 the display was hit"], *wrong)
+    found = differences([of_tags(), settled])
+    assert [d.matter for d in found.disputes] == [Matter.READING]
+    session = agreed(found)
+    assert not session.runs[0].readings
+    session = taken(found, "1.reading", side, session)
+    assert says(session) == says(found.sessions[side])
+
+
+@pytest.mark.parametrize("side", [0, 1])
+def test_a_cup_is_taken_alone(side: int) -> None:
+    fewer: list[Entry] = [
+        e.model_copy(update={"cups": tuple(range(2, 10))}) if e.kind == "cups" else e for e in CLEAN
+    ]
+    found = differences([of_tags(), session_from(HEAD, ["cups 1 unclear at 3"], *fewer)])
+    session = taken(found, "cup.mark.1", side, agreed(found))
+    assert says(session) == says(found.sessions[side])
+
+
+def test_what_only_one_looked_at_is_taken_over() -> None:
+    found = differences([of_tags("drop 1 f1.s1.let-go", "drop 1 start.grip"), of_tags()])
+    assert says(agreed(found)) == says(of_tags())
+
+
+def test_a_checkpoint_that_the_side_did_not_look_at_stays_as_it_is() -> None:
+    one = of_tags("drop 1 start.grip", "look 1 start.still broken 9")
+    found = differences([one, of_tags()])
+    session = taken(found, "1.start.still", 0, agreed(found))
+    grip = next(f for f in rule(session).runs[0].findings if f.checkpoint == "start.grip")
+    assert not grip.outcome.is_open
+
+
+def test_frames_count_as_shown_that_any_reviewer_saw() -> None:
+    half = [Shown(ranges=((0, 10),)) if e.kind == "shown" else e for e in CLEAN]
+    found = differences([session_of(HEAD, half), session_of(HEAD, half), of_tags()])
+    assert agreed(found).all_seen
+
+
+def test_nothing_shown_and_nothing_tagged_gives_nothing() -> None:
+    empty = fold(HEAD, as_lines([]))
+    assert list(agreed_entries(differences([empty, empty]))) == []
