@@ -17,13 +17,25 @@ class Group(StrEnum):
     KINDS = "Tag a step of the ladder"
     FUMBLE = "Fumbles"
     CUPS = "Cups"
+    SETTLE = "Settle differences"
     OTHER = "Other"
 
 
+class Where(StrEnum):
+    """The screens with commands; a key may mean one thing on each."""
+
+    BENCH = "bench"
+    SETTLING = "settling"
+
+
 class Command(Frozen):
-    """A command as footer, help, palette, key card and keymap files know it."""
+    """A command as footer, help, palette, key card and keymap files know it.
+
+    ``screens`` are those that know the command.
+    """
 
     id: str = Field(pattern=r"^[a-z_]+(\.[a-z_]+)?$")
     label: str = Field(min_length=1, max_length=28)
     help: str = Field(pattern=r"^[A-Z].*\.$")
     group: Group
+    screens: frozenset[Where] = frozenset({Where.BENCH})

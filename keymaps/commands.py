@@ -6,7 +6,7 @@ Footer, help, palette, key card, the README's table and the check of keymap file
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from keymaps.command import Command, Group
+from keymaps.command import Command, Group, Where
 from keymaps.kinds import kind_commands
 
 LEAP = 10
@@ -117,6 +117,15 @@ _CUPS: _Rows = (
     ),
 )
 
+_SETTLE: _Rows = (
+    ("settle.next", "Next difference", "Go to the next difference of the reviews."),
+    ("settle.previous", "Previous difference", "Go to the difference before this one."),
+    ("settle.first", "Take the first", "Take the finding on the left, with a reason."),
+    ("settle.second", "Take the second", "Take the finding on the right, with a reason."),
+    ("settle.again", "Look again", "Open the bench at this difference, to tag it anew."),
+    ("settle.finish", "Finish settling", "Say that all differences are settled."),
+)
+
 _OTHER: _Rows = (
     ("note", "Note", "Write a note at this frame."),
     ("settle", "Settle the clock", "Settle a contradiction of clock and picture, with a reason."),
@@ -129,6 +138,21 @@ _OTHER: _Rows = (
 )
 
 
+_BOTH = frozenset({Where.BENCH, Where.SETTLING})
+
+_NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side"})
+"""Looking closer at one frame and its neighbours, which two frames side by side do not have."""
+
+_EVERYWHERE = frozenset({"help", "palette", "redraw", "quit"})
+
+
+def _screens(command_id: str, group: Group) -> frozenset[Where]:
+    if group is Group.SETTLE:
+        return frozenset({Where.SETTLING})
+    closer = group is Group.LOOK and command_id not in _NOT_OF_TWO
+    return _BOTH if closer or command_id in _EVERYWHERE else frozenset({Where.BENCH})
+
+
 def _all_commands() -> Iterator[Command]:
     yield from _made(Group.MOVE, _MOVE)
     yield from _made(Group.LOOK, _LOOK)
@@ -137,13 +161,22 @@ def _all_commands() -> Iterator[Command]:
     yield from kind_commands()
     yield from _made(Group.FUMBLE, _FUMBLE)
     yield from _made(Group.CUPS, _CUPS)
+    yield from _made(Group.SETTLE, _SETTLE)
     yield from _made(Group.OTHER, _OTHER)
 
 
 def _made(group: Group, rows: _Rows) -> Iterator[Command]:
     for command_id, label, sentence in rows:
-        yield Command(id=command_id, label=label, help=sentence, group=group)
+        yield Command(
+            id=command_id, label=label, help=sentence, group=group,
+            screens=_screens(command_id, group),
+        )  # fmt: skip
 
 
 COMMANDS: Mapping[str, Command] = MappingProxyType({c.id: c for c in _all_commands()})
 """Every command by its id, in the order in which help and key card show them."""
+
+
+def commands_on(screen: Where) -> tuple[Command, ...]:
+    """The commands that a screen knows, in the same order."""
+    return tuple(command for command in COMMANDS.values() if screen in command.screens)

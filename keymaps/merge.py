@@ -1,8 +1,9 @@
-"""Laying keymap files on top of one another, so that no key ends up with two commands."""
+"""Laying keymap files on top of one another, so that no key has two commands on one screen."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from keymaps.command import Where
 from keymaps.commands import COMMANDS
 from keymaps.keymap_file import Layer
 
@@ -24,7 +25,7 @@ class _Use:
 def merged_keys(layers: Sequence[Layer]) -> Mapping[str, tuple[str, ...]]:
     """Keys of every command, where a later layer rebinds the commands that it names.
 
-    Raises KeymapError where a key has two commands, or a command has no key.
+    Raises KeymapError where a key has two commands on a screen, or a command has no key.
     """
     holders: dict[str, Layer] = {}
     for layer in layers:
@@ -41,13 +42,17 @@ def _uses(holders: Mapping[str, Layer]) -> Iterator[_Use]:
 
 
 def _check_each_key_has_one_command(holders: Mapping[str, Layer], newest: Layer) -> None:
-    """Uses of older layers come first, so that the newest file is the one to be mended."""
+    """Each key has one command on a screen.
+
+    Uses of older layers come first, so that the newest file is the one to be mended.
+    """
     uses = sorted(_uses(holders), key=lambda use: (use.layer is newest, use.line))
-    first: dict[str, _Use] = {}
+    first: dict[tuple[Where, str], _Use] = {}
     for use in uses:
-        earlier = first.setdefault(use.key, use)
-        if earlier is not use:
-            raise use.layer.error(use.line, _clash(earlier, use))
+        for screen in sorted(COMMANDS[use.command].screens):
+            earlier = first.setdefault((screen, use.key), use)
+            if earlier is not use:
+                raise use.layer.error(use.line, _clash(earlier, use))
 
 
 def _clash(earlier: _Use, later: _Use) -> str:

@@ -7,7 +7,8 @@ from textual.app import App, SystemCommand
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.screen import Screen
 
-from keymaps.commands import COMMANDS
+from keymaps.command import Where
+from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.bench import BenchScreen
@@ -35,7 +36,7 @@ class CommandSearch(Provider):
         bench = self.screen
         if not isinstance(bench, BenchScreen):
             return
-        for command in COMMANDS.values():
+        for command in commands_on(Where.BENCH):
             keys = ", ".join(display_key(key) for key in bench.keymap.keys_for(command.id))
             yield f"{command.label}  {keys}", command.help, _deed(bench, command.id)
 

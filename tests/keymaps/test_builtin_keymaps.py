@@ -5,7 +5,8 @@ from textual.app import App
 from textual.binding import Binding
 from textual.dom import DOMNode
 
-from keymaps.commands import COMMANDS
+from keymaps.command import Where
+from keymaps.commands import COMMANDS, commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from keymaps.keys import CHARACTERS, REFUSED, canonical_key
 from sessions.ladder import MARKER_KINDS, Kind
@@ -44,6 +45,10 @@ def all_keys(keymap: Keymap) -> list[str]:
     return [key for keys in keymap.keys.values() for key in keys]
 
 
+def keys_on(keymap: Keymap, screen: Where) -> dict[str, tuple[str, ...]]:
+    return {command.id: keymap.keys_for(command.id) for command in commands_on(screen)}
+
+
 def characters(keymap: Keymap) -> set[str]:
     named = {CHARACTERS.get(key, key) for key in all_keys(keymap)}
     return {c for c in named if len(c) == 1 and c not in string.ascii_letters}
@@ -53,10 +58,11 @@ def test_the_maps_that_come_along_are_these() -> None:
     assert keymap_names() == MAPS
 
 
-def test_every_command_has_a_key_of_its_own(keymap: Keymap) -> None:
+@pytest.mark.parametrize("screen", Where)
+def test_every_command_has_a_key_of_its_own_on_its_screen(keymap: Keymap, screen: Where) -> None:
     assert list(keymap.keys) == list(COMMANDS)
     assert all(keymap.keys.values())
-    keys = all_keys(keymap)
+    keys = [key for listed in keys_on(keymap, screen).values() for key in listed]
     assert len(set(keys)) == len(keys)
 
 
@@ -129,12 +135,14 @@ class Recorder(App[None]):
         self.clashes |= {binding.key for binding in clashed_bindings}
 
 
-async def test_textual_runs_the_command_of_each_key_pressed(keymap: Keymap) -> None:
+@pytest.mark.parametrize("screen", Where)
+async def test_textual_runs_the_command_of_each_key_pressed(keymap: Keymap, screen: Where) -> None:
     app = Recorder()
     # Textual's own Ctrl+Q comes first, and means the same.
-    keys = {key: c for c, keys in keymap.keys.items() for key in keys if c != "quit"}
+    bound = keys_on(keymap, screen)
+    keys = {key: c for c, keys in bound.items() for key in keys if c != "quit"}
     async with app.run_test() as pilot:
-        app.set_keymap(keymap.bindings())
+        app.set_keymap({command: ",".join(keys) for command, keys in bound.items()})
         for key in keys:
             app.simulate_key(key)
         await pilot.pause()

@@ -6,6 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import keymaps
+from keymaps.command import Where
 from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap, keymap_names, load_keymap, user_keys_file
 from keymaps.keymap_file import parse_layer, read_layer
@@ -83,6 +84,14 @@ def test_two_commands_may_swap_their_keys(tmp_path: Path) -> None:
     assert (mine.keys_for("undo"), mine.keys_for("redo")) == (("ctrl+r",), ("ctrl+u",))
 
 
+def test_a_key_may_mean_another_thing_on_another_screen(tmp_path: Path) -> None:
+    mine = load_keymap("qwerty", user_file(tmp_path, '[keys]\n"settle.first" = "f"\n'))
+    assert "f" in mine.keys_for("step.forward")
+    assert mine.keys_for("settle.first") == ("f",)
+    with pytest.raises(KeymapError, match=r'"M" is given to "settle.first", but .* for "loupe"'):
+        load_keymap("qwerty", user_file(tmp_path, '[keys]\n"settle.first" = "M"\n'))
+
+
 def test_a_whole_keymap_may_come_from_a_file(tmp_path: Path) -> None:
     entries = "".join(f'"{c}" = {list(k)}\n' for c, k in load_keymap("left").keys.items())
     path = tmp_path / "whole.toml"
@@ -124,9 +133,14 @@ REBINDINGS = st.dictionaries(
 
 
 def is_clean(keys: dict[str, tuple[str, ...]]) -> bool:
-    """The reference: no key stands twice in the whole map."""
-    used = [key for listed in keys.values() for key in listed]
-    return len(set(used)) == len(used)
+    """The reference: no key stands twice among the commands of a screen."""
+    for screen in Where:
+        used = [
+            key for c, listed in keys.items() for key in listed if screen in COMMANDS[c].screens
+        ]
+        if len(set(used)) < len(used):
+            return False
+    return True
 
 
 @given(base=st.sampled_from(keymap_names()), rebindings=REBINDINGS)

@@ -10,7 +10,8 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.screen import Screen
 
-from keymaps.commands import COMMANDS
+from keymaps.command import Where
+from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from sessions.claims import ListedClaim
 from sessions.errors import EntryRefused, FramecallError
@@ -44,7 +45,7 @@ STRIP_SECONDS = 0.1
 FLIPS = (1, 2, 4, 8)
 """Paces of flipping by itself, in pictures a second."""
 
-UNSEEING = frozenset(c.id for c in COMMANDS.values() if c.group.name == "MOVE") | {
+UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
     "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
     "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "finish", "help",
     "settle",
@@ -57,7 +58,7 @@ class BenchScreen(Screen[None]):
 
     BINDINGS = [  # noqa: RUF012 - Textual's own way
         Binding("f24", f"do('{command.id}')", command.label, id=command.id, show=False)
-        for command in COMMANDS.values()
+        for command in commands_on(Where.BENCH)
     ]
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
 

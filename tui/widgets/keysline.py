@@ -1,4 +1,6 @@
-"""The line of keys at the foot of the bench."""
+"""The line of keys at the foot of a screen."""
+
+from collections.abc import Sequence
 
 from rich.text import Text
 
@@ -28,16 +30,16 @@ SHOWN = (
     "palette",
     "quit",
 )
-"""The commands whose keys are always in sight, as far as the line has room."""
+"""The commands whose keys are always in sight on the bench, as far as the line has room."""
 
 
 class KeysLine(Panel):
     """Keys and labels of the commands used most, as many as fit."""
 
-    def show_keymap(self, keymap: Keymap) -> None:
-        """Draw the keys of a keymap."""
+    def show_keymap(self, keymap: Keymap, shown: Sequence[str] = SHOWN) -> None:
+        """Draw the keys that a keymap gives these commands."""
         line, room = Text(), max(1, self.size.width)
-        for command_id in SHOWN:
+        for command_id in shown:
             key = display_key(keymap.keys_for(command_id)[0])
             label = COMMANDS[command_id].label
             if line.cell_len + len(key) + 1 + len(label) > room:

@@ -1,8 +1,9 @@
-"""Every command of the registry is handled, and every key of every keymap reaches its command."""
+"""Every command of the bench is handled, and every key of every keymap reaches its command."""
 
 import pytest
 
-from keymaps.commands import COMMANDS
+from keymaps.command import Where
+from keymaps.commands import commands_on
 from keymaps.keymap import keymap_names, load_keymap
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
@@ -12,6 +13,8 @@ from tui.review.desk import Desk
 from tui.review.lens_commands import LENS_DEEDS
 from tui.screens.bench import UNSEEING, BenchScreen
 from tui.screens.requests import REQUESTS
+
+COMMANDS = [command.id for command in commands_on(Where.BENCH)]
 
 OWN = {name.removeprefix("_do_") for name in vars(BenchScreen) if name.startswith("_do_")}
 """The commands that the screen itself does, dots written as underscores."""

@@ -4,7 +4,8 @@ import pytest
 from textual.command import CommandPalette, DiscoveryHit, Hit
 from textual.screen import Screen
 
-from keymaps.commands import COMMANDS
+from keymaps.command import Where
+from keymaps.commands import COMMANDS, commands_on
 from tests.tui.benching import LARGE, SMALL, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.reviewing import written
@@ -16,7 +17,7 @@ from tui.screens.dialogs import PageScreen
 async def test_all_commands_are_listed_before_anything_is_typed(app: FramecallApp) -> None:
     async with on_bench(app) as bench:
         hits = [hit async for hit in CommandSearch(bench.screen).discover()]
-    assert [hit.help for hit in hits] == [command.help for command in COMMANDS.values()]
+    assert [hit.help for hit in hits] == [command.help for command in commands_on(Where.BENCH)]
     assert all(isinstance(hit, DiscoveryHit) for hit in hits)
 
 
