@@ -1,0 +1,134 @@
+"""The invented docket: every state of a claim, from footage that is drawn once."""
+
+import hashlib
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from sessions.claim_state import State
+from sessions.claims import ListedClaim
+from sessions.contest import Placed, next_claim
+from sessions.docket import Docket, DocketFolder
+from sessions.entries import Finished
+from sessions.header import Header
+from sessions.journal import read_session
+from sessions.role import role_of
+from tui.cli import demo
+from tui.demo.docket import PlannedClaim, build_docket, plan
+from tui.demo.errors import DemoError
+from tui.footage.footage import Footage
+
+STATES = {
+    "C-01": State.STANDS,
+    "C-03": State.SCRATCH,
+    "C-05": State.DIFFERING,
+    "C-06": State.AWAITING,
+    "C-09": State.NO_ATTEMPT,
+    "C-10": State.AWAITING,
+    "C-11": State.OPEN,
+    "C-14": State.IN_DOUBT,
+}
+"""Claims that somebody has looked at; the others are untouched."""
+
+
+@pytest.fixture(scope="module")
+def placed(demo_docket: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Placed]:
+    docket = Docket(demo_docket, tmp_path_factory.mktemp("index"), role_of)
+    docket.refresh()
+    return {one.state.claim.claim: one for one in docket.placed}
+
+
+def test_there_are_claims_in_all_events_and_in_every_state(placed: dict[str, Placed]) -> None:
+    assert len(placed) >= 12
+    assert {one.state.claim.event for one in placed.values()} == {"3-3-3", "3-6-3", "cycle"}
+    states = {claim: one.state.state for claim, one in placed.items()}
+    assert states == dict.fromkeys(placed, State.UNTOUCHED) | STATES
+    assert not any(one.state.problems for one in placed.values())
+
+
+def test_a_faster_claim_that_stands_and_a_record_set_others_aside(
+    placed: dict[str, Placed],
+) -> None:
+    assert placed["C-02"].set_aside == "does not beat 1.715 s, which stands by claim C-01"
+    assert placed["C-04"].set_aside == "does not beat the standing record of 1.800 s"
+
+
+def test_both_reviewers_have_something_to_look_at(placed: dict[str, Placed]) -> None:
+    for reviewer, mine in (("R1", "C-06"), ("R2", "C-10")):
+        assert next_claim(placed.values(), reviewer) is not None
+        assert placed[mine].is_due(reviewer)
+
+
+def test_tapes_and_sessions_tell_nothing_of_what_is_on_them(demo_docket: Path) -> None:
+    told = " ".join(path.name for path in demo_docket.rglob("*"))
+    assert not any(clip in told for clip in plan().tapes.values())
+    for session in (demo_docket / "sessions").iterdir():
+        header = read_session(session).header
+        assert header.claim.competitor is None
+        assert header.claim.time is None
+        assert re.fullmatch(r"tape-\d\.mp4", header.footage.name)
+
+
+def test_every_finished_review_was_blind_and_watched_at_full_speed(demo_docket: Path) -> None:
+    for session in (demo_docket / "sessions").iterdir():
+        entries = [line.entry for line in read_session(session).lines]
+        finished = [entry for entry in entries if isinstance(entry, Finished)]
+        assert finished in ([], [Finished(blind=True)])
+        assert bool(finished) == any(entry.kind == "played" for entry in entries)
+
+
+def digest(folder: Path) -> dict[str, str]:
+    return {
+        str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+def header_of(footage: Footage, claim: ListedClaim, reviewer: str) -> Header:
+    return demo._header(footage, claim, reviewer)
+
+
+def test_built_twice_it_is_the_same_and_built_again_it_is_left_alone(
+    demo_docket: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.demo.docket.build", lambda *_, **__: [])
+    clips = tmp_path / "clips"
+    clips.mkdir()
+    cache = next(demo_docket.parent.parent.glob("demo-cache*/demo"))
+    for name in plan().tapes.values():
+        for path in cache.glob(f"{name}.*"):
+            shutil.copy(path, clips)
+    again = tmp_path / "again"
+    build_docket(again, clips, header_of)
+    assert digest(again) == digest(demo_docket)
+    (again / "sessions" / "C-01.R1.session.jsonl").unlink()
+    build_docket(again, clips, header_of)
+    assert not (again / "sessions" / "C-01.R1.session.jsonl").exists()
+    assert not list(tmp_path.glob(".building-*"))
+
+
+def test_a_folder_that_holds_something_else_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "mine.txt").write_text("mine")
+    with pytest.raises(DemoError, match="holds something else"):
+        build_docket(tmp_path, tmp_path, header_of)
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
+    with pytest.raises(DemoError, match="holds something else"):
+        build_docket(tmp_path / "mine.txt", tmp_path, header_of)
+
+
+def test_a_place_that_cannot_be_written_is_refused_in_one_sentence(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.demo.docket.build", lambda *_, **__: [])
+    with pytest.raises(DemoError, match="cannot be built in"):
+        build_docket(tmp_path / "season", tmp_path / "no-clips", header_of)
+    assert not (tmp_path / "season").exists()
+    assert not DocketFolder(tmp_path / "season").claims_file.exists()
+
+
+def test_a_planned_claim_has_one_time() -> None:
+    with pytest.raises(ValueError, match="is of a run, or states a time"):
+        PlannedClaim(claim="C", division="U", record="9.000", tape="tape-1")

@@ -1,0 +1,235 @@
+"""Settling the differences of finished reviews, one by one, on a session of its own."""
+
+from collections.abc import Callable, Iterable, Sequence
+
+from sessions.agreement import CUPS
+from sessions.checker import check_run
+from sessions.differences import Difference, Differences, Matter
+from sessions.entries import DifferenceSettled, Entry, Finished, Line, Retracted, Settling, Spot
+from sessions.errors import EntryRefused
+from sessions.journal import Journal, utc_now
+from sessions.opinions import CLOCK, of_checkpoint
+from sessions.ruling import RuledFinding, Standing
+from sessions.session import fold
+from sessions.takeover import Taking, agreed_entries, take_side
+from tui.review.blind import is_finished
+from tui.review.desk import GENESIS, Desk
+
+DECIDED = frozenset({Matter.CHECKPOINT, Matter.CLOCK, Matter.READING, Matter.CUP})
+"""Matters that the settling session itself must have decided to count as settled."""
+
+
+def begin(journal: Journal, settling: Settling, found: Differences) -> None:
+    """Write what every settling session begins with, as far as it is not written yet."""
+    said = {line.entry for line in journal.recording.lines}
+    for entry in (settling, *agreed_entries(found)):
+        if entry not in said:
+            journal.append(entry)
+
+
+class Settlement:
+    """The differences to settle, the one at hand, and what was settled of them.
+
+    ``changed`` says in a sentence which review is no longer as it was when settling began.
+    """
+
+    def __init__(
+        self, desk: Desk, found: Differences, changed: Callable[[], str] = lambda: ""
+    ) -> None:
+        self.desk, self.found, self._changed = desk, found, changed
+        self.at = 0
+        self.go_on()
+
+    # -- which difference
+
+    @property
+    def disputes(self) -> tuple[Difference, ...]:
+        """What has to be settled."""
+        return self.found.disputes
+
+    @property
+    def current(self) -> Difference | None:
+        """The difference at hand, if there is any."""
+        return self.disputes[self.at] if self.disputes else None
+
+    @property
+    def left(self) -> int:
+        """How many differences are not settled."""
+        return sum(self.settled(dispute) is None for dispute in self.disputes)
+
+    def move(self, steps: int) -> None:
+        """Go to the next or previous difference, round at the ends."""
+        if self.disputes:
+            self.at = (self.at + steps) % len(self.disputes)
+            self._take_in_hand()
+
+    def go_on(self) -> None:
+        """Go to the next difference that is not settled, if there is one."""
+        count = len(self.disputes)
+        ahead = [(self.at + step) % count for step in range(count)]
+        self.at = next((i for i in ahead if self.settled(self.disputes[i]) is None), self.at)
+        self._take_in_hand()
+
+    def _take_in_hand(self) -> None:
+        """Put the desk where the difference is, for the loupe and for looking again."""
+        current = self.current
+        if current is None:
+            return
+        self.desk.go(self.frames[1])
+        if current.run is None:
+            self.desk.cup = int(current.subject.removeprefix(f"{CUPS}."))
+        elif self.desk.session.run(current.run) is not None:
+            self.desk.run_id = current.run
+            self.desk.chosen = current.subject if current.matter is Matter.CHECKPOINT else None
+
+    @property
+    def sides(self) -> tuple[int, int]:
+        """The columns of the two opinions that are shown side by side."""
+        current = self.current
+        return (current.sides[0], current.sides[1]) if current else (0, 1)
+
+    @property
+    def frames(self) -> tuple[int, int]:
+        """The frames that the two sides name; where a side names none, the other's."""
+        opinions = self.current.opinions if self.current else ()
+        named = [opinions[side].frame for side in self.sides] if opinions else [0]
+        sure = [frame for frame in named if frame is not None] or [0]
+        return sure[0] if named[0] is None else named[0], sure[-1]
+
+    # -- what is settled
+
+    def settled(self, dispute: Difference) -> DifferenceSettled | None:
+        """The entry that settles a difference, as long as the session bears it out."""
+        line = self._line(dispute)
+        if line is None or (dispute.matter in DECIDED and not self._is_decided(dispute)):
+            return None
+        return line.entry if isinstance(line.entry, DifferenceSettled) else None
+
+    def _line(self, dispute: Difference) -> Line | None:
+        return next(
+            (
+                line
+                for line in self.desk.session.live
+                if isinstance(line.entry, DifferenceSettled)
+                and line.entry.difference == dispute.key
+            ),
+            None,
+        )
+
+    def _is_decided(self, dispute: Difference) -> bool:
+        if dispute.run is None:
+            cups = {f"{CUPS}.{cup.cup}": cup.outcome for cup in self.desk.ruling.cups}
+            return not cups[dispute.subject].is_open
+        finding = self._finding(dispute)
+        return finding is not None and not finding.outcome.is_open
+
+    def _finding(self, dispute: Difference) -> RuledFinding | None:
+        subject = CLOCK if dispute.matter is Matter.READING else dispute.subject
+        runs = (run for run in self.desk.ruling.runs if run.run == dispute.run)
+        return next((f for run in runs for f in run.findings if f.checkpoint == subject), None)
+
+    # -- settling
+
+    def take(self, place: int, reason: str) -> str:
+        """Take the finding of the first (0) or second (1) side of the difference at hand.
+
+        Raises EntryRefused, with nothing written, where it contradicts what is settled already.
+        """
+        dispute, side = self._needed(), self.sides[place]
+        why = checked_reason(reason)
+        taking = take_side(self.found, dispute, side, self.desk.session)
+        self._check_fits(taking, dispute, side)
+        self.desk.retract(taking.retract)
+        for entry in taking.write:
+            self.desk.write(entry)
+        reviewer = self.found.reviewers[side]
+        self._write(dispute, reviewer, why, (o.frame for o in dispute.opinions))
+        self.go_on()
+        return f"Settled as {reviewer} found it: {dispute.title}."
+
+    def looked_again(self, reason: str) -> str:
+        """Settle the difference at hand as it was tagged anew."""
+        dispute = self._needed()
+        why = checked_reason(reason)
+        if dispute.matter in DECIDED and not self._is_decided(dispute):
+            raise EntryRefused(f'"{dispute.title}" is still open: look again, or take a side.')
+        self._write(dispute, None, why, (self.frame_found(dispute),))
+        self.go_on()
+        return f"Settled anew: {dispute.title}."
+
+    def frame_found(self, dispute: Difference) -> int | None:
+        """The frame by which the settling session decided a checkpoint."""
+        finding, run = self._finding(dispute), self.desk.session.run(dispute.run or 0)
+        if finding is None or run is None:
+            return None
+        return of_checkpoint("", finding, run).frame
+
+    def check_open(self) -> None:
+        """Raises EntryRefused where there is nothing to settle, or a review was changed."""
+        self._needed()
+
+    def _needed(self) -> Difference:
+        if words := self._changed():
+            raise EntryRefused(words)
+        if self.current is None:
+            raise EntryRefused("No checkpoint differs: nothing is left to settle but to finish.")
+        return self.current
+
+    def _check_fits(self, taking: Taking, dispute: Difference, side: int) -> None:
+        entries: Sequence[Entry] = [
+            *(Retracted(seq=line.seq) for line in taking.retract), *taking.write,
+        ]  # fmt: skip
+        lines = [
+            Line(seq=seq, at=utc_now(), prev=GENESIS, entry=entry)
+            for seq, entry in enumerate(entries, len(self.desk.lines) + 1)
+        ]
+        session = fold(self.desk.session.header, [*self.desk.lines, *lines])
+        run = session.run(dispute.run or 0)
+        if run is None:
+            return
+        checked = check_run(session, run)
+        for moment in sorted(checked.brackets.conflicts):
+            raise EntryRefused(
+                f"What {self.found.reviewers[side]} found contradicts what is settled already of "
+                f'"{checked.ladder.moments[moment].words}"; settle that otherwise, or look again.'
+            )
+
+    def _write(
+        self, dispute: Difference, taken: str | None, why: str, frames: Iterable[int | None]
+    ) -> None:
+        earlier = self._line(dispute)
+        named = sorted({frame for frame in frames if frame is not None})
+        at: tuple[Spot, ...] = tuple(self.desk.spot(frame) for frame in named)
+        entry = DifferenceSettled(difference=dispute.key, taken=taken, reason=why, at=at)
+        self.desk.write(entry, replaces=None if earlier is None else earlier.seq)
+
+    # -- finishing
+
+    def check_settled(self) -> None:
+        """Raises EntryRefused where the settling cannot be finished yet, and says why."""
+        if words := self._changed():
+            raise EntryRefused(words)
+        if is_finished(self.desk):
+            raise EntryRefused("This settling is finished already.")
+        if self.left:
+            what = "1 difference is" if self.left == 1 else f"{self.left} differences are"
+            raise EntryRefused(f"{what} not settled yet.")
+        ruling = self.desk.ruling
+        still = [run.run for run in ruling.runs if run.standing is Standing.OPEN]
+        if not ruling.made:
+            named = ", ".join(f"run {run}" for run in still) or "the record"
+            raise EntryRefused(f"Nothing differs, but {named} is still open: look again there.")
+
+    def finish(self) -> str:
+        """Say that nothing differs any more."""
+        self.check_settled()
+        self.desk.write(Finished(blind=False))
+        return f"Settled. {self.desk.ruling.summary}"
+
+
+def checked_reason(text: str) -> str:
+    """A reason as typed, without blanks around it; raises EntryRefused where there is none."""
+    words = text.strip()
+    if not 0 < len(words) <= 2000:
+        raise EntryRefused("A reason is needed: type 1 to 2000 characters.")
+    return words

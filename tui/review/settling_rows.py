@@ -1,0 +1,152 @@
+"""What the settling screen shows, as plain data."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sessions.checker import Outcome
+from sessions.differences import Difference
+from sessions.opinions import Opinion, bracket_frames
+from sessions.plain import plain
+from sessions.ruling import Bracket
+from tui.review.blind import claim_words, is_finished
+from tui.review.rows import State
+from tui.review.settling import Settlement
+
+MARGIN = 4
+"""Frames shown on either side of what the brackets name."""
+
+STATES: dict[str | None, State] = {
+    Outcome.PROVEN: "kept",
+    Outcome.REFUTED: "fault",
+    Outcome.UNPROVEN: "unclear",
+    None: "open",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """One instant as one side brackets it, in frames; ``None`` is an end not looked for.
+
+    ``frame`` is the frame that the side names, ``is_met`` whether it is what had to come first.
+    """
+
+    reviewer: str
+    words: str
+    after: int | None
+    by: int | None
+    frame: int | None
+    is_met: bool
+    state: State
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """The frames around a difference, from first to last, and what the sides say of them."""
+
+    first: int
+    last: int
+    spans: tuple[Span, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DisputeRow:
+    """One difference in the list: whether it is settled, what it is of, and what came of it."""
+
+    state: State
+    title: str
+    outcome: str
+    here: bool
+
+
+def around(settlement: Settlement) -> Around | None:
+    """The brackets of both sides on one stretch of the footage."""
+    current = settlement.current
+    if current is None:
+        return None
+    spans = tuple(s for side in settlement.sides for s in _spans(current.opinions[side]))
+    named = [f for s in spans for f in (s.after, s.by, s.frame) if f is not None]
+    named += settlement.frames
+    last = settlement.desk.frames - 1
+    return Around(max(0, min(named) - MARGIN), min(last, max(named) + MARGIN), spans)
+
+
+def _spans(opinion: Opinion) -> Iterator[Span]:
+    state = state_of(opinion)
+    for bracket, is_met in ((opinion.met, True), (opinion.due, False)):
+        if bracket is not None and bracket_frames(bracket) != (None, None):
+            yield _span(opinion, bracket, is_met, state)
+    if opinion.met is None and opinion.frame is not None:
+        yield Span(
+            opinion.reviewer, opinion.words, None, None, opinion.frame, is_met=True, state=state
+        )
+
+
+def _span(opinion: Opinion, bracket: Bracket, is_met: bool, state: State) -> Span:
+    after, by = bracket_frames(bracket)
+    return Span(opinion.reviewer, bracket.moment, after, by, opinion.frame, is_met, state)
+
+
+def state_of(opinion: Opinion) -> State:
+    """The mark of an opinion: that of its outcome, where it is one."""
+    return STATES.get(opinion.value, "unclear")
+
+
+def captions(settlement: Settlement) -> tuple[tuple[str, State], ...]:
+    """What each of the two sides says, and who holds with it."""
+    current = settlement.current
+    if current is None:
+        return ()
+    return tuple(_caption(current, side) for side in settlement.sides)
+
+
+def _caption(current: Difference, side: int) -> tuple[str, State]:
+    opinion = current.opinions[side]
+    alike = [o.reviewer for o in current.opinions if o.value == opinion.value]
+    return plain(f"{', '.join(alike)}: {opinion.words}"), state_of(opinion)
+
+
+def question(settlement: Settlement) -> str:
+    """What the difference is about, in whole words."""
+    current = settlement.current
+    if current is None:
+        return "No checkpoint differs: nothing is left to settle but to finish."
+    run = "" if current.run is None else f"Run {current.run}: "
+    met, due = current.opinions[0].met, current.opinions[0].due
+    words = f" - {met.moment}, before {due.moment}?" if met is not None and due is not None else ""
+    third = current.sides[2:]
+    more = "; ".join(
+        f"{current.opinions[side].reviewer} says {current.opinions[side].words}" for side in third
+    )
+    return f"{run}{current.title}{words}{f' Also: {more}.' if more else ''}"
+
+
+def dispute_rows(settlement: Settlement) -> tuple[DisputeRow, ...]:
+    """All differences to settle."""
+    return tuple(
+        _row(settlement, dispute, here=number == settlement.at)
+        for number, dispute in enumerate(settlement.disputes)
+    )
+
+
+def _row(settlement: Settlement, dispute: Difference, *, here: bool) -> DisputeRow:
+    run = "" if dispute.run is None else f"run {dispute.run} "
+    entry = settlement.settled(dispute)
+    if entry is None:
+        return DisputeRow("due" if here else "open", run + dispute.title, "", here)
+    taken = "looked at again" if entry.taken is None else f"as {entry.taken}"
+    return DisputeRow("kept", run + dispute.title, plain(f"{taken}: {entry.reason}"), here)
+
+
+def status_parts(settlement: Settlement) -> list[str]:
+    """Where the settling stands."""
+    session, count = settlement.desk.session, len(settlement.disputes)
+    reviewers = " and ".join(settlement.found.reviewers)
+    parts = [
+        f"Settling {claim_words(settlement.desk, None) or 'a claim'}",
+        f"{reviewers}, settled by {session.header.reviewer}",
+        f"difference {settlement.at + 1} of {count}" if count else "no difference",
+        f"{settlement.left} left" if settlement.left else "nothing left",
+        "finished" if is_finished(settlement.desk) else "",
+    ]
+    remarks = len(settlement.found.remarks)
+    return [*parts, f"{remarks} remark{'' if remarks == 1 else 's'}" if remarks else ""]
