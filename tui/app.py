@@ -13,6 +13,7 @@ from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.bench import BenchScreen
 from tui.screens.dialogs import AskScreen
+from tui.screens.settling import SettlingScreen
 from tui.widgets.frameview import FrameView
 
 
@@ -33,16 +34,17 @@ class CommandSearch(Provider):
                 yield Hit(score, matcher.highlight(label), deed, help=help_text)
 
     def _commands(self) -> Iterable[tuple[str, str, Callable[[], None]]]:
-        bench = self.screen
-        if not isinstance(bench, BenchScreen):
+        screen = self.screen
+        if not isinstance(screen, BenchScreen | SettlingScreen):
             return
-        for command in commands_on(Where.BENCH):
-            keys = ", ".join(display_key(key) for key in bench.keymap.keys_for(command.id))
-            yield f"{command.label}  {keys}", command.help, _deed(bench, command.id)
+        where = Where.BENCH if isinstance(screen, BenchScreen) else Where.SETTLING
+        for command in commands_on(where):
+            keys = ", ".join(display_key(key) for key in screen.keymap.keys_for(command.id))
+            yield f"{command.label}  {keys}", command.help, _deed(screen, command.id)
 
 
-def _deed(bench: BenchScreen, command_id: str) -> Callable[[], None]:
-    return lambda: bench.action_do(command_id)
+def _deed(screen: BenchScreen | SettlingScreen, command_id: str) -> Callable[[], None]:
+    return lambda: screen.action_do(command_id)
 
 
 class FramecallApp(App[None], inherit_bindings=False):

@@ -39,10 +39,12 @@ def taken(found: Differences, key: str, side: int, session: Session) -> Session:
 def says(session: Session) -> dict[object, object]:
     """What a session rules, run by run and cup by cup."""
     ruling = rule(session)
-    of_runs = {
+    of_runs: dict[object, object] = {
         (n, f.checkpoint): f.outcome for n, run in enumerate(ruling.runs, 1) for f in run.findings
     }
-    numbers = {n: (run.number, run.standing, run.time) for n, run in enumerate(ruling.runs, 1)}
+    numbers: dict[object, object] = {
+        n: (run.number, run.standing, run.time) for n, run in enumerate(ruling.runs, 1)
+    }
     return {**of_runs, **numbers, **{("cup", c.cup): c.outcome for c in ruling.cups}}
 
 
@@ -93,7 +95,7 @@ def test_what_is_disputed_is_open_until_a_side_is_taken() -> None:
 
 
 def test_the_bracket_of_an_instant_is_never_mixed_from_two_reviews() -> None:
-    later = ("drop 1 start", "sighted 1 start 6 7", "look 1 start.still broken 6")
+    later: tuple[str, ...] = ("drop 1 start", "sighted 1 start 6 7", "look 1 start.still broken 6")
     later += tuple(f"look 1 start.{part} kept 7" for part in ("flat", "grip"))
     found = differences([of_tags(), of_tags(*later)])
     session = taken(found, "1.start.still", 1, agreed(found))

@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from textual.screen import Screen
+
 from sessions.plain import plain
 from tui.review import rows
 from tui.review.blind import claim_words, is_finished
@@ -17,9 +19,9 @@ NARROW = 100
 """Columns below which there is no room for time codes."""
 
 
-def too_small(bench: "BenchScreen") -> str:
+def too_small(screen: Screen[None]) -> str:
     """Why nothing can be judged in this terminal; empty where it can."""
-    columns, lines = bench.size
+    columns, lines = screen.size
     if columns >= LEAST_SIZE[0] and lines >= LEAST_SIZE[1]:
         return ""
     return f"{columns} by {lines} is too small to judge by; make the terminal 80 by 24 or more."

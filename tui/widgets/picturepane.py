@@ -72,7 +72,7 @@ class PicturePane(Vertical):
         if not parts:
             return False
         picture, is_exact = parts[-1][0], all(part[2] for part in parts)
-        drawn = (picture, is_exact, len(parts), columns, rows, self._lens.state)
+        drawn = (*(part[0] for part in parts), is_exact, columns, rows, self._lens.state)
         if drawn == self._drawn:
             return False
         self._drawn = drawn

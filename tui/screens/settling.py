@@ -1,0 +1,252 @@
+"""The settling screen: steps through the differences of two reviews, both sides in sight."""
+
+from collections.abc import Callable
+
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.message import Message
+from textual.screen import Screen
+
+from keymaps.card import key_card
+from keymaps.command import Where
+from keymaps.commands import commands_on
+from keymaps.keymap import Keymap
+from sessions.entries import Played, Shown
+from sessions.errors import FramecallError
+from tui.picture.source import PictureSource
+from tui.review import settling_rows as rows
+from tui.review.lens import Lens
+from tui.review.lens_commands import LENS_DEEDS
+from tui.review.settling import Settlement
+from tui.screens.bench import BenchScreen
+from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
+from tui.screens.notices import too_small
+from tui.widgets.frameview import FrameView
+from tui.widgets.keysline import KeysLine
+from tui.widgets.panels import StatusPanel
+from tui.widgets.pictures import Pictures
+from tui.widgets.settlingpanels import AroundPanel, CaptionsPanel, DisputesPanel
+from tui.widgets.settlingpictures import SidesPane
+
+SHOWN = (
+    "help", "settle.first", "settle.second", "settle.again", "settle.next", "settle.previous",
+    "settle.finish", "loupe", "pair.difference", "quit",
+)  # fmt: skip
+"""The commands whose keys are in sight, as far as the line has room."""
+
+
+class SettlingScreen(Screen[None]):
+    """Two finished reviews side by side. Commands come as ``action_do``."""
+
+    BINDINGS = [  # noqa: RUF012 - Textual's own way
+        Binding("f24", f"do('{command.id}')", command.label, id=command.id, show=False)
+        for command in commands_on(Where.SETTLING)
+    ]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
+
+    class FrameReady(Message):
+        """A frame was decoded; posted from the decoding thread."""
+
+    def __init__(
+        self,
+        settlement: Settlement,
+        source: PictureSource,
+        pictures: Pictures,
+        keymap: Keymap,
+        lens: Lens,
+    ) -> None:
+        super().__init__()
+        self.settlement, self.desk = settlement, settlement.desk
+        self.source, self.pictures, self.keymap, self.lens = source, pictures, keymap, lens
+        self.pane = SidesPane(source, pictures, lens, self.desk.frames, id="sides")
+        self.message: tuple[str, bool] | None = None
+        self._drawing = False
+
+    def compose(self) -> ComposeResult:
+        """Status, the question, both pictures and what is said of them, brackets and list."""
+        yield StatusPanel(id="where")
+        yield StatusPanel(id="question")
+        yield self.pane
+        yield CaptionsPanel(id="captions")
+        yield AroundPanel(id="around")
+        yield DisputesPanel(id="disputes")
+        yield StatusPanel(id="message")
+        yield KeysLine(id="keys")
+
+    def on_mount(self) -> None:
+        """Begin decoding."""
+        self.source.on_ready = self._frame_decoded
+        self.changed(self.pictures.note)
+
+    def on_resize(self, _: events.Resize) -> None:
+        """Draw for the new size."""
+        self.call_after_refresh(self._draw_all)
+
+    def on_screen_resume(self) -> None:
+        """Draw what changed under a dialog, or on the bench."""
+        self.source.on_ready = self._frame_decoded
+        self._draw_soon()
+
+    # -- commands
+
+    def action_do(self, command_id: str) -> None:
+        """Do a command of the registry."""
+        if command_id in LENS_DEEDS:
+            LENS_DEEDS[command_id](self.lens, self.desk)
+            self.changed()
+            return
+        deed: Callable[[], None] = getattr(self, f"_do_{command_id.replace('.', '_')}")
+        self.attempt(deed)
+
+    def attempt(self, deed: Callable[[], str | None]) -> None:
+        """Do something, and say what came of it; what is refused changes nothing."""
+        try:
+            self.changed(deed())
+        except FramecallError as error:
+            self.changed(str(error), error=True)
+
+    def _do_settle_next(self) -> None:
+        self._move(1)
+
+    def _do_settle_previous(self) -> None:
+        self._move(-1)
+
+    def _move(self, steps: int) -> None:
+        self.settlement.move(steps)
+        self.lens.follow(self.desk.step.kind if self.desk.step else None)
+
+    def _do_settle_first(self) -> None:
+        self._ask_to_take(0)
+
+    def _do_settle_second(self) -> None:
+        self._ask_to_take(1)
+
+    def _ask_to_take(self, place: int) -> None:
+        self.settlement.check_open()
+        caption, _ = rows.captions(self.settlement)[place]
+        self._ask(
+            f"Why is this taken? {caption}", lambda reason: self.settlement.take(place, reason)
+        )
+
+    def _ask(self, title: str, take: Callable[[str], str]) -> None:
+        def answered(reason: str | None) -> None:
+            if reason is not None:
+                self.attempt(lambda: take(reason))
+
+        hint = "A reason, kept with the ruling; no names."
+        self.app.push_screen(AskScreen(title, hint), answered)
+
+    def _do_settle_again(self) -> None:
+        """The bench at the difference; it is left as any bench, and then asks for the reason."""
+        if self.settlement.disputes:
+            self.settlement.check_open()
+        before = len(self.desk.lines)
+        desk, lens = self.desk, self.lens
+        bench = BenchScreen(desk, self.source, self.pictures, self.keymap, lens)
+        self.app.push_screen(bench, lambda _: self._back_from_bench(before))
+
+    def _back_from_bench(self, before: int) -> None:
+        self.pane.forget()
+        tagged = [
+            line for line in self.desk.lines[before:] if not isinstance(line.entry, Shown | Played)
+        ]
+        current = self.settlement.current
+        if not tagged or current is None:
+            self.changed("Nothing was tagged anew.")
+            return
+        self._ask(f"What was seen anew of this? {current.title}", self.settlement.looked_again)
+
+    def _do_settle_finish(self) -> None:
+        self.settlement.check_settled()
+        lines = [f"Ruling now: {self.desk.ruling.summary}", ""]
+        lines += [f"- {row.title}: {row.outcome}" for row in rows.dispute_rows(self.settlement)]
+
+        def answered(yes: bool | None) -> None:
+            if yes:
+                self.attempt(self.settlement.finish)
+
+        page = Text("\n".join(lines))
+        self.app.push_screen(
+            ConfirmScreen("Finish settling?", page, "finish it", "not yet"), answered
+        )
+
+    def _do_help(self) -> None:
+        width = min(100, self.size.width - 8)
+        page = Text(key_card(self.keymap, width), no_wrap=True)
+        self.app.push_screen(PageScreen(f"Keys ({self.keymap.title})", page))
+
+    def _do_palette(self) -> None:
+        self.app.action_command_palette()
+
+    def _do_redraw(self) -> None:
+        for view in self.query(FrameView):
+            view.invalidate()
+        self.app.refresh(layout=True)
+        self._draw_all()
+
+    def _do_quit(self) -> None:
+        self.dismiss()
+
+    # -- drawing
+
+    def changed(self, message: str | None = None, *, error: bool = False) -> None:
+        """Something changed: say so, and draw."""
+        self.message = (message, error) if message else None
+        self._draw_soon()
+
+    def _draw_soon(self) -> None:
+        """Draw once, after all keys that wait are dealt with."""
+        self.pane.sides = self.settlement.frames
+        if not self._drawing:
+            self._drawing = True
+            self.call_next(self._draw)
+
+    def _frame_decoded(self, _: int) -> None:
+        self.post_message(self.FrameReady())
+
+    def on_settling_screen_frame_ready(self, _: FrameReady) -> None:
+        """Show the frames, or ask for the other one."""
+        self._draw_soon()
+
+    def on_frame_view_ready(self, _: FrameView.Ready) -> None:
+        """The terminal has room again."""
+        self._draw_soon()
+
+    def _draw_all(self) -> None:
+        self.query_one(KeysLine).show_keymap(self.keymap, SHOWN)
+        self.pane.forget()
+        self._draw_soon()
+
+    def _want(self) -> None:
+        """Ask for the frame that is not at hand; the source remembers only the last wish."""
+        if (missing := self.pane.missing) is not None:
+            self.source.want(missing)
+
+    def _draw(self) -> None:
+        self._drawing = False
+        if not self.is_active:
+            return
+        self.source.magnify(not self.lens.is_whole)
+        self._want()
+        if self.pane.draw_sides() and not too_small(self):
+            for frame in self.pane.sides:
+                self.desk.seen.show(frame)
+        self._draw_words()
+
+    def _draw_words(self) -> None:
+        settlement = self.settlement
+        parts = [*rows.status_parts(settlement), self.pane.words, self.lens.words()]
+        self.query_one("#where", StatusPanel).state(*parts, self.pictures.words)
+        self.query_one("#question", StatusPanel).state(rows.question(settlement))
+        self.query_one(CaptionsPanel).show_captions(rows.captions(settlement))
+        self.query_one(AroundPanel).show_around(rows.around(settlement))
+        self.query_one(DisputesPanel).show_rows(rows.dispute_rows(settlement))
+        panel = self.query_one("#message", StatusPanel)
+        if self.message is not None:
+            panel.say(self.message[0], error=self.message[1])
+        elif words := too_small(self) or self.source.failure:
+            panel.say(words, error=True)
+        else:
+            panel.state(self.desk.ruling.summary)

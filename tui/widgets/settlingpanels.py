@@ -1,0 +1,134 @@
+"""The panels of the settling screen: who said what, the brackets on one time line, the list."""
+
+from collections.abc import Sequence
+
+from rich.text import Text
+
+from sessions.plain import plain
+from tui.review.rows import State
+from tui.review.settling_rows import Around, DisputeRow, Span
+from tui.widgets.marks import GREY, MARKS, SKY, WHITE, style
+from tui.widgets.panel import Panel
+
+LABEL = 9
+"""Cells for who, and which of the two instants, at the left of the time line."""
+
+WIDE = 100
+"""Cells from which on there is room for the words of an instant beside its bracket."""
+
+EMPTY, BETWEEN, OPEN = "·", "━", "╌"
+"""Frames outside a bracket, within it, and beyond an end that nobody looked for."""
+
+
+class CaptionsPanel(Panel):
+    """What each side says, under its picture."""
+
+    def show_captions(self, captions: Sequence[tuple[str, State]]) -> None:
+        """Draw each caption in its half."""
+        half = max(1, self.size.width // 2)
+        line = Text()
+        for words, state in captions:
+            mark, colour = MARKS[state]
+            text = Text.assemble((f"{mark} {words}", style(colour, bold=True)))
+            text.truncate(half - 1, overflow="ellipsis", pad=True)
+            line.append_text(text).append(" ")
+        self.show([line])
+
+
+class AroundPanel(Panel):
+    """The frames around a difference from left to right: a scale, and a line for each instant."""
+
+    def show_around(self, around: Around | None) -> None:
+        """Draw the brackets of both sides; each frame has a column where there is room."""
+        if around is None:
+            self.show([])
+            return
+        width = max(1, self.size.width - LABEL)
+        words = width // 2 if self.size.width >= WIDE else 0
+        scale = _Scale(around, width - words)
+        lines = [scale.numbers(), *(self._line(span, scale, words) for span in around.spans)]
+        self.show(lines)
+
+    @staticmethod
+    def _line(span: Span, scale: "_Scale", words: int) -> Text:
+        name = plain(span.reviewer)
+        name = name if len(name) <= LABEL - 5 else name[: LABEL - 6] + "…"
+        _, colour = MARKS[span.state]
+        line = Text(f"{name:<{LABEL - 5}} {'met' if span.is_met else 'due':<4}", style(WHITE))
+        line.append_text(scale.bracket(span, colour))
+        if words:
+            told = plain(f" {_ends(span)} {span.words}")
+            line.append(told, style(GREY))
+        return line
+
+
+class _Scale:
+    """Columns for frames: one each, or several frames to a column where there are too many."""
+
+    def __init__(self, around: Around, width: int) -> None:
+        self.first, self.frames = around.first, around.last - around.first + 1
+        self.width = min(max(1, width), self.frames)
+        self.is_fine = self.width == self.frames
+
+    def column(self, frame: int) -> int:
+        at = (frame - self.first) * self.width // self.frames
+        return max(0, min(at, self.width - 1))
+
+    def numbers(self) -> Text:
+        """Frame numbers, as many as fit."""
+        line = [" "] * (LABEL + self.width + 12)
+        free = 0
+        for column in range(self.width):
+            frame = self.first + -(-column * self.frames // self.width)
+            text = f"╷{frame}"
+            if column >= free and (column == 0 or frame % 5 == 0 or not self.is_fine):
+                at = LABEL + column
+                line[at : at + len(text)] = text
+                free = column + len(text) + 3
+        line[: len("frame")] = "frame"
+        return Text("".join(line).rstrip(), style(SKY))
+
+    def bracket(self, span: Span, colour: str) -> Text:
+        """One instant: ``(`` not yet, ``]`` surely; the named frame stands out."""
+        cells = [EMPTY] * self.width
+        if (span.after, span.by) != (None, None):
+            begin = 0 if span.after is None else self.column(span.after)
+            end = self.width - 1 if span.by is None else self.column(span.by)
+            fill = BETWEEN if span.after is not None and span.by is not None else OPEN
+            cells[begin : end + 1] = [fill] * (end + 1 - begin)
+            if span.after is not None:
+                cells[begin] = "("
+            if span.by is not None:
+                cells[end] = "]"
+        line = Text.assemble(*((c, style(GREY if c == EMPTY else colour)) for c in cells))
+        if span.frame is not None:
+            at = self.column(span.frame)
+            line.stylize(style(colour, bold=True, reverse=True), at, at + 1)
+        return line
+
+
+def _ends(span: Span) -> str:
+    if (span.after, span.by) == (None, None):
+        return ""
+    after = "?" if span.after is None else str(span.after)
+    return f"({after},{'?' if span.by is None else span.by}]"
+
+
+class DisputesPanel(Panel):
+    """The differences to settle, the one at hand always in sight."""
+
+    def show_rows(self, rows: Sequence[DisputeRow]) -> None:
+        """Draw the part of the list around the difference at hand."""
+        height = max(1, self.size.height)
+        at = next((i for i, row in enumerate(rows) if row.here), 0)
+        first = max(0, min(at - height // 2, len(rows) - height))
+        self.show([self._line(row) for row in rows[first : first + height]])
+
+    @staticmethod
+    def _line(row: DisputeRow) -> Text:
+        mark, colour = MARKS[row.state]
+        line = Text.assemble(("▸" if row.here else " ", style(SKY, bold=True)))
+        line.append(f"{mark} ", style(colour, bold=True))
+        line.append(row.title, style(SKY if row.here else WHITE, reverse=row.here))
+        line.append(f"  {row.outcome}" if row.outcome else "", style(GREY))
+        return line
