@@ -37,6 +37,10 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
     _add_review(commands.add_parser("review", help="open footage on the bench"))
     _add_docket(commands.add_parser("docket", help="work through the claims of a docket"))
+    _add_settle(commands.add_parser("settle", help="settle the differences of two reviews"))
+    _add_agreement(commands.add_parser("agreement", help="print how well the reviewers agree"))
+    _add_register(commands.add_parser("register", help="print all rulings of a docket"))
+    _add_season(commands.add_parser("season", help="print which rules a season's runs broke"))
     _add_rule(commands.add_parser("rule", help="print the ruling of a session"))
     _add_issue(commands.add_parser("issue", help="issue the ruling of a session as documents"))
     _add_keys(commands.add_parser("keys", help="print the key card"))
@@ -63,7 +67,7 @@ def _add_review(parser: argparse.ArgumentParser) -> None:
 
 def _add_docket(parser: argparse.ArgumentParser) -> None:
     parser.description = "Show the claims of a docket in the order of work, and open them."
-    parser.add_argument("folder", type=Path, help="the docket: a folder with claims.csv")
+    _add_folder(parser)
     parser.add_argument("--reviewer", help="your code, kept in your sessions (default: R1)")
     parser.add_argument("--list", action="store_true", help="print the claims and open none")
     parser.add_argument(
@@ -72,6 +76,44 @@ def _add_docket(parser: argparse.ArgumentParser) -> None:
     _add_picture(parser)
     _add_keymap(parser)
     parser.set_defaults(run=_docket)
+
+
+def _add_settle(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Step through the differences of a claim's finished reviews."
+    _add_folder(parser)
+    parser.add_argument("claim", help="the claim's id")
+    parser.add_argument("--reviewer", help="your code, kept in the settling (default: R1)")
+    _add_picture(parser)
+    _add_keymap(parser)
+    parser.set_defaults(run=_settle)
+
+
+def _add_agreement(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Print how well the reviewers of a docket agree, by kind of checkpoint."
+    _add_folder(parser)
+    parser.add_argument("--json", action="store_true", help="as JSON, with all figures")
+    parser.set_defaults(run=_agreement)
+
+
+def _add_register(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Print all rulings of a docket, or write them to a file."
+    _add_folder(parser)
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--csv", dest="form", action="store_const", const="csv", help="as CSV")
+    form.add_argument("--json", dest="form", action="store_const", const="json", help="as JSON")
+    parser.add_argument("--anonymous", action="store_true", help="leave out the competitors' codes")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="a file, .csv or .json")
+    parser.set_defaults(run=_register)
+
+
+def _add_season(parser: argparse.ArgumentParser) -> None:
+    parser.description = "Print which rules the runs of a docket broke, by event, with bars."
+    _add_folder(parser)
+    parser.set_defaults(run=_season)
+
+
+def _add_folder(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", type=Path, help="the docket: a folder with claims.csv")
 
 
 def _add_picture(parser: argparse.ArgumentParser) -> None:
@@ -158,6 +200,39 @@ def _docket(arguments: argparse.Namespace) -> int:
             shown=arguments.shown,
         )
     )
+
+
+def _settle(arguments: argparse.Namespace) -> int:
+    from tui.cli import settle
+
+    return settle.run(
+        settle.Order(
+            folder=arguments.folder,
+            claim=arguments.claim,
+            reviewer=arguments.reviewer,
+            keymap=arguments.keymap,
+            picture=arguments.picture,
+        )
+    )
+
+
+def _agreement(arguments: argparse.Namespace) -> int:
+    from tui.cli import agreement
+
+    return agreement.run(arguments.folder, arguments.json)
+
+
+def _register(arguments: argparse.Namespace) -> int:
+    from tui.cli import register
+
+    order = register.Order(arguments.folder, arguments.form, arguments.anonymous, arguments.out)
+    return register.run(order)
+
+
+def _season(arguments: argparse.Namespace) -> int:
+    from tui.cli import register
+
+    return register.run_season(arguments.folder)
 
 
 def _rule(arguments: argparse.Namespace) -> int:

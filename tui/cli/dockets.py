@@ -1,0 +1,30 @@
+"""Reading a docket for a command that does not stay open."""
+
+from pathlib import Path
+
+from sessions.contest import Placed
+from sessions.docket import Docket, DocketError
+from sessions.plain import plain
+from sessions.role import role_of
+from tui.cli.opening import progress_line
+from tui.footage.cachefolder import cache_folder
+
+
+def read_docket(folder: Path) -> Docket:
+    """The docket in a folder as it stands; raises ClaimsError or DocketError."""
+    docket = Docket(folder, cache_folder() / "dockets", role_of)
+    tell = progress_line()
+    docket.refresh(lambda done, total: tell("Reading sessions", done, total))
+    return docket
+
+
+def placed_claim(docket: Docket, claim: str) -> Placed:
+    """One claim of a docket by its id; raises DocketError where it is not listed."""
+    found = (placed for placed in docket.placed if placed.state.claim.claim == claim)
+    placed = next(found, None)
+    if placed is None:
+        raise DocketError(
+            f'There is no claim "{plain(claim)}" in {docket.folder.claims_file}; '
+            "name one that it lists."
+        )
+    return placed

@@ -1,0 +1,162 @@
+"""``framecall register`` and ``framecall season``: what was ruled, and what went wrong most."""
+
+import shutil
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from sessions.claim_state import ClaimState
+from sessions.plain import plain
+from sessions.register import (
+    SEPARATOR,
+    Register,
+    RegisterError,
+    RegisterRow,
+    Season,
+    register,
+    register_csv,
+    register_json,
+    season,
+    write_register,
+)
+from sessions.rules import rules
+from tui.cli.dockets import read_docket
+from tui.cli.exits import RULED
+from tui.cli.output import say
+from tui.cli.tables import table
+
+EIGHTHS = " ▏▎▍▌▋▊▉█"
+"""Blocks of 0 to 8 eighths of a cell."""
+
+LONGEST_BAR = 40
+"""Cells of the longest bar, where the terminal has room for it."""
+
+
+@dataclass(frozen=True)
+class Order:
+    """What was asked for: ``form`` is ``csv``, ``json`` or nothing, for people to read."""
+
+    folder: Path
+    form: str | None = None
+    anonymous: bool = False
+    out: Path | None = None
+
+
+def run(order: Order) -> int:
+    """Print the register or write it to a file; returns the exit code."""
+    if order.out is not None:
+        _check_ending(order.out, order.form)
+    docket = read_docket(order.folder)
+    states = [placed.state for placed in docket.placed]
+    listed = register(states, with_competitors=not order.anonymous)
+    if order.out is not None:
+        write_register(order.out, listed)
+        count = len(listed.rulings)
+        say(f"{count} ruling{'' if count == 1 else 's'} in {plain(str(order.out))}\n")
+        return RULED
+    forms = {"csv": register_csv, "json": register_json, None: register_text}
+    say(forms[order.form](listed))
+    return RULED
+
+
+def _check_ending(path: Path, form: str | None) -> None:
+    """Raises RegisterError where a file's ending does not say what is to be written to it."""
+    ending = path.suffix.lower().removeprefix(".")
+    if ending not in ("csv", "json") or form not in (None, ending):
+        wanted = f".{form}" if form else ".csv or .json"
+        raise RegisterError(f"The register cannot be {path}; name a file that ends in {wanted}.")
+
+
+def register_text(listed: Register) -> str:
+    """The register for people to read."""
+    if not listed.rulings:
+        return "No claim is ruled yet.\n"
+    return table([HEADINGS, *(_cells(row) for row in listed.rulings)], left=len(HEADINGS))
+
+
+HEADINGS = ("claim", "event", "division", "claimed", "ruling", "stands", "rules broken", "by")
+
+
+def _cells(row: RegisterRow) -> tuple[str, ...]:
+    doubts = [f"doubt: {rule}" for rule in row.doubts]
+    return (
+        row.claim, row.event, row.division, row.claimed_time, row.standing, row.ruled_time or "-",
+        SEPARATOR.join([*row.rules_broken, *doubts]), " ".join(row.reviewers),
+    )  # fmt: skip
+
+
+# -- the season
+
+
+def run_season(folder: Path) -> int:
+    """Print a season's faults by rule and event; returns the exit code."""
+    docket = read_docket(folder)
+    width = shutil.get_terminal_size().columns
+    blocks = EIGHTHS if _takes_blocks() else None
+    say(season_text([placed.state for placed in docket.placed], width, blocks))
+    return RULED
+
+
+def _takes_blocks() -> bool:
+    encoding = getattr(sys.stdout, "encoding", None) or ""
+    return encoding.lower().replace("-", "") == "utf8"
+
+
+def season_text(states: Sequence[ClaimState], width: int, blocks: str | None = EIGHTHS) -> str:
+    """Faults by rule and event as a table, and as bars; without ``blocks`` in plain ASCII."""
+    found = season(states)
+    if not found.events:
+        return "No claim is ruled yet: there is nothing to sum up.\n"
+    ruled = sum(state.is_ruled for state in states)
+    head = (
+        f"{ruled} claim{'' if ruled == 1 else 's'} ruled; attempts on their footage: "
+        f"{', '.join(f'{event} {found.runs[event]}' for event in found.events)}"
+    )
+    if not found.rules_broken:
+        return f"{plain(head)}\nNo attempt was a scratch or void.\n"
+    chart = "\n".join(_chart(found, event, width, blocks) for event in found.events)
+    return f"{plain(head)}\n\n{_counts(found)}\n{chart}"
+
+
+def _counts(found: Season) -> str:
+    """How often each rule was broken in each event, the rule broken most first, and its words."""
+    rows = [
+        (rule, *(_count(found.count(rule, e)) for e in found.events), str(found.total(rule)))
+        for rule in found.rules_broken
+    ]
+    words = table([(rule, rules()[rule].title) for rule in found.rules_broken], left=2)
+    return f"{table([('rule broken', *found.events, 'all'), *rows])}\n{words}"
+
+
+def _chart(found: Season, event: str, width: int, blocks: str | None) -> str:
+    """The share of an event's attempts that broke each rule; bars of all events have one scale."""
+    shares = {
+        (r, e): found.count(r, e) / found.runs[e] for r in found.rules_broken for e in found.events
+    }
+    names = max(len(rule) for rule in found.rules_broken)
+    room = max(4, min(LONGEST_BAR, width - names - 8))
+    most = max(shares.values())
+    own = sorted(
+        (r for r in found.rules_broken if shares[r, event]), key=lambda r: -shares[r, event]
+    )
+    if not own:
+        return f"{plain(event)}: no attempt broke a rule\n"
+    lines = [f"{plain(event)}: part of its {found.runs[event]} attempts that broke the rule\n"]
+    for rule in own:
+        share = shares[rule, event]
+        drawn = bar(share / most * room, blocks)
+        lines.append(f"{rule.ljust(names)} {100 * share:4.0f} % {drawn}\n")
+    return "".join(lines)
+
+
+def bar(cells: float, blocks: str | None = EIGHTHS) -> str:
+    """A bar of a length in cells, to an eighth of one; whole cells of ``#`` without blocks."""
+    if blocks is None:
+        return "#" * max(1, round(cells))
+    whole, eighths = divmod(max(1, round(cells * 8)), 8)
+    return blocks[8] * whole + (blocks[eighths] if eighths else "")
+
+
+def _count(count: int) -> str:
+    return str(count) if count else "-"
