@@ -116,7 +116,7 @@ class ConfirmScreen(Dialog[bool]):
 
     def compose(self) -> ComposeResult:
         """A title, the page, and what the keys will do."""
-        with Vertical(classes="page"):
+        with Vertical(classes="page question"):
             yield Static(Text(self._title), classes="title")
             with VerticalScroll(id="scroll"):
                 yield Static(self._page, id="page")

@@ -62,31 +62,36 @@ def keys_line(quit_key: str) -> Text:
     return line
 
 
+_ORDER = (
+    "All claims by event, division and claimed time, fastest first. The number in front is a "
+    "claim's turn among those of its event and division that are still to be ruled; the claim to "
+    "look at next stands on top and is chosen when the docket opens. A claim that cannot beat the "
+    "time to beat any more is set aside."
+)
+
+_BLIND = (
+    f"First look unbiased: of a claim that you have not finished you see neither time, record and "
+    f"competitor ({HIDDEN}) nor what others found; only who has begun (…) and who has finished "
+    "(✓). Tag every step, then finish your review with {finish} on the bench: the claim is shown "
+    "then, and what you tag afterwards is kept as an amendment. The order of the list is still by "
+    "time, and a claim that is set aside could not beat the time to beat: that much is not hidden."
+)
+
+
 def help_page(keymap: Keymap) -> str:
-    """What the docket shows and how it is used."""
+    """What the docket shows and how it is used; paragraphs are lines to be folded."""
     keys = {name: display_key(keymap.keys_for(name)[0]) for name in ("quit", "redraw", "finish")}
-    return f"""\
-All claims by event, division and claimed time, fastest first. The number
-in front is a claim's turn among those of its event and division that are
-still to be ruled; the claim to look at next stands on top and is chosen
-when the docket opens. A claim that cannot beat the time to beat any more
-is set aside.
-
-  type            search claim, event, division, reviewer and state
-                  (such as open, doubt, second)
-  Backspace, Esc  take back a character, or show all claims again
-  ↑ ↓ PgUp PgDn   choose a claim; Home, End: the first and the last
-  Tab             choose the claim to look at next
-  Enter           open its footage on the bench, with your own session;
-                  {keys["quit"]} there comes back here
-  {keys["redraw"]:<15} draw the screen anew
-  {keys["quit"]:<15} leave the docket
-
-First look unbiased: of a claim that you have not finished you see neither
-time, record and competitor ({HIDDEN}) nor what others found; only who has
-begun (…) and who has finished (✓). Tag every step, then finish your review
-with {keys["finish"]} on the bench: the claim is shown then, and what you tag
-afterwards is kept as an amendment. The order of the list is still by time,
-and a claim that is set aside could not beat the time to beat: that much is
-not hidden.
-"""
+    table = (
+        ("type", "search claim, event, division, reviewer and state"),
+        ("", "(such as open, doubt, second)"),
+        ("Backspace", "take back a character"),
+        ("Esc", "show all claims again"),
+        ("↑ ↓ PgUp PgDn", "choose a claim; Home, End: first and last"),
+        ("Tab", "choose the claim to look at next"),
+        ("Enter", "open its footage with your own session;"),
+        ("", f"{keys['quit']} on the bench comes back here"),
+        (keys["redraw"], "draw the screen anew"),
+        (keys["quit"], "leave the docket"),
+    )
+    rows = "\n".join(f"  {key:<14} {words}" for key, words in table)
+    return f"{_ORDER}\n\n{rows}\n\n{_BLIND.format(finish=keys['finish'])}\n"
