@@ -2,6 +2,7 @@
 
 import pytest
 
+from sessions.checker import Outcome
 from sessions.entries import Entry, Reading, Sighted
 from sessions.judge import rule
 from sessions.ruling import CAUTIONS, Place, Ruling, Standing
@@ -211,3 +212,50 @@ def test_one_frame_with_two_time_stamps_rules_the_same_in_any_order() -> None:
     orders = [*entries, late], [late, *entries]
     first, second = (rule(session_from(header(), [], *said)) for said in orders)
     assert first.runs[0].by_picture == second.runs[0].by_picture
+
+
+OVERLAPPING = {
+    "one lies in the other": (["clean 1 at 0", "clean 2 at 90"], True),
+    "both begin in one frame": (["open 1 attempt at 0", "close 1 at 9", "clean 2 at 0"], True),
+    "one ends where the next begins": (
+        ["open 1 warm-up at 0", "close 1 at 10", "open 2 warm-up at 10", "close 2 at 20"],
+        True,
+    ),
+    "the first is still open": (["open 1 warm-up at 0", "clean 2 at 200"], True),
+    "one after the other": (["clean 1 at 0", "clean 2 at 200"], False),
+    "the last is still open": (["clean 1 at 0", "open 2 warm-up at 200"], False),
+}
+
+
+@pytest.mark.parametrize("case", OVERLAPPING)
+def test_runs_that_overlap_are_a_problem_of_the_ruling(case: str) -> None:
+    tags, overlap = OVERLAPPING[case]
+    made = ruling(*tags)
+    assert bool(made.problems) == overlap
+    if overlap:
+        assert made.problems == ("runs 1 and 2 overlap",)
+        assert not made.made
+
+
+def test_one_frame_with_two_time_stamps_is_a_conflict_of_the_record() -> None:
+    stamp = spot(130).model_copy(update={"pts": spot(400).pts})
+    late = Sighted(run=1, moment="stop", after=spot(129), by=stamp)
+    (run,) = rule(session_from(header(), [], *entries_of("clean 1 at 0"), late)).runs
+    (finding,) = [f for f in run.findings if f.rule == "record.complete"]
+    assert finding.reason.endswith("frame 130 is written with different time stamps")
+    assert run.standing is Standing.OPEN
+    assert run.by_picture is None
+
+
+@pytest.mark.parametrize("moment", ["start", "stop"])
+def test_the_clock_needs_both_its_ends_sighted_not_only_looked_past(moment: str) -> None:
+    # whatever was looked at beside it brackets the moment from both sides
+    looks = {
+        "start": ["look 1 start.grip kept 40", "look 1 start.flat unclear 30 31"],
+        "stop": ["look 1 stop.free kept 130", "look 1 exact kept 131"],
+    }
+    (run,) = ruling("clean 1 at 0", *looks[moment], f"drop 1 {moment}").runs
+    (clock,) = [f for f in run.findings if f.rule == "clock.picture"]
+    assert clock.outcome is Outcome.UNLOOKED
+    assert clock.reason.endswith(f"lacks the sighting of the {moment}")
+    assert run.standing is Standing.OPEN
