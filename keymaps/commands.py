@@ -120,8 +120,8 @@ _CUPS: _Rows = (
 _SETTLE: _Rows = (
     ("settle.next", "Next difference", "Go to the next difference of the reviews."),
     ("settle.previous", "Previous difference", "Go to the difference before this one."),
-    ("settle.first", "Take the first", "Take the finding on the left, with a reason."),
-    ("settle.second", "Take the second", "Take the finding on the right, with a reason."),
+    ("settle.first", "Take first", "Take the finding on the left, with a reason."),
+    ("settle.second", "Take second", "Take the finding on the right, with a reason."),
     ("settle.again", "Look again", "Open the bench at this difference, to tag it anew."),
     ("settle.finish", "Finish settling", "Say that all differences are settled."),
 )

@@ -66,7 +66,7 @@ def of_checkpoint(name: str, finding: RuledFinding, run: Run) -> Opinion:
 
 
 def _between(after: int, by: int | None) -> str:
-    return f" between frames {after} and {by}"
+    return f" in ({after},{by}]"
 
 
 def _frame_of(finding: RuledFinding) -> int | None:

@@ -175,7 +175,7 @@ def test_words_tell_the_hand_the_bracket_and_what_was_never_done() -> None:
     other = of_tags("over 1 at 50", "fumble 1 x1 f1.s1 down at 60")
     words = {d.subject: [o.words for o in d.opinions] for d in between(one, other).disputes}
     assert words["start.grip"][0] == "FAULT at frame 9 (left hand)"
-    assert words["start.still"][0] == "cannot tell between frames 8 and 20"
+    assert words["start.still"][0] == "cannot tell in (8,20]"
     assert words["started-over"] == ["never started over", "started over at frame 50"]
     assert words["fumbles"] == ["no fumble", "f1.s1 going down at frame 60"]
 

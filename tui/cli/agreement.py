@@ -153,7 +153,7 @@ def _value(figure: Figure) -> str:
 
 def _interval(figure: Figure) -> str:
     if figure.low is None or figure.high is None:
-        return ""
+        return "" if figure.value is None else "-"
     return f"{figure.low:.2f} to {figure.high:.2f}"
 
 
@@ -164,4 +164,4 @@ def _limits(limits: Limits) -> str:
 
 
 def _percent(share: float, units: int) -> str:
-    return f"{100 * share:.0f} %" if units else "-"
+    return f"{100 * share:.1f} %" if units else "-"

@@ -6,6 +6,7 @@ from sessions.checker import Outcome
 from sessions.entries import Finished, Played, Shown
 from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
+from sessions.role import role_of
 from sessions.ruling import RuledRun, Standing
 from sessions.session import Session
 from tui.review.blind import begins_blind, is_finished
@@ -25,7 +26,9 @@ def finish(desk: Desk) -> str:
 
 
 def check_unfinished(desk: Desk) -> None:
-    """Raises EntryRefused where the review is finished already."""
+    """Raises EntryRefused where the review is finished already, or settles others."""
+    if role_of(desk.session).settles:
+        raise EntryRefused("A settling is finished where its differences are listed: leave first.")
     if is_finished(desk):
         raise EntryRefused("This review is finished already; later tags are kept as amendments.")
 

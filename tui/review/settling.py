@@ -90,11 +90,25 @@ class Settlement:
 
     @property
     def frames(self) -> tuple[int, int]:
-        """The frames that the two sides name; where a side names none, the other's."""
+        """The two frames to look at: those that the sides name.
+
+        Where both name the same, or only one names any: that frame after the one before it.
+        """
+        named = self._named()
+        if len(set(named)) > 1:
+            return named[0], named[1]
+        frame = named[0] if named else 0
+        return max(0, frame - 1), frame
+
+    @property
+    def is_one_frame(self) -> bool:
+        """Whether the sides do not name two frames."""
+        return len(set(self._named())) < 2
+
+    def _named(self) -> list[int]:
         opinions = self.current.opinions if self.current else ()
-        named = [opinions[side].frame for side in self.sides] if opinions else [0]
-        sure = [frame for frame in named if frame is not None] or [0]
-        return sure[0] if named[0] is None else named[0], sure[-1]
+        frames = [opinions[side].frame for side in self.sides] if opinions else []
+        return [frame for frame in frames if frame is not None]
 
     # -- what is settled
 

@@ -105,6 +105,15 @@ def _caption(current: Difference, side: int) -> tuple[str, State]:
     return plain(f"{', '.join(alike)}: {opinion.words}"), state_of(opinion)
 
 
+def frame_labels(settlement: Settlement) -> tuple[str, str]:
+    """Which frames the pictures show."""
+    first, second = settlement.frames
+    reviewers = [settlement.found.reviewers[side] for side in settlement.sides]
+    if not settlement.is_one_frame:
+        return f"frame {first}, named by {reviewers[0]}", f"frame {second}, named by {reviewers[1]}"
+    return f"frame {first}, the one before", f"frame {second}"
+
+
 def question(settlement: Settlement) -> str:
     """What the difference is about, in whole words."""
     current = settlement.current
@@ -112,7 +121,7 @@ def question(settlement: Settlement) -> str:
         return "No checkpoint differs: nothing is left to settle but to finish."
     run = "" if current.run is None else f"Run {current.run}: "
     met, due = current.opinions[0].met, current.opinions[0].due
-    words = f" - {met.moment}, before {due.moment}?" if met is not None and due is not None else ""
+    words = f": {met.moment}, before {due.moment}?" if met is not None and due is not None else ""
     third = current.sides[2:]
     more = "; ".join(
         f"{current.opinions[side].reviewer} says {current.opinions[side].words}" for side in third
@@ -141,12 +150,10 @@ def status_parts(settlement: Settlement) -> list[str]:
     """Where the settling stands."""
     session, count = settlement.desk.session, len(settlement.disputes)
     reviewers = " and ".join(settlement.found.reviewers)
-    parts = [
-        f"Settling {claim_words(settlement.desk, None) or 'a claim'}",
+    left = f"{settlement.left} left" if settlement.left else "nothing left"
+    return [
+        f"Difference {settlement.at + 1} of {count}" if count else "No difference",
+        "finished" if is_finished(settlement.desk) else left,
         f"{reviewers}, settled by {session.header.reviewer}",
-        f"difference {settlement.at + 1} of {count}" if count else "no difference",
-        f"{settlement.left} left" if settlement.left else "nothing left",
-        "finished" if is_finished(settlement.desk) else "",
+        claim_words(settlement.desk, None),
     ]
-    remarks = len(settlement.found.remarks)
-    return [*parts, f"{remarks} remark{'' if remarks == 1 else 's'}" if remarks else ""]

@@ -27,12 +27,12 @@ from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
 from tui.widgets.panels import StatusPanel
 from tui.widgets.pictures import Pictures
-from tui.widgets.settlingpanels import AroundPanel, CaptionsPanel, DisputesPanel
+from tui.widgets.settlingpanels import AroundPanel, DisputesPanel, HalvesPanel
 from tui.widgets.settlingpictures import SidesPane
 
 SHOWN = (
-    "help", "settle.first", "settle.second", "settle.again", "settle.next", "settle.previous",
-    "settle.finish", "loupe", "pair.difference", "quit",
+    "help", "settle.first", "settle.second", "settle.again", "settle.finish", "settle.next",
+    "settle.previous", "loupe", "pair.difference", "palette", "quit",
 )  # fmt: skip
 """The commands whose keys are in sight, as far as the line has room."""
 
@@ -68,8 +68,9 @@ class SettlingScreen(Screen[None]):
         """Status, the question, both pictures and what is said of them, brackets and list."""
         yield StatusPanel(id="where")
         yield StatusPanel(id="question")
+        yield HalvesPanel(id="frames")
         yield self.pane
-        yield CaptionsPanel(id="captions")
+        yield HalvesPanel(id="captions")
         yield AroundPanel(id="around")
         yield DisputesPanel(id="disputes")
         yield StatusPanel(id="message")
@@ -237,10 +238,12 @@ class SettlingScreen(Screen[None]):
 
     def _draw_words(self) -> None:
         settlement = self.settlement
-        parts = [*rows.status_parts(settlement), self.pane.words, self.lens.words()]
+        place, left, *others = rows.status_parts(settlement)
+        parts = [place, left, self.pane.words, self.lens.words(), *others]
         self.query_one("#where", StatusPanel).state(*parts, self.pictures.words)
         self.query_one("#question", StatusPanel).state(rows.question(settlement))
-        self.query_one(CaptionsPanel).show_captions(rows.captions(settlement))
+        self.query_one("#frames", HalvesPanel).show_frames(rows.frame_labels(settlement))
+        self.query_one("#captions", HalvesPanel).show_captions(rows.captions(settlement))
         self.query_one(AroundPanel).show_around(rows.around(settlement))
         self.query_one(DisputesPanel).show_rows(rows.dispute_rows(settlement))
         panel = self.query_one("#message", StatusPanel)
@@ -249,4 +252,4 @@ class SettlingScreen(Screen[None]):
         elif words := too_small(self) or self.source.failure:
             panel.say(words, error=True)
         else:
-            panel.state(self.desk.ruling.summary)
+            panel.state(f"Ruling now: {self.desk.ruling.summary}")

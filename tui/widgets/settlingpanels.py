@@ -13,6 +13,9 @@ from tui.widgets.panel import Panel
 LABEL = 9
 """Cells for who, and which of the two instants, at the left of the time line."""
 
+WIDEST = 6
+"""The most cells of a frame on the time line."""
+
 WIDE = 100
 """Cells from which on there is room for the words of an instant beside its bracket."""
 
@@ -20,18 +23,25 @@ EMPTY, BETWEEN, OPEN = "·", "━", "╌"
 """Frames outside a bracket, within it, and beyond an end that nobody looked for."""
 
 
-class CaptionsPanel(Panel):
-    """What each side says, under its picture."""
+class HalvesPanel(Panel):
+    """A line in two halves: which frames the pictures show, or what each side says of them."""
+
+    def show_frames(self, labels: Sequence[str]) -> None:
+        """Draw which frame each picture is."""
+        self._show([Text(plain(label), style(SKY)) for label in labels])
 
     def show_captions(self, captions: Sequence[tuple[str, State]]) -> None:
-        """Draw each caption in its half."""
-        half = max(1, self.size.width // 2)
+        """Draw what each side says, each in its half."""
+        marked = [(MARKS[state], words) for words, state in captions]
+        self._show(
+            [Text(f"{mark} {words}", style(colour, bold=True)) for (mark, colour), words in marked]
+        )
+
+    def _show(self, halves: Sequence[Text]) -> None:
         line = Text()
-        for words, state in captions:
-            mark, colour = MARKS[state]
-            text = Text.assemble((f"{mark} {words}", style(colour, bold=True)))
-            text.truncate(half - 1, overflow="ellipsis", pad=True)
-            line.append_text(text).append(" ")
+        for half in halves:
+            half.truncate(max(1, self.size.width // 2 - 1), overflow="ellipsis", pad=True)
+            line.append_text(half).append(" ")
         self.show([line])
 
 
@@ -63,12 +73,12 @@ class AroundPanel(Panel):
 
 
 class _Scale:
-    """Columns for frames: one each, or several frames to a column where there are too many."""
+    """Columns for frames: several each where there is room, else several frames to a column."""
 
     def __init__(self, around: Around, width: int) -> None:
         self.first, self.frames = around.first, around.last - around.first + 1
-        self.width = min(max(1, width), self.frames)
-        self.is_fine = self.width == self.frames
+        each = max(1, min(WIDEST, width // self.frames))
+        self.width = min(max(1, width), self.frames * each)
 
     def column(self, frame: int) -> int:
         at = (frame - self.first) * self.width // self.frames
@@ -76,16 +86,14 @@ class _Scale:
 
     def numbers(self) -> Text:
         """Frame numbers, as many as fit."""
-        line = [" "] * (LABEL + self.width + 12)
+        line = [*"frame".ljust(LABEL + self.width + LABEL)]
         free = 0
-        for column in range(self.width):
-            frame = self.first + -(-column * self.frames // self.width)
-            text = f"╷{frame}"
-            if column >= free and (column == 0 or frame % 5 == 0 or not self.is_fine):
+        for frame in range(self.first, self.first + self.frames):
+            column, text = self.column(frame), str(frame)
+            if column >= free:
                 at = LABEL + column
                 line[at : at + len(text)] = text
-                free = column + len(text) + 3
-        line[: len("frame")] = "frame"
+                free = column + len(text) + 1
         return Text("".join(line).rstrip(), style(SKY))
 
     def bracket(self, span: Span, colour: str) -> Text:
@@ -127,8 +135,7 @@ class DisputesPanel(Panel):
     @staticmethod
     def _line(row: DisputeRow) -> Text:
         mark, colour = MARKS[row.state]
-        line = Text.assemble(("▸" if row.here else " ", style(SKY, bold=True)))
-        line.append(f"{mark} ", style(colour, bold=True))
+        line = Text.assemble((f"{mark} ", style(colour, bold=True)))
         line.append(row.title, style(SKY if row.here else WHITE, reverse=row.here))
         line.append(f"  {row.outcome}" if row.outcome else "", style(GREY))
         return line
