@@ -1,5 +1,6 @@
 """The lens: which part of a frame is looked at, how bright, and beside what."""
 
+from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
@@ -161,3 +162,51 @@ def test_the_same_mark_again_is_forgotten_and_another_replaces_it(lens: Lens) ->
     lens.mark(13)
     assert lens.marker is not None
     assert lens.marker.frame == 13
+
+
+def test_the_plain_picture_comes_back_and_the_place_of_the_loupe_is_kept(lens: Lens) -> None:
+    lens.toggle(Kind.GRIP)
+    lens.nudge(100, 50)
+    place = lens.region
+    lens.brighten(2)
+    lens.harden(1)
+    lens.toggle_local()
+    lens.show_pair(Pair.DIFFERENCE)
+    lens.mark(7)
+    lens.plain()
+    assert is_plain(lens)
+    assert lens.words() == ""
+    assert lens.state == Lens(1280, 720).state
+    lens.plain()
+    assert is_plain(lens)
+    lens.toggle(Kind.GRIP)
+    assert lens.region == place
+
+
+CHANGES = st.sampled_from(
+    [
+        lambda lens: lens.zoom(1),
+        lambda lens: lens.nudge(3, 2),
+        lambda lens: lens.brighten(1),
+        lambda lens: lens.harden(-1),
+        Lens.toggle_local,
+        lambda lens: lens.show_pair(Pair.SIDE),
+        lambda lens: lens.show_pair(Pair.DIFFERENCE),
+        lambda lens: lens.mark(3),
+        lambda lens: lens.toggle(Kind.GRIP),
+        lambda lens: lens.follow(Kind.LET_GO),
+        Lens.plain,
+    ]
+)
+
+
+@given(st.lists(CHANGES, max_size=8))
+def test_what_is_seen_is_told_whenever_it_is_not_the_plain_frame(
+    changes: list[Callable[[Lens], None]],
+) -> None:
+    lens = Lens(320, 180)
+    for change in changes:
+        change(lens)
+        as_it_is = is_plain(lens) and lens.marker is None
+        assert (lens.words() == "") == as_it_is
+        assert 1 <= lens.region.zoom <= ZOOMS[-1]

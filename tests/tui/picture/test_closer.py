@@ -1,0 +1,122 @@
+"""The frame on its board as the lens asks for it."""
+
+import numpy as np
+import pytest
+
+from tests.tui.picture.rasters import random_picture
+from tui.picture.cells import Pixels
+from tui.picture.closer import Wish, closer_board
+from tui.picture.compose import frame_board
+from tui.picture.halfblocks import HalfBlocks
+from tui.picture.looking import crossed, difference, toned
+
+COLUMNS, ROWS = 61, 20
+EARLIER, LATER = (200, 30, 30), (30, 30, 200)
+PAINTER = HalfBlocks()
+"""Two square sub-cells a cell: a board is COLUMNS across and 2 * ROWS down."""
+
+
+def plain(colour: tuple[int, int, int], width: int = 160, height: int = 90) -> Pixels:
+    return np.full((height, width, 3), colour, np.uint8)
+
+
+def scene(seed: int) -> Pixels:
+    return random_picture(seed, 160, 90)
+
+
+def board_of(*pictures: Pixels, wish: Wish | None = None) -> Pixels:
+    board, _ = closer_board(pictures, wish or Wish(), COLUMNS, ROWS, PAINTER)
+    return board
+
+
+def shown(board: Pixels) -> Pixels:
+    """What lies on the board: everything but rows and columns that are black throughout."""
+    lit = board.max(axis=2) > 0
+    rows, columns = np.flatnonzero(lit.any(axis=1)), np.flatnonzero(lit.any(axis=0))
+    return board[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+
+
+def test_one_picture_without_a_wish_is_the_plain_frame() -> None:
+    board, fitted = closer_board([scene(1)], Wish(), COLUMNS, ROWS, PAINTER)
+    expected, expected_fit = frame_board(scene(1), COLUMNS, ROWS, PAINTER)
+    assert (board == expected).all()
+    assert fitted == expected_fit
+
+
+@pytest.mark.parametrize("columns", [60, 61, 20, 2])
+def test_a_pair_shares_the_board_the_earlier_frame_on_the_left(columns: int) -> None:
+    board, fitted = closer_board([plain(EARLIER), plain(LATER)], Wish(), columns, ROWS, PAINTER)
+    share = columns // 2
+    left, right = shown(board[:, :share]), shown(board[:, share:])
+    assert left.shape == right.shape == (fitted.height, fitted.width, 3)
+    assert (left == EARLIER).all()
+    assert (right == LATER).all()
+    assert fitted.scale == pytest.approx(max(160 / share, 90 / (2 * ROWS)))
+
+
+def test_what_moved_takes_the_whole_board() -> None:
+    board, fitted = closer_board([scene(1), scene(2)], Wish(against=True), COLUMNS, ROWS, PAINTER)
+    alone, alone_fit = closer_board([scene(2)], Wish(), COLUMNS, ROWS, PAINTER)
+    assert fitted == alone_fit
+    assert shown(board).shape == shown(alone).shape
+    assert (shown(board) == difference(shown(board_of(scene(1))), shown(alone))).all()
+
+
+def test_what_moved_is_told_between_sub_cells_and_not_between_pixels_that_nobody_sees() -> None:
+    y, x = np.indices((80, 120))
+    board = (x + y) % 2 * 255
+    before = np.repeat(board[..., None], 3, axis=2).astype(np.uint8)
+    after = 255 - before
+    # every pixel changed, but each sub-cell covers 2 by 2 of them and stays as grey as it was
+    made, fitted = closer_board([before, after], Wish(against=True), 60, 20, PAINTER)
+    assert fitted.scale == 2
+    grey = made[..., 0]
+    assert (made == grey[..., None]).all()
+
+
+def test_a_frame_alone_is_not_set_against_anything() -> None:
+    assert (board_of(scene(1), wish=Wish(against=True)) == board_of(scene(1))).all()
+
+
+@pytest.mark.parametrize("wish", [Wish(brightness=2), Wish(contrast=-3), Wish(local=True)])
+def test_tones_reach_every_picture_of_a_pair(wish: Wish) -> None:
+    def hue(pixels: Pixels) -> Pixels:
+        return toned(pixels, wish.brightness, wish.contrast, wish.local)
+
+    share = COLUMNS // 2
+    board, bare = board_of(scene(1), scene(2), wish=wish), board_of(scene(1), scene(2))
+    for part in (slice(0, share), slice(share, None)):
+        assert (shown(board[:, part]) == hue(shown(bare[:, part]))).all()
+    if wish.local:
+        return
+    against = board_of(scene(1), scene(2), wish=Wish(wish.brightness, wish.contrast, against=True))
+    expected = difference(hue(shown(board_of(scene(1)))), hue(shown(board_of(scene(2)))))
+    assert (shown(against) == expected).all()
+
+
+@pytest.mark.parametrize("pictures", [1, 2])
+def test_a_cross_lies_in_the_middle_of_each_picture(pictures: int) -> None:
+    made = [plain(EARLIER), plain(LATER)][:pictures]
+    board, bare = board_of(*made, wish=Wish(cross=True)), board_of(*made)
+    share = COLUMNS // pictures
+    for part in (slice(n * share, (n + 1) * share) for n in range(pictures)):
+        assert (shown(board[:, part]) == crossed(shown(bare[:, part]))).all()
+        assert (board[:, part] != bare[:, part]).any()
+
+
+def test_a_cross_over_what_moved_is_drawn_once_and_is_no_movement() -> None:
+    wish = Wish(cross=True, against=True)
+    made = shown(board_of(scene(1), scene(2), wish=wish))
+    bare = shown(board_of(scene(1), scene(2), wish=Wish(against=True)))
+    assert (made == crossed(bare)).all()
+
+
+@pytest.mark.parametrize("size", [(1, 1), (1, 90), (160, 1), (4000, 3)])
+@pytest.mark.parametrize("pictures", [1, 2])
+@pytest.mark.parametrize("against", [True, False])
+def test_any_size_is_drawn(size: tuple[int, int], pictures: int, against: bool) -> None:
+    made = [plain(EARLIER, *size)] * pictures
+    for columns, rows in ((1, 1), (2, 6), (61, 20)):
+        wish = Wish(cross=True, against=against)
+        board, _ = closer_board(made, wish, columns, rows, PAINTER)
+        assert board.shape == (2 * rows, columns, 3)
