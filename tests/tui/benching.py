@@ -16,7 +16,7 @@ from tui.picture.halfblocks import HalfBlocks
 from tui.review.desk import Desk
 from tui.review.lens import Lens
 from tui.screens.bench import BenchScreen
-from tui.widgets.pictures import PlainPictures
+from tui.widgets.pictures import Pictures, PlainPictures
 
 SMALL, LARGE = (80, 24), (160, 50)
 
@@ -96,11 +96,12 @@ def make_app(
     source: PlainSource,
     keymap: Keymap,
     clock: Callable[[], float] = time.monotonic,
+    pictures: Pictures | None = None,
 ) -> FramecallApp:
     """The application with a bench on a desk."""
-    pictures = PlainPictures(HalfBlocks())
+    drawn = pictures or PlainPictures(HalfBlocks())
     lens = Lens(*PICTURE)
-    return FramecallApp(keymap, lambda: BenchScreen(desk, source, pictures, keymap, lens, clock))
+    return FramecallApp(keymap, lambda: BenchScreen(desk, source, drawn, keymap, lens, clock))
 
 
 @asynccontextmanager

@@ -62,3 +62,8 @@ def only(desk: Desk, kind: type[Look] | type[Sighted]) -> Look | Sighted:
     (found,) = [entry for entry in living(desk) if isinstance(entry, kind)]
     assert isinstance(found, kind)
     return found
+
+
+def frames_seen(desk: Desk) -> list[int]:
+    """The frames that count as seen, written down or not."""
+    return [frame for frame in range(desk.frames) if frame in desk.seen.all]

@@ -1,14 +1,16 @@
 """Small, large and changing terminals, and text that means to be more than text."""
 
+from collections.abc import Callable
+
 import pytest
 
 from keymaps.keymap import Keymap
 from sessions.journal import Journal
 from tests.tui.benching import LARGE, SMALL, make_app, on_bench
 from tests.tui.conftest import PlainSource, frame_at, header, ticking
-from tests.tui.reviewing import do
+from tests.tui.reviewing import do, frames_seen, living
 from tui.app import FramecallApp
-from tui.review import runs
+from tui.review import rows, runs
 from tui.review.desk import Desk
 
 HOSTILE = "[bold red]x[/] [@click=app.quit]y[/] \x1b[31m\x07 \u202egnp.exe\u202c"
@@ -61,6 +63,54 @@ async def test_a_terminal_made_tiny_and_large_again_shows_the_bench_as_before(
         await bench.settle()
         await bench.press("semicolon", "semicolon", "semicolon", "left")
         assert bench.lines == before
+
+
+async def test_in_a_terminal_that_is_too_small_no_frame_counts_and_nothing_is_tagged(
+    app: FramecallApp, desk: Desk
+) -> None:
+    do(desk, "run.begin", at=0)
+    async with on_bench(app, SMALL) as bench:
+        assert frames_seen(desk) == [0]
+        for size in ((79, 24), (80, 23), (200, 23), (79, 60)):
+            await bench.pilot.resize_terminal(*size)
+            await bench.settle()
+            assert bench.message.startswith(f"{size[0]} by {size[1]} is too small to judge by")
+            await bench.do("step.forward", "kept.grip")
+            assert "is too small to judge by" in bench.message
+        assert desk.frame == 4
+        assert frames_seen(desk) == [0]
+        assert [entry.kind for entry in living(desk)] == ["run-begun"]
+        await bench.pilot.resize_terminal(*SMALL)
+        await bench.settle()
+        assert "too small" not in bench.message
+        assert frames_seen(desk) == [0, 4]
+        await bench.do("kept.grip")
+    assert [entry.kind for entry in living(desk)] == ["run-begun", "look"]
+
+
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("event", ["3-3-3", "3-6-3", "cycle"])
+async def test_what_is_due_is_asked_whole_in_the_narrowest_terminal_too(
+    make_desk: Callable[..., Desk],
+    source: PlainSource,
+    keymap: Keymap,
+    event: str,
+    size: tuple[int, int],
+) -> None:
+    desk = make_desk(event)
+    do(desk, "run.begin", at=0)
+    runs.fumble(desk, runs.fumble_stacks(desk)[-1], "up")
+    runs.fumble(desk, runs.fumble_stacks(desk)[-1], "down")
+    run = desk.needed_run()
+    async with on_bench(make_app(desk, source, keymap), size) as bench:
+        panel = bench.screen.query_one("#message")
+        assert panel.size.height == (2 if size == SMALL else 1)
+        for step in desk.checked(run).ladder.steps:
+            desk.chosen = step.id
+            bench.screen.changed()
+            await bench.settle()
+            drawn = "".join(panel.render_line(y).text for y in range(panel.size.height))
+            assert drawn.replace(" ", "") == rows.due_text(desk).replace(" ", "")
 
 
 async def test_the_screen_can_be_drawn_anew(app: FramecallApp) -> None:
