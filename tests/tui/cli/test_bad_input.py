@@ -144,6 +144,56 @@ def test_a_session_of_another_event_is_refused(
     assert framecall("review", footage).code == 0
 
 
+CLAIMS = {
+    "a claim": ["--claim", "c2"],
+    "a competitor": ["--competitor", "k2"],
+    "a claimed time": ["--claimed-time", "6.482"],
+}
+
+
+def test_a_session_of_another_reviewer_is_refused_unchanged(
+    framecall: Call, footage: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = session_of(framecall, footage, monkeypatch)
+    before = path.read_bytes()
+    sentence = framecall("review", footage, "--reviewer", "R2").sentence()
+    assert 'is that of reviewer "R1"; leave --reviewer out' in sentence
+    assert path.read_bytes() == before
+    Journal.reopen(path).close()
+    assert framecall("review", footage, "--reviewer", "R1").code == 0
+
+
+def test_the_variable_names_the_reviewer_of_new_sessions_only(
+    framecall: Call, footage: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    session_of(framecall, footage, monkeypatch)
+    monkeypatch.setenv("FRAMECALL_REVIEWER", "R2")
+    assert framecall("review", footage).code == 0
+
+
+@pytest.mark.parametrize("case", CLAIMS)
+def test_a_session_of_another_claim_is_refused_unchanged(
+    framecall: Call, footage: Path, case: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = session_of(framecall, footage, monkeypatch)
+    before = path.read_bytes()
+    sentence = framecall("review", footage, *CLAIMS[case]).sentence()
+    assert "was begun with other words on the claim; leave --claim" in sentence
+    assert path.read_bytes() == before
+    Journal.reopen(path).close()
+
+
+def test_the_same_words_on_the_claim_are_taken_again(
+    framecall: Call, footage: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.app.FramecallApp.run", lambda _: None)
+    said = [word for words in CLAIMS.values() for word in words]
+    assert framecall("review", footage, "--event", "cycle", *said).code == 0
+    assert framecall("review", footage, *said).code == 0
+    assert framecall("review", footage).code == 0
+    assert "other words" in framecall("review", footage, *CLAIMS["a claim"]).sentence()
+
+
 def test_a_session_that_is_open_elsewhere_is_refused(
     framecall: Call, footage: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
