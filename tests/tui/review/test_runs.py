@@ -54,6 +54,22 @@ def test_a_run_does_not_close_before_it_opens(desk: Desk) -> None:
     do(desk, "run.end", at=5)
 
 
+def test_a_run_neither_opens_in_another_nor_closes_beyond_the_next(desk: Desk) -> None:
+    for first, last in ((100, 200), (300, 400)):
+        do(desk, "run.begin", at=first)
+        do(desk, "run.end", at=last)
+    for frame in (100, 150, 200, 300, 400):
+        with pytest.raises(EntryRefused, match="runs cannot overlap"):
+            do(desk, "run.begin", at=frame)
+    do(desk, "run.begin", at=0)
+    for frame in (100, 350, 500):
+        with pytest.raises(EntryRefused, match="Run 1 begins before this frame"):
+            do(desk, "run.end", at=frame)
+    do(desk, "run.end", at=99)
+    assert desk.ruling.problems == ()
+    assert [run.id for run in desk.session.runs] == [3, 1, 2]
+
+
 def test_only_an_open_run_can_be_closed_or_sorted(desk: Desk) -> None:
     for command in ("run.end", "run.sort", "run.restart", "run.next"):
         with pytest.raises(EntryRefused, match="There is no run yet"):
@@ -175,6 +191,17 @@ def test_fumbles_of_a_run_are_named_in_turn_also_after_one_is_taken_back(desk: D
     do(desk, "undo")
     runs.fumble(desk, stack, "down")
     assert [e.fumble for e in living(desk) if isinstance(e, Fumble)] == ["x1", "x2"]
+
+
+def test_a_chosen_step_that_is_taken_back_is_chosen_no_longer(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    due = desk.step
+    runs.fumble(desk, runs.fumble_stacks(desk)[0], "down")
+    desk.chosen = "x1.closed"
+    assert desk.step is not None
+    assert desk.step.id == "x1.closed"
+    do(desk, "undo")
+    assert desk.step == due
 
 
 def test_the_likely_stack_is_the_one_whose_let_go_is_due(desk: Desk) -> None:

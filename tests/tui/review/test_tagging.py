@@ -133,6 +133,15 @@ def test_a_third_tag_of_a_step_replaces_the_second_and_leaves_the_first_dead(ope
     assert [line.entry.by.frame for line in tags_of(opened, step)] == [40]  # type: ignore[union-attr]
 
 
+def test_a_tag_takes_the_place_of_all_that_another_program_wrote(opened: Desk) -> None:
+    for frame in (50, 51):
+        look = Look(run=1, rung="start.grip", saw="kept", by=Spot(frame=frame, pts=frame))
+        opened.write(look)
+    opened.chosen = "start.grip"
+    do(opened, "due.broken", at=40)
+    assert only(opened, Look).by.frame == 40
+
+
 def test_a_second_tag_of_a_moment_replaces_the_first(opened: Desk) -> None:
     start = opened.due_step(Kind.HANDS_OFF)
     assert start is not None

@@ -198,3 +198,31 @@ async def test_typing_into_a_dialog_does_not_tag(app: FramecallApp, opened: Desk
         await bench.press("N")
         await bench.answer("gsG(")
     assert living(opened)[1:] == [Note(run=1, text="gsG(", at=opened.spot(0))]
+
+
+@pytest.mark.parametrize("enters", [1, 2, 5])
+async def test_what_is_typed_before_the_dialog_has_opened_is_taken_once(
+    app: FramecallApp, desk: Desk, enters: int
+) -> None:
+    async with on_bench(app) as bench:
+        for key in ("j", *"412"):
+            bench.hold(key, 1)
+        bench.hold("enter", enters)
+        await bench.until(lambda: desk.frame == 412)
+        await bench.settle()
+        assert bench.is_clear  # and neither is the bench itself left
+        assert app.is_running
+
+
+@pytest.mark.parametrize("key", ["j", "7", "slash", "question_mark"])
+async def test_a_dialog_is_left_once_however_often_it_is_told_to(
+    app: FramecallApp, opened: Desk, key: str
+) -> None:
+    async with on_bench(app) as bench:
+        await bench.press(key)
+        assert not bench.is_clear
+        bench.hold("escape", 3)
+        await bench.settle()
+        assert bench.is_clear
+        assert opened.frame == 0
+    assert [entry.kind for entry in living(opened)] == ["run-begun"]
