@@ -11,13 +11,14 @@ from pydantic import ValidationError
 
 from sessions.claim_state import ClaimState, verdict_of
 from sessions.differences import Differences, Matter, differences
-from sessions.docket import Docket, DocketError
+from sessions.docket import Docket, DocketError, DocketFolder
 from sessions.entries import SettledReview, Settling
 from sessions.errors import FramecallError, SessionError
 from sessions.header import Header
 from sessions.journal import Journal, Recording, parse_session, read_session, utc_now
 from sessions.plain import plain
-from sessions.review import Review
+from sessions.review import Review, read_review
+from sessions.role import role_of
 from sessions.session import fold
 from sessions.validation import first_problem
 from tui.cli.dockets import placed_claim, read_docket
@@ -62,7 +63,7 @@ class Case:
         """Which review is no longer as it was when settling began; empty where all are."""
         for path, digest in self.files.items():
             if _digest(path) != digest:
-                return f"The review {path} was changed after settling began: settle anew."
+                return f"The review {path.name} was changed after settling began: settle anew."
         return ""
 
 
@@ -70,12 +71,23 @@ def run(order: Order) -> int:
     """Settle the differences of one claim; returns the exit code."""
     reviewer = reviewer_code(order.reviewer)
     docket = read_docket(order.folder)
+    _check_own_is_finished(docket.folder, order.claim, reviewer)
     case = find_case(docket, order.claim)
     path = docket.folder.session(order.claim, reviewer, settling=True)
     if path.exists():
         check_same(path, case)
     check_terminal()
     return _show(order, case, path, reviewer)
+
+
+def _check_own_is_finished(folder: DocketFolder, claim: str, reviewer: str) -> None:
+    """Raises NothingToSettle for a reviewer who would see others' tags before finishing."""
+    path = folder.session(claim, reviewer)
+    if path.exists() and not read_review(path, claim, reviewer, role_of).finished:
+        raise NothingToSettle(
+            f"The review of claim {plain(claim)} by {plain(reviewer)} is not finished; "
+            "finish it before you see what others found."
+        )
 
 
 def find_case(docket: Docket, claim: str) -> Case:

@@ -136,7 +136,7 @@ class SettlingScreen(Screen[None]):
             if reason is not None:
                 self.attempt(lambda: take(reason))
 
-        hint = "A reason, kept with the ruling; no names."
+        hint = "Kept with the ruling; no names."
         self.app.push_screen(AskScreen(title, hint), answered)
 
     def _do_settle_again(self) -> None:

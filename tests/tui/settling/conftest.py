@@ -1,0 +1,30 @@
+"""Fixtures for settling: the command line, snapshots without fonts, settlers that are closed."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from sessions.entries import Entry
+from tests.tui.cli.conftest import framecall
+from tests.tui.screens.conftest import no_fonts
+from tests.tui.settling.settlers import Settler, docket_of, one_fault, right_entries, settler
+
+__all__ = ["framecall", "no_fonts"]
+
+Settle = Callable[..., Settler]
+
+
+@pytest.fixture
+def settle(tmp_path: Path) -> Iterator[Settle]:
+    """Begins to settle reviews; without any, a right one and one with a fault of its own."""
+    made: list[Settler] = []
+
+    def begin(*reviews: list[Entry]) -> Settler:
+        folder = docket_of(tmp_path, *(reviews or (right_entries(), one_fault())))
+        made.append(settler(folder))
+        return made[-1]
+
+    yield begin
+    for one in made:
+        one.close()
