@@ -14,6 +14,7 @@ from sessions.session import fold
 from sessions.takeover import Taking, agreed_entries, take_side
 from tui.review.blind import is_finished
 from tui.review.desk import GENESIS, Desk
+from tui.review.finishing import AMENDING
 
 DECIDED = frozenset({Matter.CHECKPOINT, Matter.CLOCK, Matter.READING, Matter.CUP})
 """Matters that the settling session itself must have decided to count as settled."""
@@ -159,7 +160,7 @@ class Settlement:
         reviewer = self.found.reviewers[side]
         self._write(dispute, reviewer, why, (o.frame for o in dispute.opinions))
         self.go_on()
-        return f"Settled as {reviewer} found it: {dispute.title}."
+        return self._told(f"Settled as {reviewer} found it: {dispute.title}.")
 
     def looked_again(self, reason: str) -> str:
         """Settle the difference at hand as it was tagged anew."""
@@ -169,7 +170,10 @@ class Settlement:
             raise EntryRefused(f'"{dispute.title}" is still open: look again, or take a side.')
         self._write(dispute, None, why, (self.frame_found(dispute),))
         self.go_on()
-        return f"Settled anew: {dispute.title}."
+        return self._told(f"Settled anew: {dispute.title}.")
+
+    def _told(self, words: str) -> str:
+        return f"{words} {AMENDING}" if is_finished(self.desk) else words
 
     def frame_found(self, dispute: Difference) -> int | None:
         """The frame by which the settling session decided a checkpoint."""

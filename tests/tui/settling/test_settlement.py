@@ -38,7 +38,7 @@ from tests.tui.settling.settlers import (
     state,
     truth,
 )
-from tui.review.finishing import finish
+from tui.review.finishing import AMENDING, finish
 from tui.review.settling_rows import around, captions, dispute_rows, frame_labels, question
 from tui.review.tagging import tag_step
 
@@ -151,6 +151,14 @@ def test_what_is_not_settled_keeps_the_settling_from_being_finished(settle: Sett
     with pytest.raises(EntryRefused, match="finished already"):
         made.settlement.finish()
     assert [e.blind for e in entries_of(made.path) if isinstance(e, Finished)] == [False]
+
+
+def test_what_is_settled_otherwise_after_finishing_is_an_amendment(settle: Settle) -> None:
+    made = settle()
+    made.settlement.take(1, "seen")
+    made.settlement.finish()
+    assert made.settlement.take(0, "seen better").endswith(AMENDING)
+    assert state(made.folder) is State.SETTLED
 
 
 def test_looking_again_settles_what_was_tagged_anew(settle: Settle) -> None:
