@@ -56,9 +56,12 @@ def _press(bench: PseudoTerminal, stroke: Stroke) -> None:
     if stroke.frame is not None and not bench.text.startswith(f"frame {stroke.frame}/"):
         bench.send(f"j{stroke.frame}\r")
         bench.shows_frame(stroke.frame)
-    for part in stroke.parts:
+    opening, *rest = stroke.parts
+    bench.send(opening)
+    bench.read()
+    for part in rest:
+        bench.shows("Which stack fell or slid")
         bench.send(part)
-        bench.read()
     if stroke.says:
         bench.shows(stroke.says)
 
