@@ -33,8 +33,7 @@ class Stroke:
     @property
     def parts(self) -> list[str]:
         """The keys, parted where a person would wait for a list to open."""
-        first, opens, rest = self.keys.partition("7")
-        return [first + opens, rest] if rest else [self.keys]
+        return ["7", self.keys[1:]] if self.keys.startswith("7") else [self.keys]
 
 
 def strokes(entries: Iterable[Entry], event: EventDefinition) -> Iterator[Stroke]:
