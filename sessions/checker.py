@@ -152,8 +152,9 @@ def _record_problems(scene: _Scene) -> Iterator[str]:
     frames = sorted(frame for frame, _ in stamps)
     for frame in sorted({frame for frame in frames if frames.count(frame) > 1}):
         yield f"frame {frame} is written with different time stamps"
-    if frames and frames[-1] >= scene.header.footage.frames:
-        yield f"a tag lies at frame {frames[-1]}, beyond the footage"
+    last = max(run.frames, default=0)
+    if last >= scene.header.footage.frames:
+        yield f"an entry lies at frame {last}, beyond the footage"
 
 
 def _place(mark: Mark) -> str:

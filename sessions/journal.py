@@ -167,11 +167,11 @@ class Journal:
             handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
         except OSError as error:
             raise _not_opened(path, error) from None
-        _lock(handle, path)
         journal = cls(path, handle, Recording(header, (), 0, 0, line_hash(raw)), now)
         try:
+            _lock(handle, path)
             journal._write(raw)
-        except WriteRefused:
+        except SessionError:
             journal.close()
             path.unlink(missing_ok=True)
             raise

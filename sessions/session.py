@@ -66,6 +66,16 @@ class Run:
                 yield mark.after
 
     @property
+    def frames(self) -> Iterator[int]:
+        """Every frame that any entry of the run names."""
+        yield from (spot.frame for spot in self.spots)
+        yield from (entry.begins.frame for entry in self.begun)
+        yield from (entry.ends.frame for entry in self.ended)
+        yield from (entry.at.frame for entry in self.readings)
+        yield from (entry.at.frame for entry in self.fumbles)
+        yield from (entry.at.frame for entry in self.started_over)
+
+    @property
     def sort(self) -> str:
         """attempt, warm-up or rearranging; an attempt where entries differ."""
         sorts = {e.sort for e in self.begun}

@@ -88,7 +88,6 @@ def test_a_place_that_cannot_lock_files_is_refused_with_a_remedy(
         Journal.create(path, HEADER) if begin else Journal.reopen(path)
 
 
-@pytest.mark.xfail(strict=True, reason="an empty file stays, which is then no session")
 def test_a_session_that_cannot_be_locked_leaves_no_file(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

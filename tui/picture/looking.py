@@ -17,12 +17,6 @@ NOISE = 10.0
 """Differences of luma up to this, in steps of 255, are taken for noise of the camera."""
 
 
-def cropped(pixels: Pixels, box: tuple[int, int, int, int]) -> Pixels:
-    """The part of a picture between left, top, right and bottom, in pixels."""
-    left, top, right, bottom = box
-    return pixels[top:bottom, left:right]
-
-
 def toned(pixels: Pixels, brightness: int, contrast: int, local: bool) -> Pixels:
     """A picture with other brightness and contrast, in steps; ``local`` lifts fine differences."""
     if local:

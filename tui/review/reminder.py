@@ -19,8 +19,12 @@ class Reminder:
             return ""
         if _kind(command_id or "", desk) not in FINE_KINDS:
             return ""
-        self._reminded.add(desk.run_id)
         return f"At {scale:.1f} pixels a sub-cell contact cannot be judged: take the loupe."
+
+    def said(self, run: int | None) -> None:
+        """The reminder was shown in a run, and is not shown in it again."""
+        if run is not None:
+            self._reminded.add(run)
 
 
 def _kind(command_id: str, desk: Desk) -> Kind | None:

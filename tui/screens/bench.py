@@ -152,6 +152,8 @@ class BenchScreen(Screen[None]):
                 self._check_seen()
             reminder = self._reminder.before(command_id, self.desk, self.pane.scale)
             said = deed()
+            if reminder:
+                self._reminder.said(self.desk.run_id)
             self.lens.follow(self.desk.step.kind if self.desk.step else None)
             notice = self._amendments.after(self.desk)
             self.changed(" ".join(part for part in (said, notice, reminder) if part))
@@ -277,7 +279,10 @@ class BenchScreen(Screen[None]):
 
     def _draw(self) -> None:
         self._drawing = False
-        if self.pane.draw(self.desk.frame) and self.is_current and not too_small(self):
+        self.pane.draw(self.desk.frame)
+        # Behind a dialog nobody sees a frame; it counts once the dialog is left.
+        in_sight = self.app.screen is self and not too_small(self)
+        if in_sight and self.pane.shows(self.desk.frame):
             self.desk.seen.show(self.desk.frame)
         self._draw_strip()
         draw_panels(self)

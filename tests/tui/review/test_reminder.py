@@ -51,6 +51,8 @@ def test_it_is_silent_where_every_pixel_shows(reminder: Reminder, opened: Desk) 
 
 def test_it_speaks_once_a_run(reminder: Reminder, opened: Desk) -> None:
     assert reminder.before("kept.grip", opened, COARSE)
+    assert reminder.before("kept.still", opened, COARSE) == SENTENCE  # not said yet
+    reminder.said(opened.run_id)
     assert reminder.before("kept.still", opened, COARSE) == ""
     do(opened, "run.end", at=50)
     do(opened, "run.begin", at=60)

@@ -124,7 +124,6 @@ async def test_under_a_loupe_that_shows_every_pixel_nobody_is_reminded(
         assert bench.message == "No cup held at start: in order at frame 0."
 
 
-@pytest.mark.xfail(strict=True, reason="a tag that is refused uses the reminder up, unsaid")
 async def test_a_tag_that_is_refused_does_not_use_the_reminder_up(
     app: FramecallApp, opened: Desk
 ) -> None:

@@ -105,7 +105,6 @@ async def test_frames_behind_a_page_do_not_count_as_seen(
         assert desk.seen.all.ranges == ((0, 0),)
 
 
-@pytest.mark.xfail(strict=True, reason="the library calls a screen behind a dialog current, too")
 async def test_a_frame_decoded_behind_a_page_counts_once_the_page_is_left(
     app: FramecallApp, desk: Desk, source: PlainSource
 ) -> None:
