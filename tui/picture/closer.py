@@ -43,6 +43,27 @@ def closer_board(
     return board, fitted
 
 
+def part_of(pixels: Pixels, footage: tuple[int, int], box: tuple[int, int, int, int]) -> Pixels:
+    """What a box holds (left, top, right, bottom in pixels of the footage) of a picture of it.
+
+    ``footage`` is its width and height in pixels; the picture may be smaller.
+    """
+    height, width = pixels.shape[:2]
+    across, down = width / footage[0], height / footage[1]
+    left, top, right, bottom = box
+    x, y = round(left * across), round(top * down)
+    return pixels[y : max(y + 1, round(bottom * down)), x : max(x + 1, round(right * across))]
+
+
+def surely_shows(fitted: Fit, part: Pixels, lines: int, painter: Painter) -> float:
+    """Pixels of the footage that the narrowest gap which surely shows must have.
+
+    ``lines`` is the height in pixels of the footage of what ``part`` shows of it.
+    """
+    covered: int = part.shape[0]
+    return fitted.scale * lines / covered * painter.least_gap
+
+
 def _made(pixels: Pixels, wish: Wish, fitted: Fit) -> Pixels:
     small = scaled(pixels, fitted.width, fitted.height)
     return toned(small, wish.brightness, wish.contrast, wish.local)

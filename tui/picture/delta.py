@@ -6,12 +6,13 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from tui.picture.cells import Cells
+from tui.picture.cells import Cells, Pixels
 from tui.picture.escapes import RowText, forward, row_texts
 from tui.picture.glyphs import GlyphSet
 from tui.picture.palette import NO_COLOUR, Palette
 from tui.picture.pens import Bools, Wanted, choose_pens
 from tui.picture.solver import Drawing
+from tui.picture.steady import Steady
 from tui.picture.sums import Floats
 
 
@@ -31,6 +32,11 @@ class Solved(Protocol):
     @property
     def size(self) -> tuple[int, int]:
         """Columns and rows."""
+        ...
+
+    @property
+    def pixels(self) -> Pixels:
+        """The picture itself: a whole number of pixels a cell."""
         ...
 
     def cost(self, drawing: Drawing) -> Floats:
@@ -126,6 +132,8 @@ class DeltaEncoder:
         self._coming = _black(rows, columns)
         self._valid = np.zeros(rows, bool)
         self._aim = self._shadow
+        self._steady = Steady(glyphs, size)
+        self._pixels = np.zeros((rows, columns, 3), np.uint8)
         self._send = np.zeros((rows, columns), bool)
         self._sent = self._send.copy()
         self._tolerance = 0.0
@@ -151,11 +159,16 @@ class DeltaEncoder:
         """
         best = solved.best
         shown = self._palette.shown
-        self._aim = Drawing(best.split, shown(best.one), shown(best.zero))
+        self._aim = Drawing(best.split.copy(), *(shown(c).copy() for c in (best.one, best.zero)))
+        self._pixels = solved.pixels
         self._tolerance = np.inf if self._palette is NO_COLOUR else fineness.tolerance
         gain = solved.cost(self._shadow) - solved.cost(self._aim)
         send = gain > fineness.floor**2
         send &= self._valid[:, None]
+        held = self._steady.unchanged(self._pixels, send)
+        self._steady.hold(self._aim, held)
+        gain[held] = self._steady.off(self._shadow, held)
+        send[held] = gain[held] > fineness.floor**2
         if most is not None:
             send = greatest(gain, send, most)
         send[~self._valid] = True
@@ -188,6 +201,7 @@ class DeltaEncoder:
         self._shadow.one[row, sent] = self._coming.one[row, sent]
         self._shadow.zero[row, sent] = self._coming.zero[row, sent]
         self._valid[row] |= bool(sent.all())
+        self._steady.drew(row, sent, self._pixels, self._aim)
 
     def _texts(self, cells: Bools) -> dict[int, RowText]:
         where = np.nonzero(cells)

@@ -32,6 +32,7 @@ class DensitySolution:
 
     glyphs: GlyphSet
     best: Drawing
+    pixels: Pixels
     luma: Floats
 
     @property
@@ -66,7 +67,9 @@ class DensityPainter:
         steps = len(self.glyphs.direct) - 1
         split = np.rint(luma * (steps / 255)).astype(np.intp)
         white = np.full((*split.shape, 3), 255, np.uint8)
-        return DensitySolution(self.glyphs, Drawing(split, white, np.zeros_like(white)), luma)
+        return DensitySolution(
+            self.glyphs, Drawing(split, white, np.zeros_like(white)), pixels, luma
+        )
 
     def paint(self, pixels: Pixels) -> Cells:
         """Cells of a picture with a pixel for each cell."""

@@ -45,6 +45,11 @@ class Solution:
         rows, columns = self.best.split.shape
         return columns, rows
 
+    @property
+    def pixels(self) -> Pixels:
+        """The picture."""
+        return self.sums.pixels
+
     def cost(self, drawing: Drawing) -> Floats:
         """Mean squared error of each cell, up to the same constant for every drawing of a cell.
 

@@ -24,6 +24,8 @@ _BAND_CELLS = 640
 class CellSums(Protocol):
     """What the splits of a picture's cells sum to."""
 
+    pixels: Pixels
+    """The picture."""
     whole: Floats
     """The mean of each cell: rows x columns x 3."""
 
@@ -43,6 +45,7 @@ class PatternSums:
     """Sums for any set of glyphs, from the picture's sub-cells themselves."""
 
     def __init__(self, pixels: Pixels, glyphs: GlyphSet) -> None:
+        self.pixels = pixels
         across, down = glyphs.sub_cells
         rows, columns = pixels.shape[0] // down, pixels.shape[1] // across
         cut = pixels.reshape(rows, down, columns, across, 3).transpose(1, 3, 0, 2, 4)
@@ -83,6 +86,7 @@ class BlockSums:
     """Sums for ``BLOCKS``: all its splits come of a cell's eight half lines and eight columns."""
 
     def __init__(self, pixels: Pixels) -> None:
+        self.pixels = pixels
         rows, columns = pixels.shape[0] // 8, pixels.shape[1] // 8
         values = pixels.astype(np.float32)
         lower = _from_below((values.reshape(-1, 12) @ _HALF_LINE).reshape(rows, 8, -1))

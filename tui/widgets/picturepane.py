@@ -5,7 +5,7 @@ from textual.containers import Vertical
 from textual.widget import Widget
 
 from tui.picture.cells import Pixels
-from tui.picture.closer import Wish, closer_board
+from tui.picture.closer import Wish, closer_board, part_of, surely_shows
 from tui.picture.compose import strip_board
 from tui.picture.source import Picture, PictureSource
 from tui.review.lens import Lens, Pair
@@ -80,7 +80,7 @@ class PicturePane(Vertical):
         pixels = [part[1] for part in parts]
         board, fitted = closer_board(pixels, self._wish(len(parts)), columns, rows, painter)
         _, top, _, bottom = self._lens.box
-        self.scale = fitted.scale * (bottom - top) / pixels[-1].shape[0] * painter.least_gap
+        self.scale = surely_shows(fitted, pixels[-1], bottom - top, painter)
         self._pictures.show(view, board)
         self.shown = picture if is_exact else None
         return is_exact
@@ -119,13 +119,7 @@ class PicturePane(Vertical):
         picture = whole or self._source.peek(frame)
         if picture is None:
             return None
-        height, width = picture.pixels.shape[:2]
-        across, down = width / self._lens.width, height / self._lens.height
-        left, top, right, bottom = self._lens.box
-        x, y = round(left * across), round(top * down)
-        part = picture.pixels[
-            y : max(y + 1, round(bottom * down)), x : max(x + 1, round(right * across))
-        ]
+        part = part_of(picture.pixels, (self._lens.width, self._lens.height), self._lens.box)
         return picture, part, self._lens.is_whole or whole is not None
 
     def _wish(self, pictures: int) -> Wish:

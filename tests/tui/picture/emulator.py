@@ -13,6 +13,7 @@ import numpy as np
 
 from tui.picture.cells import Pixels
 from tui.picture.delta import Solved
+from tui.picture.sums import Floats
 
 Colour = tuple[int, int, int] | int | None
 """RGB, a number of the palette of 256, or the default."""
@@ -158,10 +159,17 @@ class Emulator:
 def error_shown(
     screen: Emulator, picture: Solved, listed: Pixels | None = None, at: tuple[int, int] = (0, 0)
 ) -> float:
-    """By how much the worst cell on the screen is worse than the best drawing of a picture.
+    """By how much the worst cell on the screen is worse than the best drawing of a picture."""
+    return float(errors_shown(screen, picture, listed, at).max())
+
+
+def errors_shown(
+    screen: Emulator, picture: Solved, listed: Pixels | None = None, at: tuple[int, int] = (0, 0)
+) -> Floats:
+    """By how much each cell on the screen is worse than the best drawing of a picture.
 
     ``at`` is the picture's row and column on the screen, ``listed`` the colours of its palette.
-    A cell that shows no glyph of the picture's set is infinitely worse.
+    Where a cell shows no glyph of the picture's set, all are infinitely worse.
     """
     glyphs, shape = picture.glyphs, picture.best.split.shape
     split, one, zero = np.zeros(shape, int), *np.zeros((2, *shape, 3), np.uint8)
@@ -169,13 +177,14 @@ def error_shown(
         cell = screen.at(at[0] + row, at[1] + column)
         code = ord(cell.glyph)
         if code not in glyphs.known:
-            return float("inf")
+            return np.full(shape, np.inf)
         turned = code not in glyphs.direct
         split[row, column] = (glyphs.inverse if turned else glyphs.direct).tolist().index(code)
         colours = [rgb(cell.fore, listed), rgb(cell.back, listed)]
         one[row, column], zero[row, column] = colours[::-1] if turned else colours
     drawing = type(picture.best)(split, one, zero)
-    return float((picture.cost(drawing) - picture.cost(picture.best)).max())
+    worse: Floats = picture.cost(drawing) - picture.cost(picture.best)
+    return worse
 
 
 def rgb(colour: Colour, listed: Pixels | None = None) -> tuple[int, int, int]:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.tui.picture.emulator import Colour, Emulator, Shown, error_shown, rgb
+from tests.tui.picture.emulator import Colour, Emulator, Shown, error_shown, errors_shown, rgb
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
 from tui.picture.delta import MOVING, ROUGH, STILL, DeltaEncoder, Fineness, Solved
@@ -12,6 +12,7 @@ from tui.picture.density import LETTER_PAINTER
 from tui.picture.escapes import RowText
 from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
 from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
+from tui.picture.steady import NOISE
 
 SIZE = COLUMNS, ROWS = 13, 5
 PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]
@@ -52,19 +53,31 @@ def write(screen: Emulator, coder: DeltaEncoder, texts: dict[int, RowText]) -> i
 
 @slowly
 @given(seeds, painters, finenesses)
-def test_after_every_picture_no_cell_is_worse_than_the_floor_allows(
+def test_no_cell_is_worse_than_the_floor_allows_unless_only_noise_changed_in_it(
     seed: int, painter: GlyphPainter, fineness: Fineness
 ) -> None:
     rng = np.random.default_rng(seed)
     screen, coder = Emulator(*SIZE), encoder(painter)
     across, down = painter.sub_cells
     pixels = random_picture(seed, COLUMNS * across, ROWS * down)
+    drawn_for = np.zeros_like(pixels)
     for step in range(5):
         picture = painter.solve(pixels)
         if rng.random() < 0.3:
             coder.invalidate(int(rng.integers(0, ROWS)))
+        before = dict(screen.cells)
         write(screen, coder, coder.encode(coder.aim(picture, fineness)))
-        assert error_shown(screen, picture) <= fineness.floor**2 + 0.1
+        for (row, column), cell in screen.cells.items():
+            if cell is not before.get((row, column)):
+                place = np.s_[
+                    row * down : (row + 1) * down, column * across : (column + 1) * across
+                ]
+                drawn_for[place] = pixels[place]
+        off = (pixels.astype(float) - drawn_for) ** 2
+        noise = off.reshape(ROWS, down, COLUMNS, across, 3).mean(axis=(1, 3, 4)) <= NOISE**2
+        good = errors_shown(screen, picture) <= fineness.floor**2 + 0.1
+        was_good = errors_shown(screen, painter.solve(drawn_for)) <= fineness.floor**2 + 0.1
+        assert (good | (noise & was_good)).all()
         assert coder.aim(picture, fineness) == []
         pixels = neighbour(pixels, seed + step)
 

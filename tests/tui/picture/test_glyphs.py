@@ -3,28 +3,8 @@ import unicodedata
 import numpy as np
 import pytest
 
-from tui.picture.glyphs import BLOCKS, HALVES, OCTANTS, GlyphSet, Mask
-
-EIGHTHS = {
-    "ONE EIGHTH": 1, "ONE QUARTER": 2, "THREE EIGHTHS": 3, "HALF": 4,
-    "FIVE EIGHTHS": 5, "THREE QUARTERS": 6, "SEVEN EIGHTHS": 7,
-}  # fmt: skip
-
-
-def mask_of_name(name: str) -> Mask:
-    """The mask of a block element by its name in the Unicode Character Database."""
-    mask = np.zeros((8, 8), bool)
-    if name.startswith("QUADRANT "):
-        for corner in name.removeprefix("QUADRANT ").split(" AND "):
-            row, column = corner.split()
-            mask[slice(4) if row == "UPPER" else slice(4, 8),
-                 slice(4) if column == "LEFT" else slice(4, 8)] = True  # fmt: skip
-        return mask
-    side, _, amount = name.removesuffix(" BLOCK").partition(" ")
-    k = EIGHTHS[amount]
-    mask[{"UPPER": slice(k), "LOWER": slice(8 - k, 8)}.get(side, slice(None)),
-         {"LEFT": slice(k), "RIGHT": slice(8 - k, 8)}.get(side, slice(None))] = True  # fmt: skip
-    return mask
+from tests.tui.picture.rasters import mask_of_name
+from tui.picture.glyphs import BLOCKS, HALVES, OCTANTS, GlyphSet
 
 
 def test_block_glyphs_have_the_shape_that_their_unicode_names_say() -> None:
