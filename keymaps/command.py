@@ -17,6 +17,7 @@ class Group(StrEnum):
     KINDS = "Tag a step of the ladder"
     FUMBLE = "Fumbles"
     CUPS = "Cups"
+    DOCKET = "The docket"
     SETTLE = "Settle differences"
     OTHER = "Other"
 
@@ -26,6 +27,7 @@ class Where(StrEnum):
 
     BENCH = "bench"
     SETTLING = "settling"
+    DOCKET = "docket"
 
 
 class Command(Frozen):

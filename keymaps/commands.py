@@ -117,6 +117,22 @@ _CUPS: _Rows = (
     ),
 )
 
+_DOCKET: _Rows = (
+    (
+        "docket.open",
+        "Open",
+        "Open the chosen claim: your own review, or the reviews that are to be settled.",
+    ),
+    ("docket.own", "Own review", "Open the chosen claim's footage with your own session."),
+    (
+        "docket.settle",
+        "Settle",
+        "Settle the differences of the chosen claim's finished reviews.",
+    ),
+    ("docket.ruling", "Ruling", "Show the ruling of the chosen claim, and what was issued of it."),
+    ("docket.issue", "Documents", "Issue the ruling of the chosen claim as documents."),
+)
+
 _SETTLE: _Rows = (
     ("settle.next", "Next difference", "Go to the next difference of the reviews."),
     ("settle.previous", "Previous difference", "Go to the difference before this one."),
@@ -124,6 +140,16 @@ _SETTLE: _Rows = (
     ("settle.second", "Take second", "Take the finding on the right, with a reason."),
     ("settle.again", "Look again", "Open the bench at this difference, to tag it anew."),
     ("settle.finish", "Finish settling", "Say that all differences are settled."),
+    (
+        "settle.turn",
+        "Other sides",
+        "Where more than two findings differ: show the next two side by side.",
+    ),
+    (
+        "settle.remarks",
+        "What needs no settling",
+        "List what else differs: brackets, what only some looked at, and what follows from it.",
+    ),
 )
 
 _OTHER: _Rows = (
@@ -143,14 +169,17 @@ _BOTH = frozenset({Where.BENCH, Where.SETTLING})
 _NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side"})
 """Looking closer at one frame and its neighbours, which two frames side by side do not have."""
 
+_OWN_SCREEN = {Group.DOCKET: Where.DOCKET, Group.SETTLE: Where.SETTLING}
+"""The groups that only one screen beside the bench knows."""
+
 _EVERYWHERE = frozenset({"help", "palette", "redraw", "quit"})
 
 
 def _screens(command_id: str, group: Group) -> frozenset[Where]:
-    if group is Group.SETTLE:
-        return frozenset({Where.SETTLING})
+    if command_id in _EVERYWHERE:
+        return frozenset(Where)
     closer = group is Group.LOOK and command_id not in _NOT_OF_TWO
-    return _BOTH if closer or command_id in _EVERYWHERE else frozenset({Where.BENCH})
+    return _BOTH if closer else frozenset({_OWN_SCREEN.get(group, Where.BENCH)})
 
 
 def _all_commands() -> Iterator[Command]:
@@ -161,6 +190,7 @@ def _all_commands() -> Iterator[Command]:
     yield from kind_commands()
     yield from _made(Group.FUMBLE, _FUMBLE)
     yield from _made(Group.CUPS, _CUPS)
+    yield from _made(Group.DOCKET, _DOCKET)
     yield from _made(Group.SETTLE, _SETTLE)
     yield from _made(Group.OTHER, _OTHER)
 

@@ -30,6 +30,15 @@ from sessions.session import Run, Session
 READING, RUN, OVER, FUMBLES = "reading", "run", "started-over", "fumbles"
 """Subjects of differences in a run beside its checkpoints and its clock."""
 
+TITLES = {
+    READING: "Reading of the display",
+    RUN: "Counts as an attempt",
+    OVER: "Started over",
+    FUMBLES: "Fumbles",
+    CLOCK: "Display against picture",
+}
+"""The titles of the matters that are no checkpoints, by subject."""
+
 DERIVED = frozenset({"count.allowance", "record.complete"})
 """Rules whose findings follow from other entries, and are never settled by themselves."""
 
@@ -160,22 +169,24 @@ def _in_run(row: Row, names: Sequence[str]) -> Iterator[Difference]:
         yield from _in_attempt(row, names)
     elif len(counted) > 1:
         opinions = [of_run(name, run) for name, run in zip(names, row.ruled, strict=True)]
-        yield Difference(Matter.RUN, RUN, "Counts as an attempt", row.number, tuple(opinions))
+        yield Difference(Matter.RUN, RUN, TITLES[RUN], row.number, tuple(opinions))
 
 
 def _in_attempt(row: Row, names: Sequence[str]) -> Iterator[Difference]:
     over = _differing(
-        row, Matter.STARTED_OVER, OVER, "Started over", map(of_starting_over, names, row.whole)
+        row, Matter.STARTED_OVER, OVER, TITLES[OVER], map(of_starting_over, names, row.whole)
     )
-    fumbles = _differing(row, Matter.FUMBLES, FUMBLES, "Fumbles", map(of_fumbles, names, row.whole))
+    fumbles = _differing(
+        row, Matter.FUMBLES, FUMBLES, TITLES[FUMBLES], map(of_fumbles, names, row.whole)
+    )
     yield from (*over, *fumbles)
     yield from _checkpoints(row, names, {f.fumble for f in _all_fumbles(row)} if fumbles else set())
     readings = [of_reading(name, ruled, run) for name, (ruled, run) in _named(names, row)]
-    reading = _judged(row, Matter.READING, READING, "Reading of the display", readings)
+    reading = _judged(row, Matter.READING, READING, TITLES[READING], readings)
     yield from reading
     if not any(d.matter is Matter.READING for d in reading):
         clocks = [of_clock(name, ruled, run) for name, (ruled, run) in _named(names, row)]
-        yield from _judged(row, Matter.CLOCK, CLOCK, "Display against picture", clocks)
+        yield from _judged(row, Matter.CLOCK, CLOCK, TITLES[CLOCK], clocks)
     yield from _consequences(row, names)
 
 
@@ -243,6 +254,11 @@ def _all_fumbles(row: Row) -> Iterator[Fumble]:
     return (fumble for _, run in row.whole for fumble in run.fumbles)
 
 
+def cup_title(cup: int) -> str:
+    """The title of a difference on a cup."""
+    return f"Maker's mark of cup {cup}"
+
+
 def _cups(rulings: Sequence[Ruling], names: Sequence[str]) -> Iterator[Difference]:
     for said in zip(*(ruling.cups for ruling in rulings), strict=True):
         opinions = tuple(of_cup(name, cup) for name, cup in zip(names, said, strict=True))
@@ -250,4 +266,4 @@ def _cups(rulings: Sequence[Ruling], names: Sequence[str]) -> Iterator[Differenc
         if len(held) > 1:
             matter = Matter.CUP if len(held - {None}) > 1 else Matter.ONE_SIDED
             cup = said[0].cup
-            yield Difference(matter, f"{CUPS}.{cup}", f"Maker's mark of cup {cup}", None, opinions)
+            yield Difference(matter, f"{CUPS}.{cup}", cup_title(cup), None, opinions)

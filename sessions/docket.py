@@ -7,6 +7,7 @@
 | ``sessions/<claim>.<reviewer>.session.jsonl`` | one review of one claim |
 | ``sessions/<claim>.<reviewer>.settling.session.jsonl`` | differences of reviews settled |
 | ``rulings/`` | issued documents |
+| ``league.toml`` | the league's name and how to appeal, for the documents; may be missing |
 
 Claim and reviewer are percent-encoded in file names (RFC 3986) where they hold anything but ASCII
 letters, digits, ``_`` and ``-``.
@@ -49,6 +50,11 @@ class DocketFolder:
     def sessions(self) -> Path:
         """The folder of the session files."""
         return self.path / "sessions"
+
+    @property
+    def league_file(self) -> Path:
+        """The league's own words for ruling documents; it may be missing."""
+        return self.path / "league.toml"
 
     @property
     def rulings(self) -> Path:
@@ -116,6 +122,10 @@ class Docket:
         if changed:
             self._arrange()
         return changed
+
+    def find(self, claim: str) -> Placed | None:
+        """A claim by its id, if it is listed."""
+        return next((one for one in self.placed if one.state.claim.claim == claim), None)
 
     def _refresh_claims(self) -> bool:
         try:

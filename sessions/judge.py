@@ -18,10 +18,11 @@ from sessions.ruling import (
     Ruling,
     SpentAttempt,
     Standing,
+    place_of,
 )
 from sessions.session import Run, Session
 from sessions.sighting import Sighting
-from sessions.timing import clock_text, seconds_text
+from sessions.timing import seconds_text
 
 
 def rule(session: Session) -> Ruling:
@@ -200,9 +201,7 @@ class _Judge:
         return None if spot is None else self._at(spot.frame, spot.pts)
 
     def _at(self, frame: int, pts: int | None) -> Place:
-        footage = self.header.footage
-        time = None if pts is None else clock_text(footage.seconds(pts))
-        return Place(frame=frame, pts=pts, time=time, timecode=footage.timecode(frame))
+        return place_of(self.header.footage, frame, pts)
 
     def _bracket(self, words: str, sighting: Sighting, pts: dict[int, int]) -> Bracket | None:
         if not words:

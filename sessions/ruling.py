@@ -10,6 +10,7 @@ from typing import Literal
 from sessions.checker import Outcome
 from sessions.frozen import Frozen
 from sessions.header import Claim, FootageFacts
+from sessions.timing import clock_text
 
 
 class Standing(StrEnum):
@@ -29,6 +30,12 @@ class Place(Frozen):
     pts: int | None = None
     time: str | None = None
     timecode: str | None = None
+
+
+def place_of(facts: FootageFacts, frame: int, pts: int | None) -> Place:
+    """A frame with its time, where its time stamp is known, and its time code, where it has one."""
+    time = None if pts is None else clock_text(facts.seconds(pts))
+    return Place(frame=frame, pts=pts, time=time, timecode=facts.timecode(frame))
 
 
 class Bracket(Frozen):

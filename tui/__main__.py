@@ -139,10 +139,11 @@ def _add_rule(parser: argparse.ArgumentParser) -> None:
 
 
 def _add_issue(parser: argparse.ArgumentParser) -> None:
-    parser.description = "Issue a session's ruling as HTML, plain text and JSON; never overwritten."
-    parser.add_argument("session", type=Path, help="a session file")
+    parser.description = "Issue a ruling as HTML, plain text and JSON; never overwritten."
+    parser.add_argument("source", type=Path, help="a session file, or the folder of a docket")
+    parser.add_argument("claim", nargs="?", help="in a docket: the claim, by its id")
     parser.add_argument("--footage", type=Path, help="the video (default: beside the session)")
-    parser.add_argument("--out", type=Path, help="the folder (default: the session's)")
+    parser.add_argument("--out", type=Path, help="the folder (default: beside it, or rulings/)")
     parser.add_argument("--league", type=Path, help="the league's words (.toml)")
     parser.add_argument("--reason", help="why this supersedes the ruling issued before")
     parser.add_argument("--clips", action="store_true", help="add evidence clips")
@@ -246,7 +247,8 @@ def _issue(arguments: argparse.Namespace) -> int:
 
     return run(
         Order(
-            arguments.session,
+            arguments.source,
+            arguments.claim,
             arguments.footage,
             arguments.out,
             arguments.league,

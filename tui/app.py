@@ -7,13 +7,11 @@ from textual.app import App, SystemCommand
 from textual.command import DiscoveryHit, Hit, Hits, Provider
 from textual.screen import Screen
 
-from keymaps.command import Where
 from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
-from tui.screens.bench import BenchScreen
+from tui.screens.command_screen import CommandScreen
 from tui.screens.dialogs import AskScreen
-from tui.screens.settling import SettlingScreen
 from tui.widgets.frameview import FrameView
 
 
@@ -35,15 +33,14 @@ class CommandSearch(Provider):
 
     def _commands(self) -> Iterable[tuple[str, str, Callable[[], None]]]:
         screen = self.screen
-        if not isinstance(screen, BenchScreen | SettlingScreen):
+        if not isinstance(screen, CommandScreen):
             return
-        where = Where.BENCH if isinstance(screen, BenchScreen) else Where.SETTLING
-        for command in commands_on(where):
+        for command in commands_on(screen.where):
             keys = ", ".join(display_key(key) for key in screen.keymap.keys_for(command.id))
             yield f"{command.label}  {keys}", command.help, _deed(screen, command.id)
 
 
-def _deed(screen: BenchScreen | SettlingScreen, command_id: str) -> Callable[[], None]:
+def _deed(screen: CommandScreen, command_id: str) -> Callable[[], None]:
     return lambda: screen.action_do(command_id)
 
 

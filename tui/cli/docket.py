@@ -2,34 +2,19 @@
 
 import os
 import sys
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from sessions.claims import ListedClaim
-from sessions.docket import Docket, DocketError, DocketFolder
+from sessions.docket import Docket, DocketFolder
 from sessions.docket_index import Progress
-from sessions.journal import read_session
 from sessions.plain import plain
-from sessions.review import read_review
 from sessions.role import role_of
 from tui.cli.exits import RULED
-from tui.cli.opening import Wish, open_desk, progress_line, reviewer_code
+from tui.cli.opening import progress_line, reviewer_code
 from tui.cli.output import say
-from tui.cli.review import SMALL, check_terminal
+from tui.cli.review import check_terminal
 from tui.footage.cachefolder import cache_folder
-from tui.review.blind import begins_blind, claim_for, review_done
 from tui.review.docket_rows import HIDDEN, ORDER_WORDS, Sight, docket_rows, docket_text
-
-if TYPE_CHECKING:
-    from keymaps.keymap import Keymap
-    from tui.picture.choice import Choice
-    from tui.review.desk import Desk
-    from tui.screens.docket_case import OpenCase, Tell
-
-TYPED = ".toml"
-"""How the path of an event file ends, in place of an event's name."""
 
 
 @dataclass(frozen=True)
@@ -82,98 +67,12 @@ def _show(docket: Docket, sight: Sight, order: Order) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from keymaps.keymap import load_keymap
     from tui.app import FramecallApp
+    from tui.cli.cases import Cases
     from tui.picture.choice import choose, wish_of
     from tui.picture.probe import probe
     from tui.screens.docket import DocketScreen
 
     keymap = load_keymap(order.keymap)
-    cases = Cases(sight, keymap, choose(probe(), wish_of(order.picture)))
+    cases = Cases(docket, sight, keymap, choose(probe(), wish_of(order.picture)))
     FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap)).run()
     return RULED
-
-
-@dataclass(frozen=True)
-class Cases:
-    """Opens claims for a reviewer, and makes the bench for them."""
-
-    sight: Sight
-    keymap: "Keymap"
-    choice: "Choice"
-
-    def __call__(self, claim: ListedClaim, tell: "Tell") -> "OpenCase":
-        """Open a claim's footage and this reviewer's session on it, begun if it is new.
-
-        Raises FramecallError where the footage is missing, or is not that of the session.
-        """
-        from tui.footage.footage import Footage
-        from tui.footage.reader import FrameStore
-        from tui.review.lens import Lens
-        from tui.screens.bench import BenchScreen
-        from tui.screens.docket_case import OpenCase
-        from tui.widgets.pictures import DeltaPictures
-
-        path = self.sight.folder.footage(claim)
-        footage = Footage.open(path, progress=lambda *done: tell(_part(*done)))
-        desk = open_desk(self._wish(claim, footage.sha256), footage)
-        store = FrameStore(footage, SMALL)
-        lens, pictures = Lens(footage.width, footage.height), DeltaPictures(self.choice)
-        return OpenCase(
-            bench=lambda: BenchScreen(desk, store, pictures, self.keymap, lens, listed=claim),
-            close=lambda: _close(desk, store.close),
-        )
-
-    def _wish(self, claim: ListedClaim, footage_sha256: str) -> Wish:
-        folder, reviewer = self.sight.folder, self.sight.reviewer
-        footage, session = folder.footage(claim), folder.session(claim.claim, reviewer)
-        if session.exists():
-            self._check(claim, session, footage_sha256)
-            return Wish(footage, session, reviewer=reviewer)
-        _make_folder(folder.sessions)
-        event = claim.event
-        if event.endswith(TYPED):
-            event = str(folder.path / event)
-        case = claim_for(claim, shown=self.sight.shown)
-        return Wish(footage, session, event, reviewer, case)
-
-    def _check(self, claim: ListedClaim, session: Path, footage_sha256: str) -> None:
-        """Raises DocketError where a session is of other footage, or was begun blind."""
-        header = read_session(session).header
-        if header.footage.sha256 != footage_sha256:
-            raise DocketError(
-                f"The footage {self.sight.folder.footage(claim)} is not the one that the session "
-                f"{session} was begun on (SHA-256 {footage_sha256[:12]}..., not "
-                f"{header.footage.sha256[:12]}...); put that footage back."
-            )
-        if self.sight.shown and begins_blind(header) and not self._is_done(claim, session):
-            raise DocketError(
-                f"The review of claim {claim.claim} by {self.sight.reviewer} was begun blind; "
-                "finish it first, with the docket opened without --shown."
-            )
-
-    def _is_done(self, claim: ListedClaim, session: Path) -> bool:
-        return review_done(read_review(session, claim.claim, self.sight.reviewer, role_of))
-
-
-def _part(what: str, done: int, total: int) -> str:
-    return f"Reading the footage: {what}, {100 * done // total if total else 0} %"
-
-
-def _close(desk: "Desk", close_source: Callable[[], None]) -> str:
-    """Close a case; what the session says now."""
-    try:
-        desk.flush_seen()
-    finally:
-        close_source()
-        desk.journal.close()
-    claim = desk.session.header.claim.id
-    return f"Saved {plain(claim or '')}: {desk.ruling.summary}"
-
-
-def _make_folder(folder: Path) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise DocketError(
-            f"The folder {folder} cannot be made ({error.strerror}); "
-            "check who may write to the docket."
-        ) from None

@@ -20,8 +20,7 @@ def read_docket(folder: Path) -> Docket:
 
 def placed_claim(docket: Docket, claim: str) -> Placed:
     """One claim of a docket by its id; raises DocketError where it is not listed."""
-    found = (placed for placed in docket.placed if placed.state.claim.claim == claim)
-    placed = next(found, None)
+    placed = docket.find(claim)
     if placed is None:
         raise DocketError(
             f'There is no claim "{plain(claim)}" in {docket.folder.claims_file}; '

@@ -1,20 +1,26 @@
-"""``framecall issue``: the ruling of a session as documents to send out and to keep."""
+"""``framecall issue``: the ruling of a session or claim as documents to send out and to keep."""
 
 from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.journal import read_session
+from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import RULED
+from tui.documents.docketed import issue_claim
 from tui.documents.errors import DocumentError
-from tui.documents.issuing import Wish, issue
+from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
 
 
 @dataclass(frozen=True)
 class Order:
-    """What was asked for; without ``footage`` and ``out`` the session's folder is looked in."""
+    """What was asked for: ``source`` is a session, or a docket of which ``claim`` is issued.
 
-    session: Path
+    Without ``footage`` and ``out`` the session's folder is looked in; a docket knows its places.
+    """
+
+    source: Path
+    claim: str | None = None
     footage: Path | None = None
     out: Path | None = None
     league: Path | None = None
@@ -33,12 +39,31 @@ def run(order: Order) -> int:
         anonymous=order.anonymous,
         clips=order.clips,
     )
-    footage = order.footage or _beside(order.session)
-    made = issue(order.session, footage, order.out or order.session.parent, wish)
+    made = _of_session(order, wish) if order.claim is None else _of_claim(order, order.claim, wish)
     for path in made.paths:
         print(path)
     print(made.document.ruling.summary)
     return RULED
+
+
+def _of_claim(order: Order, claim: str, wish: Wish) -> Documents:
+    if order.footage is not None:
+        raise DocumentError(
+            "A docket knows the footage of its claims; leave --footage out, or name a session file "
+            "and no claim."
+        )
+    docket = read_docket(order.source)
+    return issue_claim(docket, placed_claim(docket, claim).state, wish, order.out)
+
+
+def _of_session(order: Order, wish: Wish) -> Documents:
+    if order.source.is_dir():
+        raise DocumentError(
+            f"{order.source} is a folder; name a session file, or after the folder of a docket "
+            "also the claim to issue."
+        )
+    footage = order.footage or _beside(order.source)
+    return issue(order.source, footage, order.out or order.source.parent, wish)
 
 
 def _beside(session: Path) -> Path:

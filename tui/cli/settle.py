@@ -1,40 +1,18 @@
 """``framecall settle``: the differences of a claim's finished reviews, settled one by one."""
 
 import os
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
-from importlib.metadata import version
 from pathlib import Path
 
-from pydantic import ValidationError
-
-from sessions.claim_state import ClaimState, verdict_of
-from sessions.differences import Differences, Matter, differences
-from sessions.docket import Docket, DocketError, DocketFolder
-from sessions.entries import SettledReview, Settling
-from sessions.errors import FramecallError, SessionError
-from sessions.header import Header
-from sessions.journal import Journal, Recording, parse_session, read_session, utc_now
+from sessions.docket import Docket
 from sessions.plain import plain
-from sessions.review import Review, read_review
-from sessions.role import role_of
-from sessions.session import fold
-from sessions.validation import first_problem
+from tui.cli.cases import open_settling
 from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import RULED
 from tui.cli.opening import progress_line, reviewer_code
 from tui.cli.output import say
-from tui.cli.review import SMALL, check_terminal
-from tui.review.desk import Desk
-from tui.review.settling import Settlement, begin
-
-CONSEQUENCES = frozenset({Matter.STANDING, Matter.ATTEMPT})
-"""What reviews may still differ on where no checkpoint differs: only some looked at it."""
-
-
-class NothingToSettle(FramecallError):
-    """The reviews of a claim cannot be settled, or need no settling."""
+from tui.cli.review import check_terminal
+from tui.review.settle_case import Case, check_own_is_finished, check_same, find_case
 
 
 @dataclass(frozen=True)
@@ -48,31 +26,12 @@ class Order:
     picture: str = "auto"
 
 
-@dataclass(frozen=True)
-class Case:
-    """The finished reviews of a claim: their files, what they say, and where they differ."""
-
-    state: ClaimState
-    footage: Path
-    files: Mapping[Path, str]
-    settling: Settling
-    head: Header
-    found: Differences
-
-    def changed(self) -> str:
-        """Which review is no longer as it was when settling began; empty where all are."""
-        for path, digest in self.files.items():
-            if _digest(path) != digest:
-                return f"The review {path.name} was changed after settling began: settle anew."
-        return ""
-
-
 def run(order: Order) -> int:
     """Settle the differences of one claim; returns the exit code."""
     reviewer = reviewer_code(order.reviewer)
     docket = read_docket(order.folder)
-    _check_own_is_finished(docket.folder, order.claim, reviewer)
-    case = find_case(docket, order.claim)
+    check_own_is_finished(docket.folder, order.claim, reviewer)
+    case = case_of(docket, order.claim)
     path = docket.folder.session(order.claim, reviewer, settling=True)
     if path.exists():
         check_same(path, case)
@@ -80,127 +39,9 @@ def run(order: Order) -> int:
     return _show(order, case, path, reviewer)
 
 
-def _check_own_is_finished(folder: DocketFolder, claim: str, reviewer: str) -> None:
-    """Raises NothingToSettle for a reviewer who would see others' tags before finishing."""
-    path = folder.session(claim, reviewer)
-    if path.exists() and not read_review(path, claim, reviewer, role_of).finished:
-        raise NothingToSettle(
-            f"The review of claim {plain(claim)} by {plain(reviewer)} is not finished; "
-            "finish it before you see what others found."
-        )
-
-
-def find_case(docket: Docket, claim: str) -> Case:
-    """The reviews to settle; raises NothingToSettle where they are not finished or not apart."""
-    state = placed_claim(docket, claim).state
-    reviews = _finished(state, docket.reviews_due)
-    files = {docket.folder.session(claim, review.reviewer): review.sha256 for review in reviews}
-    recordings = [_recording(path, digest) for path, digest in files.items()]
-    _check_alike(recordings, claim)
-    found = differences([fold(recording.header, recording.lines) for recording in recordings])
-    if not found.disputes and not any(r.matter in CONSEQUENCES for r in found.remarks):
-        raise NothingToSettle(
-            f"The reviews of claim {plain(claim)} by {' and '.join(found.reviewers)} do not "
-            "differ; there is nothing to settle."
-        )
-    settled = tuple(SettledReview(reviewer=r.reviewer, sha256=r.sha256) for r in reviews)
-    return Case(
-        state=state,
-        footage=docket.folder.footage(state.claim),
-        files=files,
-        settling=Settling(reviews=settled),
-        head=recordings[0].header,
-        found=found,
-    )
-
-
-def _finished(state: ClaimState, due: int) -> list[Review]:
-    """The reviews that rule, by reviewer."""
-    own = [review for review in state.reviews if not review.settles]
-    ruling = [review for review in own if verdict_of(state.claim, review) is not None]
-    if len(ruling) >= due:
-        return sorted(ruling, key=lambda review: review.reviewer)
-    waiting = [
-        f"{review.reviewer} {'left runs open' if review.finished else 'is not finished'}"
-        for review in own
-        if review not in ruling
-    ]
-    told = f" ({', '.join(waiting)})" if waiting else ""
-    raise NothingToSettle(
-        f"Claim {plain(state.claim.claim)} has {len(ruling)} of {due} finished reviews"
-        f"{plain(told)}; settle it once they are all finished."
-    )
-
-
-def _recording(path: Path, digest: str) -> Recording:
-    recording = read_session(path)
-    if _digest(path) != digest:
-        raise NothingToSettle(f"The review {path} was changed just now; try once more.")
-    return recording
-
-
-def _digest(path: Path) -> str:
-    """SHA-256 of the whole lines of a session file; empty where it cannot be read."""
-    try:
-        data = path.read_bytes()
-        return sha256(data[: parse_session(data, path).whole]).hexdigest()
-    except (OSError, FramecallError):
-        return ""
-
-
-def _check_alike(recordings: Sequence[Recording], claim: str) -> None:
-    first, *others = [recording.header for recording in recordings]
-    for other in others:
-        if other.footage.sha256 != first.footage.sha256:
-            what = "other footage"
-        elif other.event != first.event:
-            what = "an event defined otherwise"
-        else:
-            continue
-        raise NothingToSettle(
-            f"The review of claim {plain(claim)} by {plain(other.reviewer)} is of {what} than "
-            f"that by {plain(first.reviewer)}; one of them must be made anew."
-        )
-
-
-def check_same(path: Path, case: Case) -> None:
-    """Raises NothingToSettle where a settling session is of reviews as they are no longer."""
-    entries = (line.entry for line in read_session(path).lines)
-    begun = next((entry for entry in entries if isinstance(entry, Settling)), None)
-    if begun is None or begun == case.settling:
-        return
-    before = {review.reviewer: review.sha256 for review in begun.reviews}
-    now = {review.reviewer: review.sha256 for review in case.settling.reviews}
-    changed = sorted(name for name in before | now if before.get(name) != now.get(name))
-    raise NothingToSettle(
-        f"The review of claim {plain(case.state.claim.claim)} by {plain(' and '.join(changed))} "
-        f"was changed after settling began; set {path} aside, and settle anew."
-    )
-
-
-def open_journal(path: Path, case: Case, reviewer: str) -> Journal:
-    """The settling session, with all that it begins with; begun if it is new."""
-    if path.exists():
-        journal = Journal.reopen(path)
-    else:
-        journal = Journal.create(path, _head(case.head, reviewer))
-    with journal:
-        begin(journal, case.settling, case.found)
-    return Journal.reopen(path)
-
-
-def _head(first: Header, reviewer: str) -> Header:
-    """The first line of the settling session: as the reviews', but by whom and when."""
-    fields = first.model_dump() | {
-        "made": utc_now(), "program": f"framecall {version('framecall')}", "reviewer": reviewer,
-        "seal": None,
-    }  # fmt: skip
-    try:
-        return Header.model_validate(fields)
-    except ValidationError as error:
-        raise SessionError(
-            f"The settling cannot be begun: {first_problem(error)}; give a code, --reviewer R1."
-        ) from None
+def case_of(docket: Docket, claim: str) -> Case:
+    """The reviews to settle of a claim; raises DocketError or NothingToSettle."""
+    return find_case(docket.folder, placed_claim(docket, claim).state, docket.reviews_due)
 
 
 def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
@@ -208,41 +49,15 @@ def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from keymaps.keymap import load_keymap
     from tui.app import FramecallApp
-    from tui.footage.footage import Footage
-    from tui.footage.reader import FrameStore
     from tui.picture.choice import choose, wish_of
     from tui.picture.probe import probe
-    from tui.review.lens import Lens
-    from tui.screens.settling import SettlingScreen
-    from tui.widgets.pictures import DeltaPictures
 
     keymap = load_keymap(order.keymap)
-    pictures = DeltaPictures(choose(probe(), wish_of(order.picture)))
-    footage = Footage.open(case.footage, progress=progress_line())
-    if footage.sha256 != case.head.footage.sha256:
-        raise DocketError(
-            f"The footage {case.footage} is not the one that was reviewed; put that one back."
-        )
-    first = footage.time(0)
-    journal = open_journal(path, case, reviewer)
-    desk = Desk(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
-    store = FrameStore(footage, SMALL)
-    settlement = Settlement(desk, case.found, case.changed)
-    lens = Lens(footage.width, footage.height)
+    choice = choose(probe(), wish_of(order.picture))
+    opened = open_settling(case, path, reviewer, keymap, choice, progress_line())
     try:
-        FramecallApp(
-            keymap, lambda: SettlingScreen(settlement, store, pictures, keymap, lens)
-        ).run()
-        desk.flush_seen()
+        FramecallApp(keymap, opened.screen).run()
     finally:
-        store.close()
-        journal.close()
-    say(f"Session saved: {plain(str(path))}\n{ending(settlement)}\n")
+        ending = opened.close()
+    say(f"Session saved: {plain(str(path))}\n{ending}\n")
     return RULED
-
-
-def ending(settlement: Settlement) -> str:
-    """What is said when the screen is left."""
-    if settlement.left:
-        return f"{settlement.left} of {len(settlement.disputes)} differences are left to settle."
-    return settlement.desk.ruling.summary

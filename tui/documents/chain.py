@@ -22,12 +22,6 @@ class Issued:
     document: RulingDocument
 
 
-def file_stem(name: str) -> str:
-    """A claim's id as part of a file name; ids that would need other characters stay distinct."""
-    safe = re.sub(r"[^A-Za-z0-9_-]", "_", name)
-    return safe if safe == name else f"{safe}-{sha256(name.encode()).hexdigest()[:8]}"
-
-
 def next_number(folder: Path, stem: str) -> int:
     """The number after all that were ever taken in the folder, finished or not."""
     taken = re.compile(rf"{re.escape(stem)}\.ruling-([1-9]\d*)\.")

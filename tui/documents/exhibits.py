@@ -3,25 +3,13 @@
 from collections.abc import Callable, Iterator
 
 from sessions.checker import Outcome
-from sessions.header import FootageFacts
 from sessions.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
-from sessions.timing import clock_text
 from tui.documents.pages import Exhibit, Shot
 
 PlaceAt = Callable[[int], Place]
 """The place of a frame, by its number."""
 
 _CLOCK = "clock"
-
-
-def place_of(facts: FootageFacts, frame: int, pts: int) -> Place:
-    """A frame with its time, and where the rate is steady its time code."""
-    return Place(
-        frame=frame,
-        pts=pts,
-        time=clock_text(facts.seconds(pts)),
-        timecode=facts.timecode(frame),
-    )
 
 
 def subjects(ruling: Ruling) -> tuple[RuledRun, ...]:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from sessions.rules import rules
 from sessions.ruling import Bracket, Place, RuledRun
 from sessions.timing import seconds_text
-from tui.documents.pages import STILL, RulingDocument
+from tui.documents.pages import STILL, DocketFacts, RulingDocument
 from tui.documents.words import STANDINGS, VERDICTS
 
 Row = tuple[str, ...]
@@ -38,6 +38,8 @@ def tables(document: RulingDocument) -> tuple[Table, ...]:
 def _tables(document: RulingDocument) -> Iterator[Table]:
     yield _facts("This document", _document(document))
     yield _facts("Claim and session", _session(document))
+    if document.docket is not None:
+        yield _reviews(document.docket)
     yield _facts("Footage", _footage(document))
     yield _facts("What was seen of the footage", _coverage(document))
     yield _facts("Event and its settings", _event(document))
@@ -87,6 +89,16 @@ def _session(document: RulingDocument) -> Iterator[Row]:
         yield "Blind to other reviews, claimed time and record", "yes" if session.blind else "no"
     for review in session.settles:
         yield f"Settles the review by {review.reviewer}", f"session SHA-256 {review.sha256}"
+
+
+def _reviews(docket: DocketFacts) -> Table:
+    columns = ("Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind", "SHA-256 of the session file")
+    rows = tuple(
+        (r.reviewer, r.begun, r.finished or "not marked", "yes" if r.blind else "no", r.sha256)
+        for r in docket.reviews
+    )
+    note = f"The claim is that of the claims file with SHA-256 {docket.claims_sha256}."
+    return Table("Reviews that count", columns, rows, note)
 
 
 def _footage(document: RulingDocument) -> Iterator[Row]:

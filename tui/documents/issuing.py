@@ -12,20 +12,24 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from sessions.header import rfc3339
+from sessions.issued import file_stem
 from sessions.journal import utc_now
 from sessions.judge import rule
-from sessions.ruling import Ruling
+from sessions.ruling import Ruling, place_of
 from sessions.session import Session
+from sessions.settled import settled_points
 from sessions.validation import first_problem
 from tui.documents import chain, stills
 from tui.documents.clips import SLOWED, clip
 from tui.documents.errors import DocumentError
-from tui.documents.exhibits import place_of, plan
+from tui.documents.exhibits import plan
 from tui.documents.league import League
 from tui.documents.pages import ClipFacts, Exhibit, RulingDocument, Superseded
 from tui.documents.plaintext import text
 from tui.documents.render import html
 from tui.documents.sources import (
+    Listing,
+    as_listed,
     check_same_footage,
     left_out,
     picture_facts,
@@ -35,6 +39,7 @@ from tui.documents.sources import (
 from tui.documents.stills import PictureSource, Stills
 from tui.documents.words import stories
 from tui.documents.writing import write_set
+from tui.footage.fingerprint import Progress
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore
 
@@ -47,7 +52,7 @@ class Wish:
     """How to issue: ``reason`` is for a ruling that supersedes one; a draft rules nothing.
 
     ``anonymous`` leaves out the competitor's code and the names of files; ``clips`` adds evidence
-    clips of every finding that is not in order.
+    clips of every finding that is not in order; ``listing`` is of a claim in a docket.
     """
 
     league: League | None = None
@@ -55,6 +60,7 @@ class Wish:
     draft: bool = False
     anonymous: bool = False
     clips: bool = False
+    listing: Listing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,17 +77,20 @@ def issue(
     folder: Path,
     wish: Wish = Wish(),
     now: Callable[[], datetime] = utc_now,
+    progress: Progress | None = None,
 ) -> Documents:
     """Issue the ruling of a session into a folder as HTML, plain text and JSON.
 
     Raises SessionError, FootageError or DocumentError; then nothing has been written.
     """
     session, digest = read_whole_session(session_path)
+    if wish.listing is not None:
+        session = as_listed(session, wish.listing.claim)
     ruling = _ruled(session, session_path, wish)
     stem = _stem(session, session_path, wish.anonymous)
     number, supersedes = _place(folder, stem, session, wish)
     name = f"{stem}.draft" if number is None else f"{stem}.ruling-{number}"
-    footage = Footage.open(footage_path)
+    footage = Footage.open(footage_path, progress=progress)
     check_same_footage(session, footage)
     with closing(FrameStore(footage, _SMALL)) as store:
         exhibits, pictures = _exhibits(ruling, footage, store)
@@ -93,6 +102,8 @@ def issue(
             anonymous=wish.anonymous,
             league=wish.league,
             session=session_facts(session, session_path, digest, wish.anonymous),
+            docket=None if wish.listing is None else wish.listing.facts,
+            settled=settled_points(session, ruling),
             event=session.header.event,
             picture=picture_facts(footage),
             ruling=ruling,
@@ -143,16 +154,19 @@ def _ruled(session: Session, path: Path, wish: Wish) -> Ruling:
             f"The ruling of {path} is still open ({ruling.summary}); finish it on the bench, or "
             "make a draft with --draft."
         )
-    return left_out(session, ruling, wish.reason) if wish.anonymous else ruling
+    if not wish.anonymous:
+        return ruling
+    division = "" if wish.listing is None else wish.listing.facts.division
+    return left_out(session, ruling, wish.reason, division)
 
 
 def _stem(session: Session, path: Path, anonymous: bool) -> str:
     claim = session.header.claim.id
     if claim is not None:
-        return chain.file_stem(claim)
+        return file_stem(claim)
     if anonymous:
         return f"footage-{session.header.footage.sha256[:12]}"
-    return chain.file_stem(path.name.removesuffix(".jsonl").removesuffix(".session"))
+    return file_stem(path.name.removesuffix(".jsonl").removesuffix(".session"))
 
 
 def _place(

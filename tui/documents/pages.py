@@ -12,6 +12,7 @@ from sessions.events import EventDefinition
 from sessions.frozen import Frozen
 from sessions.header import Sha256
 from sessions.ruling import Place, Ruling
+from sessions.settled import SettledPoint
 from tui.documents.league import League
 
 STILL = "still"
@@ -80,6 +81,28 @@ class SessionFacts(Frozen):
     real_speed: tuple[tuple[int, int], ...]
 
 
+class ReviewFacts(Frozen):
+    """One review of the docket behind the ruling; fields as in ``SessionFacts``."""
+
+    reviewer: str
+    sha256: Sha256
+    begun: str
+    finished: str | None
+    blind: bool | None
+
+
+class DocketFacts(Frozen):
+    """What a docket knows of the claim: its place, the time to beat, and the reviews that count.
+
+    ``claims_sha256`` is of the claims file; ``reviews`` are all but the one that settled others.
+    """
+
+    division: str
+    record: str
+    claims_sha256: Sha256
+    reviews: tuple[ReviewFacts, ...]
+
+
 class PictureFacts(Frozen):
     """How the stills were decoded, with what the footage declares of its pictures."""
 
@@ -131,6 +154,8 @@ class RulingDocument(Frozen):
     anonymous: bool = False
     league: League | None = None
     session: SessionFacts
+    docket: DocketFacts | None = None
+    settled: tuple[SettledPoint, ...] = ()
     event: EventDefinition
     picture: PictureFacts
     ruling: Ruling

@@ -31,6 +31,8 @@ def _lines(document: RulingDocument, page: View) -> Iterator[str]:
             f"This ruling takes the place of ruling {document.supersedes.number}, which no longer "
             f"holds. The reason: {document.supersedes.reason}"
         )
+    yield from _section("Who looked at the footage", page.reviewers)
+    yield from (line for point in page.settled for line in _wrapped(f"* {point}", "  ", "  "))
     yield from _section("What was seen, where, and how to do it right next time", ())
     for story in page.stories:
         yield from _story(story)

@@ -2,23 +2,39 @@
 
 import re
 from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 
 from sessions.entries import Finished, Look, Played, Settling, Sighted
 from sessions.errors import SessionError
 from sessions.frames import FrameSet
-from sessions.header import rfc3339
+from sessions.header import Claim, rfc3339
 from sessions.journal import parse_session
 from sessions.ruling import Ruling
 from sessions.session import Session, dead_lines, fold
+from sessions.settled import settled_points
 from tui.documents import stills
 from tui.documents.errors import DocumentError
-from tui.documents.pages import STILL, PictureFacts, SessionFacts
+from tui.documents.pages import STILL, DocketFacts, PictureFacts, SessionFacts
 from tui.footage.fingerprint import sha256_of
 from tui.footage.footage import Footage
 
 LEFT_OUT = "left out of this copy"
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """A claim as a docket lists it, with what the docket knows besides; a session may hide it."""
+
+    claim: Claim
+    facts: DocketFacts
+
+
+def as_listed(session: Session, claim: Claim) -> Session:
+    """A session as one on the whole claim: a blind review was begun with its id alone."""
+    return replace(session, header=session.header.model_copy(update={"claim": claim}))
 
 
 def read_whole_session(path: Path) -> tuple[Session, str]:
@@ -109,14 +125,16 @@ def picture_facts(footage: Footage) -> PictureFacts:
     )
 
 
-def left_out(session: Session, ruling: Ruling, reason: str | None) -> Ruling:
+def left_out(session: Session, ruling: Ruling, reason: str | None, division: str = "") -> Ruling:
     """A ruling without the competitor's code and the footage's name.
 
+    ``reason`` is that of superseding an earlier ruling, ``division`` that of a listed claim.
     Raises DocumentError where the code stands in a text that the document must keep.
     """
     code = ruling.claim.competitor
     if code is not None:
-        _check_absent(code, session, reason)
+        texts = {"the reason": reason or "", "the division": division}
+        _check_absent(code, texts | _words_of(session, ruling))
     return ruling.model_copy(
         update={
             "claim": ruling.claim.model_copy(update={"competitor": None}),
@@ -125,18 +143,24 @@ def left_out(session: Session, ruling: Ruling, reason: str | None) -> Ruling:
     )
 
 
-def _check_absent(code: str, session: Session, reason: str | None) -> None:
+def _words_of(session: Session, ruling: Ruling) -> dict[str, str]:
+    """The texts of a session that a document keeps, by where they stand."""
     kept = {
-        "the claim's id": session.header.claim.id,
+        "the claim's id": session.header.claim.id or "",
         "the reviewer's code": session.header.reviewer,
-        "the reason": reason,
     }
+    for point in settled_points(session, ruling):
+        kept[f'the reason by which "{point.title}" was settled'] = point.reason
     for run in session.runs:
         for settled in run.settled:
             kept[f"the reason by which the clock of run {run.id} was settled"] = settled.reason
+    return kept
+
+
+def _check_absent(code: str, texts: Mapping[str, str]) -> None:
     word = re.compile(rf"(?<!\w){re.escape(code)}(?!\w)", re.IGNORECASE)
-    for place, text in kept.items():
-        if text is not None and word.search(text):
+    for place, text in texts.items():
+        if word.search(text):
             raise DocumentError(
                 f"A copy without the competitor's code cannot be made, because the code stands in "
                 f"{place}; issue without --anonymous."

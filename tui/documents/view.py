@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from tui.documents import words
+from tui.documents import reviewers, words
 from tui.documents.figures import Table, tables
 from tui.documents.pages import RulingDocument
 
@@ -19,6 +19,8 @@ class View:
     about: tuple[tuple[str, str], ...]
     headline: str
     reasons: tuple[str, ...]
+    reviewers: tuple[str, ...]
+    settled: tuple[str, ...]
     stories: tuple[words.RunStory, ...]
     spent: tuple[str, ...]
     cups: tuple[str, ...]
@@ -35,6 +37,8 @@ def view(document: RulingDocument) -> View:
         about=_about(document),
         headline=words.headline(ruling),
         reasons=words.reasons(ruling),
+        reviewers=reviewers.reviewers(document),
+        settled=reviewers.settled(document),
         stories=words.stories(document),
         spent=tuple(words.spent_words(spent) for spent in ruling.spent),
         cups=words.cup_words(ruling),
@@ -49,11 +53,13 @@ def _running(document: RulingDocument) -> str:
 
 
 def _about(document: RulingDocument) -> tuple[tuple[str, str], ...]:
-    ruling = document.ruling
+    ruling, docket = document.ruling, document.docket
     parts = (
         ("Event", ruling.event),
+        ("Division", docket and docket.division),
         ("Competitor", ruling.claim.competitor),
         ("Claimed time", f"{ruling.claim.time} seconds" if ruling.claim.time else None),
+        ("Record before", f"{docket.record} seconds" if docket and docket.record else None),
         ("Reviewer", ruling.reviewer),
         ("Date", document.issued[:10]),
     )

@@ -3,7 +3,7 @@
 Text from outside is left as it is here; whoever prints it shows its hidden characters.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sessions.checker import Outcome
@@ -238,3 +238,9 @@ def where(exhibit: Exhibit) -> str:
 
 def _sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}."
+
+
+def joined(names: Sequence[str]) -> str:
+    """Names as a list in words: ``R1, R2 and R3``."""
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last

@@ -1,6 +1,7 @@
 """Settling the differences of finished reviews, one by one, on a session of its own."""
 
 from collections.abc import Callable, Iterable, Sequence
+from itertools import combinations
 
 from sessions.agreement import CUPS
 from sessions.checker import check_run
@@ -39,6 +40,7 @@ class Settlement:
     ) -> None:
         self.desk, self.found, self._changed = desk, found, changed
         self.at = 0
+        self._pair = 0
         self.go_on()
 
     # -- which difference
@@ -73,6 +75,7 @@ class Settlement:
 
     def _take_in_hand(self) -> None:
         """Put the desk where the difference is, for the loupe and for looking again."""
+        self._pair = 0
         current = self.current
         if current is None:
             return
@@ -84,10 +87,21 @@ class Settlement:
             self.desk.chosen = current.subject if current.matter is Matter.CHECKPOINT else None
 
     @property
+    def pairs(self) -> tuple[tuple[int, int], ...]:
+        """The columns of any two opinions that differ; one pair, unless three or more do."""
+        return tuple(combinations(self.current.sides, 2)) if self.current else ((0, 1),)
+
+    @property
     def sides(self) -> tuple[int, int]:
         """The columns of the two opinions that are shown side by side."""
-        current = self.current
-        return (current.sides[0], current.sides[1]) if current else (0, 1)
+        return self.pairs[self._pair]
+
+    def turn(self) -> None:
+        """Show the next two opinions side by side; raises EntryRefused where only two differ."""
+        if len(self.pairs) < 2:
+            raise EntryRefused("Only these two findings differ: there are no other sides.")
+        self._pair = (self._pair + 1) % len(self.pairs)
+        self.desk.go(self.frames[1])
 
     @property
     def frames(self) -> tuple[int, int]:
@@ -237,6 +251,13 @@ class Settlement:
         if not ruling.made:
             named = ", ".join(f"run {run}" for run in still) or "the record"
             raise EntryRefused(f"Nothing differs, but {named} is still open: look again there.")
+
+    @property
+    def ending(self) -> str:
+        """What is said when settling is left."""
+        if self.left:
+            return f"{self.left} of {len(self.disputes)} differences are left to settle."
+        return self.desk.ruling.summary
 
     def finish(self) -> str:
         """Say that nothing differs any more."""

@@ -122,7 +122,7 @@ def question(settlement: Settlement) -> str:
     run = "" if current.run is None else f"Run {current.run}: "
     met, due = current.opinions[0].met, current.opinions[0].due
     words = f": {met.moment}, before {due.moment}?" if met is not None and due is not None else ""
-    third = current.sides[2:]
+    third = [side for side in current.sides if side not in settlement.sides]
     more = "; ".join(
         f"{current.opinions[side].reviewer} says {current.opinions[side].words}" for side in third
     )
@@ -146,6 +146,26 @@ def _row(settlement: Settlement, dispute: Difference, *, here: bool) -> DisputeR
     return DisputeRow("kept", run + dispute.title, plain(f"{taken}: {entry.reason}"), here)
 
 
+def remark_lines(settlement: Settlement) -> list[str]:
+    """What differs and needs no settling: each with what every review says of it."""
+    return [plain(_remark(remark)) for remark in settlement.found.remarks]
+
+
+def _remark(remark: Difference) -> str:
+    run = "" if remark.run is None else f"Run {remark.run}, "
+    said = "; ".join(f"{o.reviewer}: {_said(o)}" for o in remark.opinions)
+    return f"{run}{remark.title} ({remark.matter}): {said}"
+
+
+def _said(opinion: Opinion) -> str:
+    frames = ", ".join(f"({_end(after)},{_end(by)}]" for after, by in opinion.brackets)
+    return f"{opinion.words} {frames}".strip()
+
+
+def _end(frame: int | None) -> str:
+    return "?" if frame is None else str(frame)
+
+
 def status_parts(settlement: Settlement) -> list[str]:
     """Where the settling stands."""
     session, count = settlement.desk.session, len(settlement.disputes)
@@ -156,4 +176,5 @@ def status_parts(settlement: Settlement) -> list[str]:
         "finished" if is_finished(settlement.desk) else left,
         f"{reviewers}, settled by {session.header.reviewer}",
         claim_words(settlement.desk, None),
+        f"{len(remarks)} more need no settling" if (remarks := settlement.found.remarks) else "",
     ]

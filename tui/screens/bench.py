@@ -5,10 +5,8 @@ from collections.abc import Callable
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
-from textual.screen import Screen
 
 from keymaps.command import Where
 from keymaps.commands import commands_on
@@ -24,6 +22,7 @@ from tui.review.lens_commands import LENS_DEEDS
 from tui.review.player import Player
 from tui.review.reminder import Reminder
 from tui.review.stretches import write_played
+from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.drawing import draw_panels
 from tui.screens.notices import too_small
 from tui.screens.requests import REQUESTS
@@ -53,13 +52,11 @@ UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "
 """The commands that can be given while the frame is still on its way to the screen."""
 
 
-class BenchScreen(Screen[None]):
+class BenchScreen(CommandScreen):
     """One piece of footage under review. Commands come as ``action_do``."""
 
-    BINDINGS = [  # noqa: RUF012 - Textual's own way
-        Binding("f24", f"do('{command.id}')", command.label, id=command.id, show=False)
-        for command in commands_on(Where.BENCH)
-    ]
+    where = Where.BENCH
+    BINDINGS = bindings_of(Where.BENCH)
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
 
     class FrameReady(Message):

@@ -6,82 +6,63 @@ from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding
-from textual.message import Message
-from textual.screen import Screen
 from textual.worker import get_current_worker
 
+from keymaps.command import Where
+from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
-from keymaps.keys import display_key
+from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
-from sessions.contest import next_claim
+from sessions.contest import Placed, next_claim
 from sessions.docket import Docket
-from sessions.errors import FramecallError
+from sessions.errors import EntryRefused, FramecallError
 from sessions.plain import plain
 from tui.review.docket_rows import DocketRow, Sight, docket_rows
 from tui.review.docket_view import DocketView
+from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.dialogs import PageScreen
-from tui.screens.docket_case import Abandoned, OpenCase, OpensCases
-from tui.screens.docket_words import filter_line, help_page, keys_line, next_line, status_parts
+from tui.screens.docket_case import Abandoned, DocketDeeds, OpenCase, Tell
+from tui.screens.docket_deeds import DEEDS
+from tui.screens.docket_messages import Opened, Read, Told
+from tui.screens.docket_words import (
+    LIST_KEYS,
+    filter_line,
+    help_page,
+    keys_line,
+    next_line,
+    status_parts,
+)
 from tui.widgets.docketlist import DocketList
 from tui.widgets.panel import Panel
 from tui.widgets.panels import StatusPanel
+
+NOTHING_FOUND = "No claim holds these words."
 
 POLL_SECONDS = 2.0
 """How often the docket looks for what others have changed."""
 
 
-class DocketScreen(Screen[None]):
+class DocketScreen(CommandScreen):
     """Claims to choose from by typing; Enter opens one, and quitting its bench comes back here."""
 
+    where = Where.DOCKET
     BINDINGS = [  # noqa: RUF012 - Textual's own way
-        Binding("up", "move(-1)", "Up", show=False),
-        Binding("down", "move(1)", "Down", show=False),
-        Binding("pageup", "page(-1)", "Page up", show=False),
-        Binding("pagedown", "page(1)", "Page down", show=False),
-        Binding("home", "move(-1000000)", "First", show=False),
-        Binding("end", "move(1000000)", "Last", show=False),
-        Binding("enter", "open", "Open", show=False),
-        Binding("tab", "next", "Next claim", show=False),
-        Binding("escape", "clear", "Clear", show=False),
-        Binding("backspace", "erase", "Erase", show=False),
-        Binding("ctrl+q", "leave", "Quit", id="quit", show=False),
-        Binding("f1", "help", "Help", id="help", show=False),
-        Binding("ctrl+l", "redraw", "Redraw", id="redraw", show=False),
+        *(Binding(key, action, show=False) for key, action in LIST_KEYS.items()),
+        *bindings_of(Where.DOCKET),
     ]
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
 
-    class Read(Message):
-        """The docket was read anew; posted from the reading thread."""
-
-        def __init__(self, rows: tuple[DocketRow, ...], next_up: str | None) -> None:
-            super().__init__()
-            self.rows, self.next_up = rows, next_up
-
-    class Told(Message):
-        """Something to be said; posted from a thread."""
-
-        def __init__(self, words: str, *, error: bool = False, ends: bool = False) -> None:
-            super().__init__()
-            self.words, self.error, self.ends = words, error, ends
-
-    class Opened(Message):
-        """A claim is open; posted from the opening thread."""
-
-        def __init__(self, case: OpenCase) -> None:
-            super().__init__()
-            self.case = case
-
-    def __init__(self, docket: Docket, sight: Sight, open_case: OpensCases, keymap: Keymap) -> None:
+    def __init__(self, docket: Docket, sight: Sight, deeds: DocketDeeds, keymap: Keymap) -> None:
         super().__init__()
         self.docket, self.sight, self.keymap = docket, sight, keymap
         self.view = DocketView()
         self.next_up: str | None = None
         self.message: tuple[str, bool] | None = None
-        self._open_case = open_case
+        self._deeds = deeds
         self._is_reading = False
         self._is_busy = False
-        commands = ("quit", "help", "redraw")
-        self._taken = {key for command in commands for key in keymap.keys_for(command)}
+        commands = commands_on(Where.DOCKET)
+        self._taken = {key for command in commands for key in keymap.keys_for(command.id)}
 
     def compose(self) -> ComposeResult:
         """What is next above, the list, what is to be said, and the keys."""
@@ -112,15 +93,21 @@ class DocketScreen(Screen[None]):
 
     @work(thread=True, group="read")
     def _read(self) -> None:
+        tell = self._teller()
+
+        def read(done: int, total: int) -> None:
+            if done % 100 == 0 and done < total:
+                tell(f"Reading sessions: {done} of {total}")
+
         try:
-            changed = self.docket.refresh(self._progress("Reading sessions"))
+            changed = self.docket.refresh(read)
             if changed:
                 rows = docket_rows(self.docket.placed, self.sight)
-                self.post_message(self.Read(rows, self._next_up()))
+                self.post_message(Read(rows, self._next_up()))
         except Abandoned:
             return
         except FramecallError as error:
-            self.post_message(self.Told(str(error), error=True))
+            self.post_message(Told(str(error), error=True))
         finally:
             self._is_reading = False
 
@@ -128,15 +115,14 @@ class DocketScreen(Screen[None]):
         found = next_claim(self.docket.placed, self.sight.reviewer)
         return None if found is None else found.state.claim.claim
 
-    def _progress(self, what: str) -> Callable[[int, int], None]:
-        """Tells how far a thread has come; gives up where the program ends."""
+    def _teller(self) -> Tell:
+        """Says how far a thread has come; gives up where the program ends."""
         worker = get_current_worker()
 
-        def tell(done: int, total: int) -> None:
+        def tell(words: str) -> None:
             if worker.is_cancelled:
-                raise Abandoned(f"{what} was given up.")
-            if done % 100 == 0 and done < total:
-                self.post_message(self.Told(f"{what}: {done} of {total}"))
+                raise Abandoned("What was begun was given up.")
+            self.post_message(Told(words))
 
         return tell
 
@@ -199,61 +185,94 @@ class DocketScreen(Screen[None]):
             self.view.choose(self.next_up)
         self._draw()
 
-    # -- opening
+    # -- commands, and what takes long
 
-    def action_open(self) -> None:
-        """Open the chosen claim's footage on the bench."""
+    def action_do(self, command_id: str) -> None:
+        """Do a command of the registry; what is refused is said, and changes nothing."""
+        try:
+            if command_id in DEEDS:
+                DEEDS[command_id](self)
+            else:
+                getattr(self, f"_do_{command_id}")()
+        except FramecallError as error:
+            self.say(str(error), error=True)
+
+    def chosen(self) -> Placed:
+        """The chosen claim as it stands; raises EntryRefused where none is found."""
         row = self.view.chosen
-        if row is None or self._is_busy:
-            return
-        self._is_busy = True
-        self.say(f"Opening {plain(row.claim.claim)}...")
-        self._open(row.claim)
+        found = None if row is None else self.docket.find(row.claim.claim)
+        if found is None:
+            raise EntryRefused(NOTHING_FOUND)
+        return found
+
+    def review(self, claim: ListedClaim) -> None:
+        """Open a claim's footage on the bench."""
+        self._begin(
+            f"Opening {plain(claim.claim)}...", lambda tell: self._deeds.review(claim, tell)
+        )
+
+    def settle(self, state: ClaimState) -> None:
+        """Open the reviews of a claim to settle them."""
+        name = plain(state.claim.claim)
+        self._begin(f"Opening {name} to settle...", lambda tell: self._deeds.settle(state, tell))
+
+    def issue(self, state: ClaimState, reason: str | None) -> None:
+        """Issue the ruling of a claim as documents."""
+        self._begin(
+            f"Issuing {plain(state.claim.claim)}...",
+            lambda tell: self._deeds.issue(state, reason, tell),
+        )
+
+    def _begin(self, words: str, deed: Callable[[Tell], OpenCase | str]) -> None:
+        """Do one thing at a time, in a thread."""
+        if not self._is_busy:
+            self._is_busy = True
+            self.say(words)
+            self._run(deed)
 
     @work(thread=True, group="open")
-    def _open(self, claim: ListedClaim) -> None:
-        worker = get_current_worker()
-
-        def tell(words: str) -> None:
-            if worker.is_cancelled:
-                raise Abandoned("Opening was given up.")
-            self.post_message(self.Told(words))
-
+    def _run(self, deed: Callable[[Tell], OpenCase | str]) -> None:
         try:
-            self.post_message(self.Opened(self._open_case(claim, tell)))
+            done = deed(self._teller())
         except FramecallError as error:
-            self.post_message(self.Told(str(error), error=True, ends=True))
+            self.post_message(Told(str(error), error=True, ends=True))
+            return
+        if isinstance(done, str):
+            self.post_message(Told(done, ends=True))
+            self.app.call_from_thread(self.poll)
+        else:
+            self.post_message(Opened(done))
 
     def on_docket_screen_opened(self, event: Opened) -> None:
-        """Show the bench; when it is left, close the claim."""
+        """Show the claim; when its screen is left, close it."""
         self.message = None
 
         def left(_: None) -> None:
             self._close(event.case)
 
-        self.app.push_screen(event.case.bench(), left)
+        self.app.push_screen(event.case.screen(), left)
 
     @work(thread=True, group="open")
     def _close(self, case: OpenCase) -> None:
         try:
-            self.post_message(self.Told(case.close(), ends=True))
+            self.post_message(Told(case.close(), ends=True))
         except FramecallError as error:
-            self.post_message(self.Told(str(error), error=True, ends=True))
+            self.post_message(Told(str(error), error=True, ends=True))
         self.app.call_from_thread(self.poll)
 
     # -- the rest
 
-    def action_help(self) -> None:
-        """What the docket is, and its keys."""
+    def _do_help(self) -> None:
         self.app.push_screen(PageScreen("The docket", Text(help_page(self.keymap))))
 
-    def action_redraw(self) -> None:
-        """Draw the screen anew."""
+    def _do_redraw(self) -> None:
         self.app.refresh(layout=True)
         self._draw()
 
-    def action_leave(self) -> None:
-        """Leave the docket."""
+    def _do_palette(self) -> None:
+        self.app.action_command_palette()
+
+    def _do_quit(self) -> None:
         self.workers.cancel_node(self)
         self.dismiss()
 
@@ -269,16 +288,13 @@ class DocketScreen(Screen[None]):
     def _draw(self) -> None:
         if not self.is_active:
             return
-        quit_key = display_key(self.keymap.keys_for("quit")[0])
         self.query_one("#where", StatusPanel).state(*status_parts(self.docket, self.sight))
         self.query_one("#next", StatusPanel).state(next_line(self.view.rows, self.next_up))
         self.query_one("#filter", Panel).show([filter_line(self.view)])
-        self.query_one("#keys", Panel).show([keys_line(quit_key)])
+        self.query_one("#keys", Panel).show([keys_line(self.keymap)])
         panel = self.query_one("#message", StatusPanel)
         if self.message is not None:
             panel.say(self.message[0], error=self.message[1])
         else:
-            panel.state(
-                self.view.chosen.note if self.view.chosen else "No claim holds these words."
-            )
+            panel.state(self.view.chosen.note if self.view.chosen else NOTHING_FOUND)
         self.query_one(DocketList).refresh()

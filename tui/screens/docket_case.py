@@ -4,9 +4,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
+from textual.screen import Screen
+
+from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
 from sessions.errors import FramecallError
-from tui.screens.bench import BenchScreen
 
 Tell = Callable[[str], None]
 """Told in words how far the opening has come."""
@@ -18,15 +20,23 @@ class Abandoned(FramecallError):
 
 @dataclass(frozen=True)
 class OpenCase:
-    """A claim's footage and session, open: makes the bench, and closes both with a last word."""
+    """A claim's footage and session, open: makes the screen, and closes both with a last word."""
 
-    bench: Callable[[], BenchScreen]
+    screen: Callable[[], Screen[None]]
     close: Callable[[], str]
 
 
-class OpensCases(Protocol):
-    """Opens the footage and the session of a claim; called from a thread of its own."""
+class DocketDeeds(Protocol):
+    """What is done for a docket, each called from a thread of its own."""
 
-    def __call__(self, claim: ListedClaim, tell: Tell) -> OpenCase:
-        """Raises FramecallError where they cannot be opened."""
+    def review(self, claim: ListedClaim, tell: Tell) -> OpenCase:
+        """Open a claim's footage with the reviewer's own session; FramecallError if not."""
+        ...
+
+    def settle(self, state: ClaimState, tell: Tell) -> OpenCase:
+        """Open the finished reviews of a claim to settle them; FramecallError if not."""
+        ...
+
+    def issue(self, state: ClaimState, reason: str | None, tell: Tell) -> str:
+        """Issue a claim's ruling and say what was written; FramecallError if it cannot be."""
         ...

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
+from keymaps.command import Where
+from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from sessions.docket import Docket
@@ -12,13 +14,28 @@ from tui.review.docket_rows import HIDDEN, DocketRow, Sight
 from tui.review.docket_view import DocketView
 from tui.widgets.marks import GREY, SKY, WHITE, style
 
-KEYS = (
-    ("type", "search"),
-    ("↑↓", "choose"),
-    ("Enter", "open"),
-    ("Tab", "next"),
-    ("Esc", "all"),
+LIST_KEYS = {
+    "up": "move(-1)",
+    "down": "move(1)",
+    "pageup": "page(-1)",
+    "pagedown": "page(1)",
+    "home": "move(-1000000)",
+    "end": "move(1000000)",
+    "tab": "next",
+    "escape": "clear",
+    "backspace": "erase",
+}
+"""The keys of the list itself, and what each does: they are the same in every keymap."""
+
+SHOWN = (
+    ("docket.open", "open"),
+    ("docket.settle", "settle"),
+    ("docket.ruling", "ruling"),
+    ("docket.issue", "documents"),
+    ("help", "help"),
+    ("quit", "quit"),
 )
+"""The commands whose keys are in sight."""
 
 
 def status_parts(docket: Docket, sight: Sight) -> list[str]:
@@ -53,10 +70,11 @@ def filter_line(view: DocketView) -> Text:
     return line
 
 
-def keys_line(quit_key: str) -> Text:
+def keys_line(keymap: Keymap) -> Text:
     """The keys of the docket."""
     line = Text()
-    for key, label in (*KEYS, ("F1", "help"), (quit_key, "quit")):
+    keys = [(display_key(keymap.keys_for(command)[0]), label) for command, label in SHOWN]
+    for key, label in (("type", "search"), ("Tab", "next"), *keys):
         line.append(f"{key} ", style(SKY, bold=True))
         line.append(f"{label}  ", style(GREY))
     return line
@@ -78,20 +96,29 @@ _BLIND = (
 )
 
 
+_OPENING = (
+    "A claim whose reviews differ is settled: its reviews lie side by side, and each difference is "
+    "decided with a reason. A claim that is ruled can be issued: its ruling is written into the "
+    "docket's folder rulings/ as a page for the claimant, as plain text and as data, and is never "
+    "edited; a later ruling takes its place and says why. The league's name and how to appeal come "
+    "from league.toml in the docket."
+)
+
+
 def help_page(keymap: Keymap) -> str:
     """What the docket shows and how it is used; paragraphs are lines to be folded."""
-    keys = {name: display_key(keymap.keys_for(name)[0]) for name in ("quit", "redraw", "finish")}
-    table = (
+    own = [
         ("type", "search claim, event, division, reviewer and state"),
         ("", "(such as open, doubt, second)"),
         ("Backspace", "take back a character"),
         ("Esc", "show all claims again"),
         ("↑ ↓ PgUp PgDn", "choose a claim; Home, End: first and last"),
         ("Tab", "choose the claim to look at next"),
-        ("Enter", "open its footage with your own session;"),
-        ("", f"{keys['quit']} on the bench comes back here"),
-        (keys["redraw"], "draw the screen anew"),
-        (keys["quit"], "leave the docket"),
-    )
-    rows = "\n".join(f"  {key:<14} {words}" for key, words in table)
-    return f"{_ORDER}\n\n{rows}\n\n{_BLIND.format(finish=keys['finish'])}\n"
+    ]
+    commands = [
+        (" ".join(display_key(key) for key in keymap.keys_for(command.id)), command.help)
+        for command in commands_on(Where.DOCKET)
+    ]
+    rows = "\n".join(f"  {key:<14} {words}" for key, words in own + commands)
+    finish = display_key(keymap.keys_for("finish")[0])
+    return f"{_ORDER}\n\n{rows}\n\n{_OPENING}\n\n{_BLIND.format(finish=finish)}\n"

@@ -5,13 +5,10 @@ from collections.abc import Callable
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
 from textual.message import Message
-from textual.screen import Screen
 
 from keymaps.card import key_card
 from keymaps.command import Where
-from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from sessions.entries import Played, Shown
 from sessions.errors import FramecallError
@@ -21,6 +18,7 @@ from tui.review.lens import Lens
 from tui.review.lens_commands import LENS_DEEDS
 from tui.review.settling import Settlement
 from tui.screens.bench import BenchScreen
+from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
 from tui.screens.notices import too_small
 from tui.widgets.frameview import FrameView
@@ -37,13 +35,17 @@ SHOWN = (
 """The commands whose keys are in sight, as far as the line has room."""
 
 
-class SettlingScreen(Screen[None]):
+REMARKS = (
+    "These differ too, but need no settling: brackets in frames (not yet, surely] that differ "
+    "although both found the same, what only some looked at, and what follows from the rest."
+)
+
+
+class SettlingScreen(CommandScreen):
     """Two finished reviews side by side. Commands come as ``action_do``."""
 
-    BINDINGS = [  # noqa: RUF012 - Textual's own way
-        Binding("f24", f"do('{command.id}')", command.label, id=command.id, show=False)
-        for command in commands_on(Where.SETTLING)
-    ]
+    where = Where.SETTLING
+    BINDINGS = bindings_of(Where.SETTLING)
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
 
     class FrameReady(Message):
@@ -158,6 +160,14 @@ class SettlingScreen(Screen[None]):
             self.changed("Nothing was tagged anew.")
             return
         self._ask(f"What was seen anew of this? {current.title}", self.settlement.looked_again)
+
+    def _do_settle_turn(self) -> None:
+        self.settlement.turn()
+
+    def _do_settle_remarks(self) -> None:
+        lines = rows.remark_lines(self.settlement) or ["Nothing else differs."]
+        page = Text("\n\n".join([REMARKS, *lines]))
+        self.app.push_screen(PageScreen("What needs no settling", page))
 
     def _do_settle_finish(self) -> None:
         self.settlement.check_settled()

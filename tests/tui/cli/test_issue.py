@@ -28,9 +28,14 @@ def test_every_option_reaches_the_document(case: Case, tmp_path: Path) -> None:
     league = tmp_path / "league.toml"
     league.write_text(LEAGUE, encoding="utf-8")
     moved = case.footage.rename(tmp_path / "moved.mp4")
-    run(Order(case.session, moved, case.out))
-    run(Order(case.session, moved, case.out, league, "A slip.", clips=True, anonymous=True))
-    run(Order(case.session, moved, case.out, draft=True))
+    run(Order(case.session, footage=moved, out=case.out))
+    run(
+        Order(
+            case.session, footage=moved, out=case.out, league=league, reason="A slip.",
+            clips=True, anonymous=True,
+        )
+    )  # fmt: skip
+    run(Order(case.session, footage=moved, out=case.out, draft=True))
     names = {path.name for path in case.out.iterdir()}
     assert {"demo-wrist-start.draft.html", "demo-wrist-start.ruling-2.html"} <= names
     assert any(name.endswith(".mp4") for name in names)

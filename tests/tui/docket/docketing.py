@@ -8,6 +8,7 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
+from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
 from sessions.docket import Docket, DocketFolder
 from sessions.entries import CupsSeen, Entry, Finished, Look, RunBegun, Shown, Spot
@@ -26,9 +27,12 @@ from tui.review.blind import claim_for
 from tui.review.desk import Desk
 from tui.review.docket_rows import Sight
 from tui.review.lens import Lens
+from tui.review.settle_case import find_case, open_journal
+from tui.review.settling import Settlement
 from tui.screens.bench import BenchScreen
 from tui.screens.docket import DocketScreen
 from tui.screens.docket_case import OpenCase, Tell
+from tui.screens.settling import SettlingScreen
 from tui.widgets.pictures import PlainPictures
 
 SECRET = ListedClaim("C-7", "3-3-3", "U10", "S-SECRET", "2.003", "5.678", "footage/a.mp4")
@@ -110,9 +114,11 @@ class Cases:
     missing: set[str] = field(default_factory=set)
     opened: list[str] = field(default_factory=list)
     closed: list[str] = field(default_factory=list)
+    settled: list[str] = field(default_factory=list)
+    issued: list[tuple[str, str | None]] = field(default_factory=list)
     while_opening: Callable[[Tell], None] = lambda tell: None
 
-    def __call__(self, claim: ListedClaim, tell: Tell) -> OpenCase:
+    def review(self, claim: ListedClaim, tell: Tell) -> OpenCase:
         self.while_opening(tell)
         if claim.claim in self.missing:
             raise FootageError(f"The footage {claim.footage} is not there; put it back.")
@@ -132,6 +138,28 @@ class Cases:
             return f"Saved {claim.claim}."
 
         return OpenCase(lambda: self._bench(desk, claim), close)
+
+    def settle(self, state: ClaimState, tell: Tell) -> OpenCase:
+        claim = state.claim.claim
+        case = find_case(self.folder, state, reviews_due=2)
+        path = self.folder.session(claim, self.reviewer, settling=True)
+        journal = open_journal(path, case, self.reviewer)
+        desk = Desk(journal, lambda frame: frame, frame_at)
+        settlement = Settlement(desk, case.found)
+        self.settled.append(claim)
+
+        def close() -> str:
+            journal.close()
+            return settlement.ending
+
+        pictures, lens = PlainPictures(HalfBlocks()), Lens(*PICTURE)
+        return OpenCase(
+            lambda: SettlingScreen(settlement, PlainSource(), pictures, self.keymap, lens), close
+        )
+
+    def issue(self, state: ClaimState, reason: str | None, tell: Tell) -> str:
+        self.issued.append((state.claim.claim, reason))
+        return f"Issued {state.claim.claim}."
 
     def _bench(self, desk: Desk, claim: ListedClaim) -> BenchScreen:
         pictures, lens = PlainPictures(HalfBlocks()), Lens(*PICTURE)

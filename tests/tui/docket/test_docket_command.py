@@ -8,14 +8,15 @@ import pytest
 
 from keymaps.keymap import load_keymap
 from sessions.claims import ListedClaim, write_claims
-from sessions.docket import DocketError, DocketFolder
+from sessions.docket import Docket, DocketError, DocketFolder
 from sessions.errors import FootageError, FramecallError, SessionError
 from sessions.header import Claim
 from sessions.journal import Journal, read_session
+from sessions.role import role_of
 from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import finished_entries, write_review
 from tui.app import FramecallApp
-from tui.cli.docket import Cases
+from tui.cli.cases import Cases
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
 from tui.review.docket_rows import HIDDEN, Sight
@@ -38,13 +39,14 @@ def docket(tmp_path: Path, clip: Path, monkeypatch: pytest.MonkeyPatch) -> Docke
 
 def cases(folder: DocketFolder, *, shown: bool = False) -> Cases:
     keymap = load_keymap("qwerty", user_file=None)
-    return Cases(Sight("R1", folder, shown), keymap, choose(Terminal()))
+    docket = Docket(folder.path, folder.path / "index", role_of)
+    return Cases(docket, Sight("R1", folder, shown), keymap, choose(Terminal()))
 
 
 def opened(folder: DocketFolder, claim: ListedClaim = LISTED, *, shown: bool = False) -> str:
     """Open a claim and close it again; what was told meanwhile, and at last."""
     told: list[str] = []
-    case = cases(folder, shown=shown)(claim, told.append)
+    case = cases(folder, shown=shown).review(claim, told.append)
     told.append(case.close())
     return "\n".join(told)
 
@@ -186,13 +188,13 @@ def test_opening_can_be_given_up(docket: DocketFolder) -> None:
         raise GivenUpError("enough")
 
     with pytest.raises(GivenUpError):
-        cases(docket)(LISTED, give_up)
+        cases(docket).review(LISTED, give_up)
     assert not docket.sessions.exists()
 
 
 def test_the_bench_of_a_case_knows_the_listed_claim(docket: DocketFolder) -> None:
-    case = cases(docket)(LISTED, lambda _: None)
-    bench = case.bench()
+    case = cases(docket).review(LISTED, lambda _: None)
+    bench = case.screen()
     assert isinstance(bench, BenchScreen)
     assert bench.listed == LISTED
     case.close()

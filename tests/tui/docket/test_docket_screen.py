@@ -140,13 +140,13 @@ async def test_a_session_that_cannot_be_closed_says_so(made: Place) -> None:
         await docket.open()
         await docket.pilot.press("ctrl+q")
         await docket.until(lambda: bool(made.cases.closed))
-        case = made.cases(CLAIMS[1], lambda words: None)
+        case = made.cases.review(CLAIMS[1], lambda words: None)
 
         def refuse() -> str:
             case.close()
             raise EntryRefused("The disk took nothing.")
 
-        docket.screen._close(type(case)(case.bench, refuse))
+        docket.screen._close(type(case)(case.screen, refuse))
         await docket.until(lambda: docket.line("message") == "The disk took nothing.")
 
 

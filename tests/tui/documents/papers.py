@@ -10,12 +10,12 @@ import numpy as np
 from sessions.entries import Entry, Reading
 from sessions.header import Claim, FootageFacts, Header
 from sessions.judge import rule
-from sessions.ruling import Ruling
+from sessions.ruling import Ruling, place_of
 from sessions.session import Session
 from tests.sessions.samples import cups_and_frames, faultless_run, header, spot
 from tests.sessions.tags import session_from
 from tui.documents.crop import Pixels
-from tui.documents.exhibits import place_of, plan
+from tui.documents.exhibits import plan
 from tui.documents.league import League
 from tui.documents.pages import Exhibit, PictureFacts, RulingDocument, SessionFacts
 from tui.documents.stills import Stills, take

@@ -9,8 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from sessions.issued import file_stem
 from tests.tui.documents.papers import STANDS, document, session
-from tui.documents.chain import file_stem, issued_rulings, next_number
+from tui.documents.chain import issued_rulings, next_number
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import document_set
 from tui.documents.pages import Superseded

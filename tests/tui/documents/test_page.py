@@ -175,6 +175,7 @@ def test_the_claimants_part_comes_first_and_headings_are_in_order() -> None:
     assert all(after - before <= 1 for before, after in pairwise(levels))
     assert [words_of(e) for e in headings if e.tag == "h2"] == [
         "What was ruled",
+        "Who looked at the footage",
         "What was seen, where, and how to do it right next time",
         "How to appeal",
         "Exact figures for the record",

@@ -29,7 +29,7 @@ from tests.sessions.docket_samples import new_docket
 from tests.tui.benching import ROUNDS, SMALL
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
 from tui.app import FramecallApp
-from tui.cli.settle import Case, find_case, open_journal
+from tui.cli.settle import case_of
 from tui.demo.score import scores
 from tui.demo.tagging import true_entries
 from tui.demo.tape import perform
@@ -39,6 +39,7 @@ from tui.picture.halfblocks import HalfBlocks
 from tui.review.blind import claim_for
 from tui.review.desk import Desk
 from tui.review.lens import Lens
+from tui.review.settle_case import Case, open_journal
 from tui.review.settling import Settlement
 from tui.screens.settling import SettlingScreen
 from tui.widgets.pictures import PlainPictures
@@ -174,7 +175,7 @@ class Settler:
 
 def settler(folder: DocketFolder, reviewer: str = "R3") -> Settler:
     """Begin to settle the docket's claim, or go on."""
-    case = find_case(read(folder), CLAIM)
+    case = case_of(read(folder), CLAIM)
     path = folder.session(CLAIM, reviewer, settling=True)
     journal = open_journal(path, case, reviewer)
     desk = Desk(journal, lambda frame: frame, frame_at)

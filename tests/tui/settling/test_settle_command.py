@@ -19,7 +19,8 @@ from tests.tui.settling.settlers import (
     settler,
     write,
 )
-from tui.cli.settle import Case, Order, ending, find_case, open_journal, run
+from tui.cli.settle import Order, case_of, run
+from tui.review.settle_case import Case, open_journal
 
 
 def test_a_folder_without_claims_is_refused(framecall: Call, tmp_path: Path) -> None:
@@ -187,7 +188,7 @@ def test_a_review_that_changes_while_it_is_read_is_refused(
     with Journal.reopen(folder.session(CLAIM, "R2")) as journal:
         journal.append(Note(text="once more", at=Spot(frame=0, pts=0)))
     with pytest.raises(Exception, match="was changed just now; try once more"):
-        find_case(docket, CLAIM)
+        case_of(docket, CLAIM)
 
 
 def test_a_session_at_the_settlings_place_that_settles_nothing_is_gone_on_with(
@@ -207,7 +208,7 @@ def test_a_session_at_the_settlings_place_that_settles_nothing_is_gone_on_with(
 
 def test_what_is_said_at_the_end_tells_what_is_left(tmp_path: Path) -> None:
     made = settler(docket_of(tmp_path, right_entries(), one_fault()))
-    assert ending(made.settlement) == "1 of 1 differences are left to settle."
+    assert made.settlement.ending == "1 of 1 differences are left to settle."
     made.settlement.take(0, "seen")
-    assert ending(made.settlement) == made.settlement.desk.ruling.summary
+    assert made.settlement.ending == made.settlement.desk.ruling.summary
     made.close()

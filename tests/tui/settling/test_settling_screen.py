@@ -339,3 +339,15 @@ def test_every_command_of_the_screen_is_handled() -> None:
 
 
 LENS_WORDS = {"loupe", "nudge", "light", "contrast", "pair", "plain"}
+
+
+async def test_other_sides_and_what_needs_no_settling_have_keys(
+    settle: Settle, source: PlainSource, keymap: Keymap
+) -> None:
+    made = settle(right_entries(), two_faults())
+    async with on_settling(made, source, keymap) as on:
+        await on.press("tab")
+        assert "there are no other sides" in on.line("message")
+        await on.press("v")
+        assert "What needs no settling" in on.text
+        assert "Standing (standing): R1: stands; R2: scratch" in " ".join(on.text.split())

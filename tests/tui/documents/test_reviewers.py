@@ -1,0 +1,83 @@
+"""Who looked at the footage, in words for a parent."""
+
+from typing import Any
+
+import pytest
+
+from sessions.entries import SettledReview
+from sessions.ruling import Place
+from sessions.settled import SettledPoint
+from tests.tui.documents.papers import STANDS, document, session, session_facts
+from tui.documents.pages import DocketFacts, ReviewFacts
+from tui.documents.plaintext import text
+from tui.documents.reviewers import reviewers, settled
+
+HASH = "0" * 64
+
+
+def review(reviewer: str, *, blind: bool | None = True) -> ReviewFacts:
+    begun = "2031-05-04T09:30:00Z"
+    return ReviewFacts(reviewer=reviewer, sha256=HASH, begun=begun, finished=begun, blind=blind)
+
+
+def docket(*reviews: ReviewFacts) -> DocketFacts:
+    return DocketFacts(division="U10", record="", claims_sha256=HASH, reviews=reviews)
+
+
+def told(**changes: Any) -> tuple[str, ...]:
+    return reviewers(document(session(*STANDS), **changes)[0])
+
+
+POINT = SettledPoint(
+    run=1, title="Cups free", taken="R2", reason="Seen so.", at=(Place(frame=8), Place(frame=9))
+)
+BOTH = session_facts(
+    settles=(SettledReview(reviewer="R1", sha256=HASH), SettledReview(reviewer="R2", sha256=HASH))
+)
+
+
+def test_one_review_alone_is_said_to_be_unchecked() -> None:
+    assert told() == (
+        "This ruling rests on the review by R1 alone; nobody has checked it by a second look.",
+    )
+    assert told(docket=docket(review("R1"))) == told()
+
+
+@pytest.mark.parametrize("blind", [False, None])
+def test_reviews_that_were_not_blind_are_not_said_to_be(blind: bool | None) -> None:
+    looked, agreed = told(docket=docket(review("R1"), review("R2", blind=blind)))
+    assert looked == "R1 and R2 each looked at the footage on their own."
+    assert agreed == "They came to the same ruling."
+
+
+def test_three_reviewers_are_named() -> None:
+    looked, _ = told(docket=docket(review("R1"), review("R2"), review("R4")))
+    assert looked.startswith("R1, R2 and R4 each looked at the footage on their own, before any")
+
+
+def test_a_settling_session_tells_whose_reviews_it_settles_even_without_a_docket() -> None:
+    looked, differed = told(session=BOTH, settled=(POINT,))
+    assert looked == "R1 and R2 each looked at the footage on their own."
+    assert differed == "They saw one point differently, which R1 settled afterwards:"
+    _, differed = told(session=BOTH, settled=(POINT, POINT))
+    assert differed.startswith("They saw 2 points differently")
+
+
+def test_every_point_says_how_why_and_where() -> None:
+    again = POINT.model_copy(update={"taken": None, "at": (Place(frame=8),)})
+    cup = POINT.model_copy(update={"run": None, "title": "Maker's mark of cup 3", "at": ()})
+    made, _ = document(session(*STANDS), session=BOTH, settled=(POINT, again, cup))
+    assert settled(made) == (
+        "Run 1: Cups free: settled as R2 found it (frames 8 and 9). The reason given: Seen so.",
+        "Run 1: Cups free: looked at again by R1 (frame 8). The reason given: Seen so.",
+        "Maker's mark of cup 3: settled as R2 found it. The reason given: Seen so.",
+    )
+    assert "* Run 1: Cups free: looked at again by R1" in text(made)
+
+
+def test_the_reviews_that_count_are_in_the_figures() -> None:
+    made, _ = document(session(*STANDS), docket=docket(review("R1"), review("R2", blind=False)))
+    figures = text(made)
+    assert "Reviews that count" in figures
+    assert f"SHA-256 of the session file: {HASH}" in figures
+    assert "Blind: no" in figures

@@ -1,0 +1,188 @@
+"""Opening the claims of a docket: their footage with a session of one's own, or to settle."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sessions.claim_state import ClaimState
+from sessions.claims import ListedClaim
+from sessions.docket import Docket, DocketError
+from sessions.journal import read_session
+from sessions.plain import plain
+from sessions.review import read_review
+from sessions.role import role_of
+from tui.cli.opening import Wish, open_desk
+from tui.cli.review import SMALL
+from tui.review.blind import begins_blind, claim_for, review_done
+from tui.review.desk import Desk
+from tui.review.docket_rows import Sight
+from tui.review.settle_case import (
+    Case,
+    check_own_is_finished,
+    check_same,
+    find_case,
+    open_journal,
+)
+from tui.review.settling import Settlement
+
+if TYPE_CHECKING:
+    from keymaps.keymap import Keymap
+    from tui.footage.fingerprint import Progress
+    from tui.picture.choice import Choice
+    from tui.screens.docket_case import OpenCase, Tell
+
+TYPED = ".toml"
+"""How the path of an event file ends, in place of an event's name."""
+
+
+@dataclass(frozen=True)
+class Cases:
+    """Does for a reviewer what a docket asks for: reviews, settling, and documents."""
+
+    docket: Docket
+    sight: Sight
+    keymap: "Keymap"
+    choice: "Choice"
+
+    def review(self, claim: ListedClaim, tell: "Tell") -> "OpenCase":
+        """Open a claim's footage and this reviewer's session on it, begun if it is new.
+
+        Raises FramecallError where the footage is missing, or is not that of the session.
+        """
+        from tui.footage.footage import Footage
+        from tui.footage.reader import FrameStore
+        from tui.review.lens import Lens
+        from tui.screens.bench import BenchScreen
+        from tui.screens.docket_case import OpenCase
+        from tui.widgets.pictures import DeltaPictures
+
+        path = self.sight.folder.footage(claim)
+        footage = Footage.open(path, progress=_told(tell))
+        desk = open_desk(self._wish(claim, footage.sha256), footage)
+        store = FrameStore(footage, SMALL)
+        lens, pictures = Lens(footage.width, footage.height), DeltaPictures(self.choice)
+
+        def close() -> str:
+            _close(desk, store.close)
+            return f"Saved {plain(claim.claim)}: {desk.ruling.summary}"
+
+        return OpenCase(
+            lambda: BenchScreen(desk, store, pictures, self.keymap, lens, listed=claim), close
+        )
+
+    def settle(self, state: ClaimState, tell: "Tell") -> "OpenCase":
+        """Open the finished reviews of a claim to settle where they differ.
+
+        Raises FramecallError where they do not differ or cannot be settled by this reviewer.
+        """
+        folder, reviewer = self.sight.folder, self.sight.reviewer
+        check_own_is_finished(folder, state.claim.claim, reviewer)
+        case = find_case(folder, state, self.docket.reviews_due)
+        path = folder.session(state.claim.claim, reviewer, settling=True)
+        if path.exists():
+            check_same(path, case)
+        return open_settling(case, path, reviewer, self.keymap, self.choice, _told(tell))
+
+    def issue(self, state: ClaimState, reason: str | None, tell: "Tell") -> str:
+        """Issue the ruling of a claim into the docket; says in a sentence what was written.
+
+        Raises FramecallError where it cannot be issued.
+        """
+        from tui.documents.docketed import issue_claim
+        from tui.documents.issuing import Wish as Issuing
+
+        made = issue_claim(self.docket, state, Issuing(reason=reason), progress=_told(tell))
+        named = ", ".join(path.suffix for path in made.paths)
+        page = made.paths[0].with_suffix("")
+        return f"Issued {plain(str(page.relative_to(self.docket.folder.path)))}: {named}"
+
+    def _wish(self, claim: ListedClaim, footage_sha256: str) -> Wish:
+        folder, reviewer = self.sight.folder, self.sight.reviewer
+        footage, session = folder.footage(claim), folder.session(claim.claim, reviewer)
+        if session.exists():
+            self._check(claim, session, footage_sha256)
+            return Wish(footage, session, reviewer=reviewer)
+        _make_folder(folder.sessions)
+        event = claim.event
+        if event.endswith(TYPED):
+            event = str(folder.path / event)
+        case = claim_for(claim, shown=self.sight.shown)
+        return Wish(footage, session, event, reviewer, case)
+
+    def _check(self, claim: ListedClaim, session: Path, footage_sha256: str) -> None:
+        """Raises DocketError where a session is of other footage, or was begun blind."""
+        header = read_session(session).header
+        if header.footage.sha256 != footage_sha256:
+            raise DocketError(
+                f"The footage {self.sight.folder.footage(claim)} is not the one that the session "
+                f"{session} was begun on (SHA-256 {footage_sha256[:12]}..., not "
+                f"{header.footage.sha256[:12]}...); put that footage back."
+            )
+        if self.sight.shown and begins_blind(header) and not self._is_done(claim, session):
+            raise DocketError(
+                f"The review of claim {claim.claim} by {self.sight.reviewer} was begun blind; "
+                "finish it first, with the docket opened without --shown."
+            )
+
+    def _is_done(self, claim: ListedClaim, session: Path) -> bool:
+        return review_done(read_review(session, claim.claim, self.sight.reviewer, role_of))
+
+
+def open_settling(
+    case: Case, path: Path, reviewer: str, keymap: "Keymap", choice: "Choice",
+    progress: "Progress",
+) -> "OpenCase":  # fmt: skip
+    """Open the footage of reviews and the session that settles them, begun if it is new.
+
+    Raises FramecallError where the footage is missing, or is not the one that was reviewed.
+    """
+    from tui.footage.footage import Footage
+    from tui.footage.reader import FrameStore
+    from tui.review.lens import Lens
+    from tui.screens.docket_case import OpenCase
+    from tui.screens.settling import SettlingScreen
+    from tui.widgets.pictures import DeltaPictures
+
+    footage = Footage.open(case.footage, progress=progress)
+    if footage.sha256 != case.head.footage.sha256:
+        raise DocketError(
+            f"The footage {case.footage} is not the one that was reviewed; put that one back."
+        )
+    first = footage.time(0)
+    journal = open_journal(path, case, reviewer)
+    desk = Desk(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+    store = FrameStore(footage, SMALL)
+    settlement = Settlement(desk, case.found, case.changed)
+    lens, pictures = Lens(footage.width, footage.height), DeltaPictures(choice)
+
+    def close() -> str:
+        _close(desk, store.close)
+        return settlement.ending
+
+    return OpenCase(lambda: SettlingScreen(settlement, store, pictures, keymap, lens), close)
+
+
+def _told(tell: "Tell") -> "Progress":
+    return lambda what, done, total: tell(
+        f"Reading the footage: {what}, {100 * done // total if total else 0} %"
+    )
+
+
+def _close(desk: Desk, close_source: Callable[[], None]) -> None:
+    """Write what was shown, and close footage and session, whatever happens."""
+    try:
+        desk.flush_seen()
+    finally:
+        close_source()
+        desk.journal.close()
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DocketError(
+            f"The folder {folder} cannot be made ({error.strerror}); "
+            "check who may write to the docket."
+        ) from None

@@ -1,0 +1,116 @@
+"""Issuing the ruling of a claim from its docket: the session that rules, and all that count."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from hashlib import sha256
+from pathlib import Path
+
+from sessions.claim_state import ClaimState
+from sessions.docket import Docket, DocketFolder
+from sessions.header import Claim
+from sessions.issued import file_stem
+from sessions.journal import utc_now
+from sessions.review import Review
+from tui.documents import chain
+from tui.documents.errors import DocumentError
+from tui.documents.issuing import Documents, Wish, issue
+from tui.documents.league import load_league
+from tui.documents.pages import DocketFacts, ReviewFacts
+from tui.documents.sources import Listing, read_whole_session, session_facts
+from tui.footage.fingerprint import Progress
+
+
+@dataclass(frozen=True, slots=True)
+class LastIssued:
+    """The last ruling issued on a claim; ``holds`` is whether it rests on what rules it now."""
+
+    number: int
+    day: str
+    holds: bool
+
+
+def issue_claim(
+    docket: Docket,
+    state: ClaimState,
+    wish: Wish,
+    folder: Path | None = None,
+    now: Callable[[], datetime] = utc_now,
+    progress: Progress | None = None,
+) -> Documents:
+    """Issue the ruling of a ruled claim into the docket's folder of rulings, or another one.
+
+    The league is that of the docket's ``league.toml`` where the wish names none. Raises
+    DocumentError for a claim that is not ruled, else as ``issue``.
+    """
+    place, review = docket.folder, ruling_review(state)
+    if wish.league is None and place.league_file.exists():
+        wish = replace(wish, league=load_league(place.league_file))
+    return issue(
+        place.session(review.claim, review.reviewer, settling=bool(review.settles)),
+        place.footage(state.claim),
+        folder or place.rulings,
+        replace(wish, listing=_listing(place, state)),
+        now,
+        progress,
+    )
+
+
+def ruling_review(state: ClaimState) -> Review:
+    """The review from which a claim is ruled: the one that settles, else the earliest finished.
+
+    Raises DocumentError where the claim is not ruled.
+    """
+    if not state.deciding:
+        raise DocumentError(
+            f"Claim {state.claim.claim} is not ruled yet (it is {state.state}); documents are "
+            "issued once it is."
+        )
+    return state.deciding[0]
+
+
+def last_issued(folder: DocketFolder, state: ClaimState) -> LastIssued | None:
+    """The last ruling issued on a claim, if any was; raises DocumentError for a damaged one."""
+    issued = chain.issued_rulings(folder.rulings, file_stem(state.claim.claim))
+    if not issued:
+        return None
+    document = issued[-1].document
+    holds = bool(state.deciding) and document.session.sha256 == state.deciding[0].sha256
+    return LastIssued(issued[-1].number, document.issued[:10], holds)
+
+
+def _listing(folder: DocketFolder, state: ClaimState) -> Listing:
+    listed = state.claim
+    reviews = (review for review in state.counted if not review.settles)
+    facts = DocketFacts(
+        division=listed.division,
+        record=listed.record,
+        claims_sha256=sha256(_bytes(folder.claims_file)).hexdigest(),
+        reviews=tuple(_facts(folder, review) for review in reviews),
+    )
+    claim = Claim(id=listed.claim, competitor=listed.competitor, time=listed.time)
+    return Listing(claim, facts)
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise DocumentError(
+            f"The claims file {path} cannot be read ({error.strerror}); put it back."
+        ) from None
+
+
+def _facts(folder: DocketFolder, review: Review) -> ReviewFacts:
+    path = folder.session(review.claim, review.reviewer)
+    session, digest = read_whole_session(path)
+    if digest != review.sha256:
+        raise DocumentError(f"The review {path} was changed just now; try once more.")
+    facts = session_facts(session, path, digest, anonymous=False)
+    return ReviewFacts(
+        reviewer=review.reviewer,
+        sha256=digest,
+        begun=facts.begun,
+        finished=facts.finished,
+        blind=facts.blind,
+    )

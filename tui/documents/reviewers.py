@@ -1,0 +1,52 @@
+"""Plain words on who looked at the footage, whether they agreed, and what was settled between them.
+
+Text from outside is left as it is here; whoever prints it shows its hidden characters.
+"""
+
+from collections.abc import Iterator
+
+from sessions.settled import SettledPoint
+from tui.documents.pages import DocketFacts, RulingDocument
+from tui.documents.words import joined
+
+ALONE = "This ruling rests on the review by {0} alone; nobody has checked it by a second look."
+
+
+def reviewers(document: RulingDocument) -> tuple[str, ...]:
+    """Who looked at the footage, a sentence an entry."""
+    return tuple(_reviewers(document))
+
+
+def settled(document: RulingDocument) -> tuple[str, ...]:
+    """What the reviewers saw differently and how each point was settled, an entry a point."""
+    return tuple(_point(point, document) for point in document.settled)
+
+
+def _reviewers(document: RulingDocument) -> Iterator[str]:
+    settles, docket = document.session.settles, document.docket
+    names = [review.reviewer for review in (docket.reviews if docket is not None else settles)]
+    if len(names) < 2:
+        yield ALONE.format(document.ruling.reviewer)
+        return
+    blind = ", before any of them knew the claimed time or what another had found"
+    looked = f"{joined(names)} each looked at the footage on their own"
+    yield f"{looked}{blind if _blind(docket) else ''}."
+    if not settles:
+        yield "They came to the same ruling."
+        return
+    count = len(document.settled)
+    points = "one point" if count == 1 else f"{count} points"
+    yield f"They saw {points} differently, which {document.ruling.reviewer} settled afterwards:"
+
+
+def _blind(docket: DocketFacts | None) -> bool:
+    return docket is not None and all(review.blind for review in docket.reviews)
+
+
+def _point(point: SettledPoint, document: RulingDocument) -> str:
+    run = "" if point.run is None else f"Run {point.run}: "
+    looked = f"looked at again by {document.ruling.reviewer}"
+    how = looked if point.taken is None else f"settled as {point.taken} found it"
+    frames = joined([str(place.frame) for place in point.at])
+    where = f" ({'frame' if len(point.at) == 1 else 'frames'} {frames})" if point.at else ""
+    return f"{run}{point.title}: {how}{where}. The reason given: {point.reason}"

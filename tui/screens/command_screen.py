@@ -1,0 +1,30 @@
+"""A screen on which commands of the registry are done, by key or from the search of commands."""
+
+from abc import abstractmethod
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from keymaps.command import Where
+from keymaps.commands import commands_on
+from keymaps.keymap import Keymap
+
+
+def bindings_of(where: Where) -> list[BindingType]:
+    """A binding for each command that a screen knows; the keymap gives it its keys by its id."""
+    return [
+        Binding("f24", f"do('{command.id}')", command.label, id=command.id, show=False)
+        for command in commands_on(where)
+    ]
+
+
+class CommandScreen(Screen[None]):
+    """Knows the commands of ``where``, with the keys of ``keymap``."""
+
+    where: ClassVar[Where]
+    keymap: Keymap
+
+    @abstractmethod
+    def action_do(self, command_id: str) -> None:
+        """Do a command of the registry."""

@@ -1,0 +1,110 @@
+"""What is done with the claim chosen on the docket, beside reviewing it."""
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+
+from sessions.claim_state import State
+from sessions.contest import Placed
+from sessions.errors import EntryRefused
+from sessions.plain import plain
+from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
+
+if TYPE_CHECKING:
+    from tui.screens.docket import DocketScreen
+
+UNSEEN = (
+    "You have not reviewed this claim yourself. Settling shows all that its reviewers found, and a "
+    "review of yours would no longer be unled. The reviews stay as they are; what is settled is a "
+    "session of your own."
+)
+
+
+def open_chosen(screen: "DocketScreen") -> None:
+    """Settle the chosen claim where its reviews differ and may be seen, else review it."""
+    placed = screen.chosen()
+    if placed.state.state is State.DIFFERING and screen.sight.knows(placed):
+        screen.settle(placed.state)
+    else:
+        screen.review(placed.state.claim)
+
+
+def review_chosen(screen: "DocketScreen") -> None:
+    """Open the chosen claim's footage with the reviewer's own session."""
+    screen.review(screen.chosen().state.claim)
+
+
+def settle_chosen(screen: "DocketScreen") -> None:
+    """Settle the chosen claim; who has not reviewed it is told first what that shows."""
+    placed = screen.chosen()
+    own = [r for r in placed.state.reviews if r.reviewer == screen.sight.reviewer]
+    if own:
+        screen.settle(placed.state)
+        return
+
+    def answered(yes: bool | None) -> None:
+        if yes:
+            screen.settle(placed.state)
+
+    title = f"Settle {plain(placed.state.claim.claim)}?"
+    screen.app.push_screen(ConfirmScreen(title, Text(UNSEEN), "settle it", "leave it"), answered)
+
+
+def show_ruling(screen: "DocketScreen") -> None:
+    """Show how the chosen claim is ruled, or how the reviewer's own review rules it."""
+    from tui.documents.claim_page import claim_page  # slow to import, and only needed here
+
+    placed = _known(screen)
+    page = claim_page(screen.docket.folder, placed.state, screen.sight.reviewer)
+    title = f"Claim {plain(placed.state.claim.claim)}"
+    screen.app.push_screen(PageScreen(title, Text(page)))
+
+
+def issue_chosen(screen: "DocketScreen") -> None:
+    """Issue the chosen claim's ruling, after a question; a later one asks for its reason."""
+    from tui.documents.claim_page import claim_page, last_words  # slow to import
+    from tui.documents.docketed import last_issued, ruling_review
+
+    placed = _known(screen)
+    state, name = placed.state, plain(placed.state.claim.claim)
+    ruling_review(state)
+    last = last_issued(screen.docket.folder, state)
+    if last is not None:
+
+        def reasoned(reason: str | None) -> None:
+            if reason is not None:
+                screen.issue(state, reason)
+
+        title = f"{last_words(last)} Why does a new ruling on {name} take its place?"
+        screen.app.push_screen(AskScreen(title, "Printed in the document; no names."), reasoned)
+        return
+
+    def answered(yes: bool | None) -> None:
+        if yes:
+            screen.issue(state, None)
+
+    page = claim_page(screen.docket.folder, state, screen.sight.reviewer)
+    screen.app.push_screen(
+        ConfirmScreen(f"Issue the ruling on {name}?", Text(page), "issue it", "not yet"), answered
+    )
+
+
+def _known(screen: "DocketScreen") -> Placed:
+    """The chosen claim; raises EntryRefused where its ruling may not be shown yet."""
+    placed = screen.chosen()
+    if not screen.sight.knows(placed):
+        raise EntryRefused(
+            f"What is found of {plain(placed.state.claim.claim)} is hidden until you finish your "
+            "own review of it."
+        )
+    return placed
+
+
+DEEDS = {
+    "docket.open": open_chosen,
+    "docket.own": review_chosen,
+    "docket.settle": settle_chosen,
+    "docket.ruling": show_ruling,
+    "docket.issue": issue_chosen,
+}
+"""What each command of the docket does."""

@@ -1,0 +1,30 @@
+"""What the docket's threads tell its screen."""
+
+from textual.message import Message
+
+from tui.review.docket_rows import DocketRow
+from tui.screens.docket_case import OpenCase
+
+
+class Read(Message, namespace="docket_screen"):
+    """The docket was read anew; posted from the reading thread."""
+
+    def __init__(self, rows: tuple[DocketRow, ...], next_up: str | None) -> None:
+        super().__init__()
+        self.rows, self.next_up = rows, next_up
+
+
+class Told(Message, namespace="docket_screen"):
+    """Something to be said; ``ends`` is whether what was begun is over."""
+
+    def __init__(self, words: str, *, error: bool = False, ends: bool = False) -> None:
+        super().__init__()
+        self.words, self.error, self.ends = words, error, ends
+
+
+class Opened(Message, namespace="docket_screen"):
+    """A claim is open; posted from the opening thread."""
+
+    def __init__(self, case: OpenCase) -> None:
+        super().__init__()
+        self.case = case
