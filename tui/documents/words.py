@@ -242,5 +242,5 @@ def _sentence(words: str) -> str:
 
 def joined(names: Sequence[str]) -> str:
     """Names as a list in words: ``R1, R2 and R3``."""
-    *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
+    parts = [", ".join(names[:-1]), *names[-1:]]
+    return " and ".join(part for part in parts if part)

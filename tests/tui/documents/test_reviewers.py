@@ -38,7 +38,8 @@ BOTH = session_facts(
 
 def test_one_review_alone_is_said_to_be_unchecked() -> None:
     assert told() == (
-        "This ruling rests on the review by R1 alone; nobody has checked it by a second look.",
+        "This ruling rests on the review by reviewer-1 alone; "
+        "nobody has checked it by a second look.",
     )
     assert told(docket=docket(review("R1"))) == told()
 
@@ -58,7 +59,7 @@ def test_three_reviewers_are_named() -> None:
 def test_a_settling_session_tells_whose_reviews_it_settles_even_without_a_docket() -> None:
     looked, differed = told(session=BOTH, settled=(POINT,))
     assert looked == "R1 and R2 each looked at the footage on their own."
-    assert differed == "They saw one point differently, which R1 settled afterwards:"
+    assert differed == "They saw one point differently, which reviewer-1 settled afterwards:"
     _, differed = told(session=BOTH, settled=(POINT, POINT))
     assert differed.startswith("They saw 2 points differently")
 
@@ -69,15 +70,15 @@ def test_every_point_says_how_why_and_where() -> None:
     made, _ = document(session(*STANDS), session=BOTH, settled=(POINT, again, cup))
     assert settled(made) == (
         "Run 1: Cups free: settled as R2 found it (frames 8 and 9). The reason given: Seen so.",
-        "Run 1: Cups free: looked at again by R1 (frame 8). The reason given: Seen so.",
+        "Run 1: Cups free: looked at again by reviewer-1 (frame 8). The reason given: Seen so.",
         "Maker's mark of cup 3: settled as R2 found it. The reason given: Seen so.",
     )
-    assert "* Run 1: Cups free: looked at again by R1" in text(made)
+    assert "* Run 1: Cups free: looked at again by reviewer-1" in text(made)
 
 
 def test_the_reviews_that_count_are_in_the_figures() -> None:
     made, _ = document(session(*STANDS), docket=docket(review("R1"), review("R2", blind=False)))
     figures = text(made)
     assert "Reviews that count" in figures
-    assert f"SHA-256 of the session file: {HASH}" in figures
+    assert figures.count(HASH) >= 3
     assert "Blind: no" in figures

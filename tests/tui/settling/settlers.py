@@ -88,6 +88,12 @@ def broken(look: Look) -> Entry:
     return look.model_copy(update={"saw": "broken", "by": later})
 
 
+def unclear(look: Look) -> Entry:
+    """Not to be told within the two frames up to the one that the other named."""
+    before = look.by.model_copy(update={"frame": look.by.frame - 1, "pts": look.by.pts - 1})
+    return look.model_copy(update={"saw": "unclear", "after": before})
+
+
 def one_fault() -> list[Entry]:
     """The one honest difference: whether the first stack was let go of."""
     return seen_otherwise("f1.s1.let-go", broken)

@@ -37,16 +37,10 @@ from tests.tui.settling.settlers import (
     settler,
     state,
     truth,
+    unclear,
 )
 from tui.review.finishing import AMENDING, finish
-from tui.review.settling_rows import (
-    around,
-    captions,
-    dispute_rows,
-    frame_labels,
-    question,
-    remark_lines,
-)
+from tui.review.settling_rows import around, captions, dispute_rows, frame_labels, question
 from tui.review.tagging import tag_step
 
 LAST = truth().runs[-1].run
@@ -393,51 +387,3 @@ def test_only_reviews_that_differ_are_begun_to_be_settled(tmp_path: Path) -> Non
     assert made.path.name == "C-1.R1.settling.session.jsonl"
     assert not any(isinstance(e, Retracted) for e in entries_of(made.path))
     made.close()
-
-
-def unclear(look: Look) -> Entry:
-    before = look.by.model_copy(update={"frame": look.by.frame - 1, "pts": look.by.pts - 1})
-    return look.model_copy(update={"saw": "unclear", "after": before})
-
-
-def test_a_third_opinion_can_be_turned_to_and_taken(settle: Settle) -> None:
-    made = settle(right_entries(), one_fault(), seen_otherwise("f1.s1.let-go", unclear))
-    settlement = made.settlement
-    assert (settlement.pairs, settlement.sides) == (((0, 1), (0, 2), (1, 2)), (0, 1))
-    settlement.turn()
-    settlement.turn()
-    assert settlement.sides == (1, 2)
-    assert "Also: R1 says in order" in question(settlement)
-    settlement.take(1, "Motion blur hides it.")
-    entry = entries_of(made.path)[-1]
-    assert isinstance(entry, DifferenceSettled)
-    assert (entry.taken, entry.reason) == ("R3", "Motion blur hides it.")
-
-
-def test_the_sides_come_round_and_begin_anew_at_the_next_difference(settle: Settle) -> None:
-    made = settle(right_entries(), one_fault(), seen_otherwise("f1.s1.let-go", unclear))
-    for _ in range(3):
-        made.settlement.turn()
-    assert made.settlement.sides == (0, 1)
-    made.settlement.turn()
-    made.settlement.move(1)
-    assert made.settlement.sides == (0, 1)
-
-
-def test_where_two_findings_differ_there_are_no_other_sides(settle: Settle) -> None:
-    with pytest.raises(EntryRefused, match="there are no other sides"):
-        settle().settlement.turn()
-
-
-def test_what_needs_no_settling_is_listed_with_what_each_review_says(settle: Settle) -> None:
-    def wider(look: Look) -> Entry:
-        earlier = look.by.model_copy(update={"frame": look.by.frame + 1, "pts": look.by.pts + 1})
-        return look.model_copy(update={"by": earlier})
-
-    reviews = [seen_otherwise("start.flat", wider), one_sided()]
-    changed = [*one_fault()]
-    made = settle(reviews[0], changed)
-    brackets = [line for line in remark_lines(made.settlement) if "(bracket)" in line]
-    frame = frame_of("start.flat")
-    assert any(f"R1: in order at frame {frame + 1}" in line for line in brackets)
-    assert all("R2: " in line for line in remark_lines(made.settlement))
