@@ -8,6 +8,7 @@ from pathlib import Path
 from sessions.errors import FramecallError
 from sessions.plain import plain
 from tui.cli.exits import BAD_INPUT, RULED
+from tui.cli.loading import loading
 
 EPILOG = """\
 exit codes: 0 done, or the ruling is made; 1 the ruling is still open; 2 bad input.
@@ -179,9 +180,10 @@ def _add_demo(parser: argparse.ArgumentParser) -> None:
 
 
 def _review(arguments: argparse.Namespace) -> int:
-    from tui.cli import review
-    from tui.cli.claims import claim_of
-    from tui.cli.opening import Wish
+    with loading():
+        from tui.cli import review
+        from tui.cli.claims import claim_of
+        from tui.cli.opening import Wish
 
     claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
     wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
@@ -189,7 +191,8 @@ def _review(arguments: argparse.Namespace) -> int:
 
 
 def _docket(arguments: argparse.Namespace) -> int:
-    from tui.cli import docket
+    with loading():
+        from tui.cli import docket
 
     return docket.run(
         docket.Order(
@@ -204,7 +207,8 @@ def _docket(arguments: argparse.Namespace) -> int:
 
 
 def _settle(arguments: argparse.Namespace) -> int:
-    from tui.cli import settle
+    with loading():
+        from tui.cli import settle
 
     return settle.run(
         settle.Order(

@@ -37,7 +37,7 @@ class Held(App[None]):
     def __init__(self, way: str, frames: Pixels) -> None:
         super().__init__()
         self._frames = frames
-        self._pictures = DeltaPictures(choose(probe())) if way == "ours" else None
+        self._pictures = _pictures() if way == "ours" else None
         self._position, self._shown = 0, -1
 
     def compose(self) -> ComposeResult:
@@ -81,6 +81,11 @@ class Held(App[None]):
         """Tell the far end which position it shows from here on."""
         if self._driver is not None:
             self._driver.write(f"\x1b]7777;{self._shown}\x07")
+
+
+def _pictures() -> DeltaPictures:
+    with probe() as terminal:
+        return DeltaPictures(choose(terminal()))
 
 
 if __name__ == "__main__":

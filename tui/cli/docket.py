@@ -1,6 +1,5 @@
 """``framecall docket``: a season's claims, and the bench for each."""
 
-import os
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +9,7 @@ from sessions.docket_index import Progress
 from sessions.plain import plain
 from sessions.role import role_of
 from tui.cli.exits import RULED
+from tui.cli.loading import loading
 from tui.cli.opening import progress_line, reviewer_code
 from tui.cli.output import say
 from tui.cli.review import check_terminal
@@ -63,16 +63,17 @@ def _progress() -> Progress:
 
 
 def _show(docket: Docket, sight: Sight, order: Order) -> int:
-    # numpy's threads would spin for a whole frame after each product of small matrices
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from keymaps.keymap import load_keymap
-    from tui.app import FramecallApp
-    from tui.cli.cases import Cases
-    from tui.picture.choice import choose, wish_of
-    from tui.picture.probe import probe
-    from tui.screens.docket import DocketScreen
+    with loading():
+        from tui.picture.probe import probe
 
-    keymap = load_keymap(order.keymap)
-    cases = Cases(docket, sight, keymap, choose(probe(), wish_of(order.picture)))
+        with probe() as terminal:
+            from keymaps.keymap import load_keymap
+            from tui.app import FramecallApp
+            from tui.cli.cases import Cases
+            from tui.picture.choice import choose, wish_of
+            from tui.screens.docket import DocketScreen
+
+            keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
+            cases = Cases(docket, sight, keymap, choose(terminal(), wished))
     FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap)).run()
     return RULED

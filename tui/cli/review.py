@@ -1,14 +1,20 @@
 """``framecall review``: open footage on the bench."""
 
-import os
 import shutil
 import sys
+from contextlib import ExitStack, closing
+from typing import TYPE_CHECKING
 
 from sessions.errors import TerminalError
 from sessions.plain import plain
 from tui.cli.exits import RULED
+from tui.cli.loading import loading
 from tui.cli.opening import Wish, open_desk, progress_line
 from tui.cli.output import say
+
+if TYPE_CHECKING:
+    from tui.app import FramecallApp
+    from tui.review.desk import Desk
 
 LEAST_COLUMNS, LEAST_ROWS = 80, 24
 
@@ -34,33 +40,44 @@ def check_terminal() -> None:
 def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     """Review one piece of footage, drawn as the terminal allows; returns the exit code."""
     check_terminal()
-    # numpy's threads would spin for a whole frame after each product of small matrices
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from keymaps.keymap import load_keymap
-    from tui.app import FramecallApp
-    from tui.footage.footage import Footage
-    from tui.footage.reader import FrameStore
-    from tui.picture.choice import choose, wish_of
-    from tui.picture.probe import probe
-    from tui.review.lens import Lens
-    from tui.screens.bench import BenchScreen
-    from tui.widgets.pictures import DeltaPictures
-
-    keymap = load_keymap(keymap_name)
-    pictures = DeltaPictures(choose(probe(), wish_of(picture)))
-    footage = Footage.open(wish.footage, progress=progress_line())
-    desk = open_desk(wish, footage)
-    store = FrameStore(footage, SMALL)
-    lens = Lens(footage.width, footage.height)
-    try:
-        app = FramecallApp(keymap, lambda: BenchScreen(desk, store, pictures, keymap, lens))
+    with ExitStack() as opened:
+        app, desk = _open(wish, keymap_name, picture, opened)
         app.run()
         desk.flush_seen()
-    finally:
-        store.close()
-        desk.journal.close()
     path = plain(str(desk.journal.path))
     if desk.journal.recording.torn:
         say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
     say(f"Session saved: {path}\n{desk.ruling.summary}\n")
     return RULED
+
+
+def _open(
+    wish: Wish, keymap_name: str | None, picture: str, opened: ExitStack
+) -> tuple["FramecallApp", "Desk"]:
+    """The bench with its desk; ``opened`` is given what is to be closed in the end.
+
+    The terminal answers while the code is loaded.
+    """
+    with loading():
+        from tui.picture.probe import probe
+
+        with probe() as terminal:
+            from keymaps.keymap import load_keymap
+            from tui.footage.footage import Footage
+            from tui.footage.reader import FrameStore
+            from tui.picture.choice import choose, wish_of
+
+            keymap, wished = load_keymap(keymap_name), wish_of(picture)
+            footage = Footage.open(wish.footage, progress=progress_line())
+            desk = open_desk(wish, footage)
+            opened.enter_context(desk.journal)
+
+            from tui.app import FramecallApp
+            from tui.review.lens import Lens
+            from tui.screens.bench import BenchScreen
+            from tui.widgets.pictures import DeltaPictures
+
+            pictures = DeltaPictures(choose(terminal(), wished))
+    store = opened.enter_context(closing(FrameStore(footage, SMALL)))
+    lens = Lens(footage.width, footage.height)
+    return FramecallApp(keymap, lambda: BenchScreen(desk, store, pictures, keymap, lens)), desk

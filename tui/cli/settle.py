@@ -1,6 +1,5 @@
 """``framecall settle``: the differences of a claim's finished reviews, settled one by one."""
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -9,6 +8,7 @@ from sessions.plain import plain
 from tui.cli.cases import open_settling
 from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import RULED
+from tui.cli.loading import loading
 from tui.cli.opening import progress_line, reviewer_code
 from tui.cli.output import say
 from tui.cli.review import check_terminal
@@ -45,15 +45,16 @@ def case_of(docket: Docket, claim: str) -> Case:
 
 
 def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
-    # numpy's threads would spin for a whole frame after each product of small matrices
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from keymaps.keymap import load_keymap
-    from tui.app import FramecallApp
-    from tui.picture.choice import choose, wish_of
-    from tui.picture.probe import probe
+    with loading():
+        from tui.picture.probe import probe
 
-    keymap = load_keymap(order.keymap)
-    choice = choose(probe(), wish_of(order.picture))
+        with probe() as terminal:
+            from keymaps.keymap import load_keymap
+            from tui.app import FramecallApp
+            from tui.picture.choice import choose, wish_of
+
+            keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
+            choice = choose(terminal(), wished)
     opened = open_settling(case, path, reviewer, keymap, choice, progress_line())
     try:
         FramecallApp(keymap, opened.screen).run()

@@ -57,7 +57,8 @@ class FootageIndex:
     keys: Integers = field(init=False)
     stamps: Integers = field(init=False)
     """The presentation time stamp of each packet, or its decoding time stamp if it has none."""
-    _by_stamp: dict[int, list[int]] = field(init=False, repr=False)
+    _stamp_order: Integers = field(init=False, repr=False)
+    """All packets by their time stamps; those that share one in decode order."""
 
     def __post_init__(self) -> None:
         stamps = np.where(self.packet_pts == NO_STAMP, self.packet_dts, self.packet_pts)
@@ -74,7 +75,7 @@ class FootageIndex:
             "start_of": _start_packets(order, stamps, keys),
             "settled_by": _settled_by(order, frame_of, self.key),
             "stamps": stamps,
-            "_by_stamp": _by_stamp(stamps),
+            "_stamp_order": np.argsort(stamps, kind="stable"),
         }
         for name, value in derived.items():
             object.__setattr__(self, name, value)
@@ -113,14 +114,23 @@ class FootageIndex:
 
         ``expected`` decides between packets that agree in every stamp.
         """
-        stamp = packet.pts if packet.pts is not None else packet.dts
-        found = [
-            i
-            for i in self._by_stamp.get(NO_STAMP if stamp is None else stamp, ())
-            if packet.size == self.packet_size[i]
-            and (packet.dts is None or self.packet_dts[i] in (NO_STAMP, packet.dts))
-        ]
-        return expected if expected in found else (found[0] if found else None)
+        if 0 <= expected < self.packets and self._is_at(expected, packet):
+            return expected
+        return next((i for i in self._sharing_stamp(packet) if self._is_at(i, packet)), None)
+
+    def _is_at(self, place: int, packet: "Packet[VideoStream]") -> bool:
+        return (
+            self.stamps[place] == _stamp(packet)
+            and self.packet_size[place] == packet.size
+            and (packet.dts is None or self.packet_dts[place] in (NO_STAMP, packet.dts))
+        )
+
+    def _sharing_stamp(self, packet: "Packet[VideoStream]") -> list[int]:
+        """The packets that have the time stamp of this one, in decode order."""
+        order, stamp = self._stamp_order, _stamp(packet)
+        first = np.searchsorted(self.stamps, stamp, "left", sorter=order)
+        last = np.searchsorted(self.stamps, stamp, "right", sorter=order)
+        return [int(place) for place in order[first:last]]
 
 
 def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
@@ -206,8 +216,6 @@ def _settled_by(order: Integers, frame_of: Integers, key: Booleans) -> Integers:
     return greatest[order]
 
 
-def _by_stamp(stamps: Integers) -> dict[int, list[int]]:
-    found: dict[int, list[int]] = {}
-    for packet, stamp in enumerate(stamps.tolist()):
-        found.setdefault(stamp, []).append(packet)
-    return found
+def _stamp(packet: "Packet[VideoStream]") -> int:
+    stamp = packet.pts if packet.pts is not None else packet.dts
+    return NO_STAMP if stamp is None else stamp

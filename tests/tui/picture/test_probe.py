@@ -1,5 +1,6 @@
 import os
 import pty
+import select
 import termios
 import threading
 import time
@@ -8,7 +9,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from tui.picture.probe import ask, probe
+from tui.picture.probe import Asking, probe
 from tui.picture.terminal import QUERIES, Terminal, ended, read_replies, understands_queries
 
 UTF8 = {"LANG": "en_GB.UTF-8"}
@@ -133,8 +134,10 @@ def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(replies
     before = termios.tcgetattr(near)
     thread = answer(far, replies)
     begun = time.monotonic()
-    assert ask(near, near, longest=5) == replies
-    assert time.monotonic() - begun < 2
+    with Asking(near, near, longest=5) as asking:
+        assert asking.replies() == replies
+        assert time.monotonic() - begun < 2
+        assert termios.tcgetattr(near) == before
     thread.join()
     assert tty.tcgetattr(near) == before  # type: ignore[attr-defined]
     os.close(far)
@@ -144,12 +147,46 @@ def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(replies
 def test_a_silent_terminal_is_waited_for_no_longer_than_said() -> None:
     far, near = pty.openpty()
     begun = time.monotonic()
-    assert not ended(ask(near, near, longest=0.05))
+    with Asking(near, near, longest=0.05) as asking:
+        assert not ended(asking.replies())
     assert time.monotonic() - begun < 1
+    os.close(far)
+    os.close(near)
+
+
+def test_answers_that_came_meanwhile_are_read_however_late_that_is() -> None:
+    far, near = pty.openpty()
+    tty.setraw(far)
+    with Asking(near, near, longest=0.01) as asking:
+        os.read(far, 4096)
+        os.write(far, XTERM)
+        time.sleep(0.05)
+        assert asking.replies() == XTERM
+    os.close(far)
+    os.close(near)
+
+
+def test_answers_that_nobody_waits_for_are_not_left_in_the_input() -> None:
+    far, near = pty.openpty()
+    tty.setraw(far)
+    before = termios.tcgetattr(near)
+    thread = answer(far, XTERM)
+
+    def give_up() -> None:
+        with Asking(near, near, longest=5):
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        give_up()
+    thread.join()
+    assert termios.tcgetattr(near) == before
+    tty.setcbreak(near, termios.TCSANOW)
+    assert not select.select([near], [], [], 0.05)[0]
     os.close(far)
     os.close(near)
 
 
 def test_without_a_terminal_the_environment_alone_speaks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("sys.__stdin__", None)
-    assert probe({"TERM": "xterm-256color", **UTF8}) == Terminal(utf8=True, colours=256)
+    with probe({"TERM": "xterm-256color", **UTF8}) as terminal:
+        assert terminal() == Terminal(utf8=True, colours=256)
