@@ -37,7 +37,8 @@ class ClaimState:
     """A claim with its reviews; ``verdict`` and ``deciding`` only where it is ruled.
 
     ``deciding`` are the reviews that carry the ruling: those that agree, or the one that settles.
-    ``problems`` says of session files what keeps them from counting.
+    ``problems`` says of session files what keeps them from counting; ``issued`` is the number of
+    the last ruling issued on the claim, 0 where none was.
     """
 
     claim: ListedClaim
@@ -46,6 +47,7 @@ class ClaimState:
     deciding: tuple[Review, ...]
     reviews: tuple[Review, ...]
     problems: tuple[str, ...]
+    issued: int = 0
 
     @property
     def is_ruled(self) -> bool:
@@ -73,7 +75,9 @@ class ClaimState:
         return any(r.finished and not r.settles and r.reviewer == reviewer for r in self.reviews)
 
 
-def state_of(claim: ListedClaim, reviews: Sequence[Review], reviews_due: int = 2) -> ClaimState:
+def state_of(
+    claim: ListedClaim, reviews: Sequence[Review], reviews_due: int = 2, issued: int = 0
+) -> ClaimState:
     """The state of a claim that ``reviews_due`` reviewers must rule alike."""
     faults = [_fault(claim, review) for review in reviews]
     sound = [review for review, fault in zip(reviews, faults, strict=True) if not fault]
@@ -84,7 +88,7 @@ def state_of(claim: ListedClaim, reviews: Sequence[Review], reviews_due: int = 2
     verdict = ruling[deciding[0]] if deciding else None
     said = zip(reviews, faults, strict=True)
     problems = tuple(f"the session by {r.reviewer} {fault}" for r, fault in said if fault)
-    return ClaimState(claim, state, verdict, deciding, tuple(reviews), problems)
+    return ClaimState(claim, state, verdict, deciding, tuple(reviews), problems, issued)
 
 
 def _decide(ruling: Mapping[Review, State], reviews_due: int) -> tuple[State, tuple[Review, ...]]:

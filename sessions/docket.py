@@ -14,7 +14,8 @@ letters, digits, ``_`` and ``-``.
 """
 
 import hashlib
-from collections.abc import Iterable
+import os
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import unquote
@@ -25,6 +26,7 @@ from sessions.claims import Claims, ListedClaim, read_claims
 from sessions.contest import Placed, arrange
 from sessions.docket_index import DocketIndex, Progress, Stamp, stamps_of
 from sessions.errors import FramecallError
+from sessions.issued import file_stem, latest_numbers
 from sessions.review import Review, RoleOf, read_review
 
 SUFFIX = ".session.jsonl"
@@ -111,13 +113,15 @@ class Docket:
         self._role_of = role_of
         self._index = DocketIndex(self.folder.index_file(index_folder))
         self._claims_stamp: Stamp | None = None
+        self._rulings_stamp: int | None = None
+        self._issued: Mapping[str, int] = {}
 
     def refresh(self, progress: Progress | None = None) -> bool:
         """Read what has changed on the disk; whether anything had.
 
         Raises ClaimsError for the claims file and DocketError for the folder of sessions.
         """
-        changed = self._refresh_claims()
+        changed = self._refresh_claims() | self._refresh_issued()
         changed |= self._index.refresh(self._stamps(), self._judge, progress)
         if changed:
             self._arrange()
@@ -138,6 +142,19 @@ class Docket:
         self.claims = read_claims(self.folder.claims_file)
         self._claims_stamp = stamp
         return True
+
+    def _refresh_issued(self) -> bool:
+        """List the issued rulings anew if the folder has changed; none where it cannot be read."""
+        try:
+            stamp = self.folder.rulings.stat().st_mtime_ns
+            if stamp == self._rulings_stamp:
+                return False
+            names = os.listdir(self.folder.rulings)
+        except OSError:
+            stamp, names = None, []
+        issued, self._rulings_stamp = latest_numbers(names), stamp
+        changed, self._issued = issued != self._issued, issued
+        return changed
 
     def _stamps(self) -> dict[str, Stamp]:
         try:
@@ -169,4 +186,5 @@ class Docket:
     def _states(self, reviews: dict[str, list[Review]]) -> Iterable[ClaimState]:
         for claim in self.claims.claims:
             by_age = sorted(reviews.get(claim.claim, ()), key=lambda r: (r.last_at, r.reviewer))
-            yield state_of(claim, by_age, self.reviews_due)
+            issued = self._issued.get(file_stem(claim.claim), 0) if self._issued else 0
+            yield state_of(claim, by_age, self.reviews_due, issued)

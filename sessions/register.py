@@ -29,7 +29,8 @@ class RegisterRow(Frozen):
 
     ``rules_broken`` and ``doubts`` are rule ids of the runs that read the claimed time;
     ``reviewers`` are those whose reviews count, who settled them last, and ``session_sha256`` their
-    session files in the same order; ``made_at`` is in UTC, when the last entry of all was made.
+    session files in the same order; ``made_at`` is in UTC, when the last entry of all was made;
+    ``issued`` is the number of the last ruling issued as documents, 0 where none was.
     """
 
     claim: str
@@ -46,6 +47,7 @@ class RegisterRow(Frozen):
     footage_sha256: str
     session_sha256: tuple[str, ...]
     made_at: str
+    issued: int
 
 
 class Register(Frozen):
@@ -159,6 +161,7 @@ def _row(state: ClaimState, with_competitor: bool) -> RegisterRow:
         footage_sha256=counted[0].footage_sha256,
         session_sha256=tuple(review.sha256 for review in counted),
         made_at=max(review.last_at for review in counted),
+        issued=state.issued,
     )
 
 
@@ -167,6 +170,7 @@ def _has(listed: Register, name: str) -> bool:
     return name != "competitor" or any(row.competitor is not None for row in listed.rulings)
 
 
-def _cell(value: str | tuple[str, ...] | None) -> str:
-    text = value if isinstance(value, str) else SEPARATOR.join(value or ())
-    return plain(text)
+def _cell(value: str | int | tuple[str, ...] | None) -> str:
+    if isinstance(value, tuple):
+        value = SEPARATOR.join(value)
+    return plain("" if value is None else str(value))

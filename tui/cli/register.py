@@ -75,7 +75,9 @@ def register_text(listed: Register) -> str:
     return table([HEADINGS, *(_cells(row) for row in listed.rulings)], left=len(HEADINGS))
 
 
-HEADINGS = ("claim", "event", "division", "claimed", "ruling", "stands", "rules broken", "by")
+HEADINGS = (
+    "claim", "event", "division", "claimed", "ruling", "stands", "rules broken", "by", "issued",
+)  # fmt: skip
 
 
 def _cells(row: RegisterRow) -> tuple[str, ...]:
@@ -83,6 +85,7 @@ def _cells(row: RegisterRow) -> tuple[str, ...]:
     return (
         row.claim, row.event, row.division, row.claimed_time, row.standing, row.ruled_time or "-",
         SEPARATOR.join([*row.rules_broken, *doubts]), " ".join(row.reviewers),
+        f"ruling {row.issued}" if row.issued else "-",
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sessions.claim_state import State
+from sessions.claim_state import ClaimState, State
 from sessions.claims import ListedClaim
 from sessions.contest import Placed
 from sessions.docket import DocketFolder
@@ -20,7 +20,7 @@ REVIEWED, SET_ASIDE = "reviewed", "set aside"
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
-WIDEST = (4, 16, 10, 10, 8, 8, 12, 22, 40)
+WIDEST = (4, 16, 10, 10, 8, 8, 12, 24, 40)
 """The most cells that each column takes."""
 
 ORDER_WORDS = "within each event and division the claims stand fastest first"
@@ -58,7 +58,7 @@ class DocketRow:
     """One claim; ``cells`` are safe to show, in the order of the headings, ``note`` a sentence.
 
     ``state`` is for the colour, where the reviewer may know it; ``is_due`` is whether the claim
-    waits for a look by this reviewer.
+    waits for a look by this reviewer, ``is_to_issue`` whether it is ruled and not issued yet.
     """
 
     claim: ListedClaim
@@ -66,6 +66,7 @@ class DocketRow:
     note: str
     state: State | None
     is_due: bool
+    is_to_issue: bool
     searched: str
 
 
@@ -111,6 +112,7 @@ def _row(placed: Placed, sight: Sight) -> DocketRow:
         note=_note(placed, knows),
         state=state,
         is_due=placed.is_due(sight.reviewer),
+        is_to_issue=knows and placed.state.is_ruled and not placed.state.issued,
         searched=" ".join(cells).casefold(),
     )
 
@@ -120,15 +122,24 @@ def _state(placed: Placed, knows: bool) -> tuple[str, State | None]:
     state = placed.state
     if placed.set_aside:
         return SET_ASIDE, None
+    if knows and state.verdict is not None:
+        return _ruled_words(state, state.verdict), state.verdict
     if knows or state.state in (State.UNTOUCHED, State.OPEN, State.AWAITING):
         return str(state.state), state.state
     return REVIEWED, None
+
+
+def _ruled_words(state: ClaimState, verdict: State) -> str:
+    """The verdict, and what came after it: settled where reviews differed, or issued."""
+    settled = "settled" if state.state is State.SETTLED else ""
+    return f"{verdict}, issued" if state.issued else ", ".join(filter(None, (verdict, settled)))
 
 
 def _note(placed: Placed, knows: bool) -> str:
     parts = [_safe(f"{problem}.") for problem in placed.state.problems]
     if knows:
         parts += [f"It {_safe(placed.set_aside)}."] if placed.set_aside else []
+        parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
         parts += [DIFFERING] if placed.state.state is State.DIFFERING else []
     else:
         parts.append(

@@ -288,7 +288,9 @@ class DocketScreen(CommandScreen):
     def _draw(self) -> None:
         if not self.is_active:
             return
-        self.query_one("#where", StatusPanel).state(*status_parts(self.docket, self.sight))
+        self.query_one("#where", StatusPanel).state(
+            *status_parts(self.docket, self.sight, self.view.rows)
+        )
         self.query_one("#next", StatusPanel).state(next_line(self.view.rows, self.next_up))
         self.query_one("#filter", Panel).show([filter_line(self.view)])
         self.query_one("#keys", Panel).show([keys_line(self.keymap)])

@@ -38,14 +38,16 @@ SHOWN = (
 """The commands whose keys are in sight."""
 
 
-def status_parts(docket: Docket, sight: Sight) -> list[str]:
+def status_parts(docket: Docket, sight: Sight, rows: Sequence[DocketRow]) -> list[str]:
     """The docket, who looks at it, and how much is left to do."""
+    unissued = sum(row.is_to_issue for row in rows)
     due = sum(placed.turn is not None for placed in docket.placed)
     strays = len({review.claim for review in docket.strays})
     return [
         f"Docket {plain(docket.folder.path.resolve().name)}",
         f"reviewer {plain(sight.reviewer)}",
         f"{len(docket.placed)} claim{'' if len(docket.placed) == 1 else 's'}, {due} to be ruled",
+        f"{unissued} ruled and not issued" if unissued else "",
         "CLAIMS SHOWN" if sight.shown else "",
         f"{strays} not in the claims file" if strays else "",
     ]

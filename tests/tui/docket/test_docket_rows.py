@@ -1,5 +1,6 @@
 """What the list says of each claim to a reviewer, and what it keeps from them."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -164,3 +165,26 @@ def test_the_list_as_text_stands_in_columns(tmp_path: Path) -> None:
     assert first[at:].startswith("3-3-3")
     assert second[at:].startswith("3-3-3")
     assert first.startswith("1  C-1")
+
+
+def test_a_ruled_claim_says_its_verdict_and_what_came_after(tmp_path: Path) -> None:
+    umpire = review(run("6.000"), reviewer="three", settles=("one", "two"))
+    agreed = state_of(claim(), [BY_ONE, BY_TWO])
+    settled = replace(agreed, state=State.SETTLED, deciding=(umpire,))
+    for state, words in (
+        (agreed, "stands"),
+        (settled, "stands, settled"),
+        (replace(agreed, issued=2), "stands, issued"),
+        (replace(settled, issued=1), "stands, issued"),
+    ):
+        row = row_of(state, sight(tmp_path))
+        assert (cell(row, "state"), row.state) == (words, State.STANDS)
+        assert row.is_to_issue == (not state.issued)
+        assert ("was issued" in row.note) == bool(state.issued)
+
+
+def test_what_was_issued_is_hidden_from_who_has_not_finished(tmp_path: Path) -> None:
+    state = replace(state_of(claim(), [BY_ONE, BY_TWO]), issued=1)
+    row = row_of(state, sight(tmp_path, "four"))
+    assert (cell(row, "state"), row.is_to_issue) == (REVIEWED, False)
+    assert "issued" not in row.note

@@ -1,6 +1,7 @@
 """Ruling documents of a docket's claims: what they say of the claim, the reviews and settling."""
 
 import csv
+import json
 import shutil
 from hashlib import sha256
 from pathlib import Path
@@ -15,7 +16,8 @@ from tests.tui.cli.conftest import Call
 from tui.cli.cases import Cases
 from tui.cli.dockets import placed_claim
 from tui.documents.claim_page import claim_page
-from tui.documents.docketed import last_issued
+from tui.documents.docketed import issue_claim, last_issued
+from tui.documents.issuing import Wish
 from tui.documents.pages import RulingDocument
 from tui.footage.footage import Footage
 from tui.picture.choice import choose
@@ -193,3 +195,19 @@ def test_the_docket_issues_what_the_command_issues(folder: DocketFolder) -> None
     assert said == "Issued rulings/C-01.ruling-1: .html, .txt, .json"
     assert "Reading the footage: fingerprint, 100 %" in told
     assert document(folder, "C-01.ruling-1").number == 1
+
+
+def test_the_docket_and_the_register_follow_what_is_issued(
+    framecall: Call, folder: DocketFolder
+) -> None:
+    docket = read(folder)
+    issue_claim(docket, placed_claim(docket, "C-01").state, Wish())
+    assert docket.refresh()
+    assert placed_claim(docket, "C-01").state.issued == 1
+    assert not docket.refresh()
+    rows = json.loads(framecall("register", folder.path, "--json").out)["rulings"]
+    assert {row["claim"]: row["issued"] for row in rows}["C-01"] == 1
+    assert "ruling 1" in framecall("register", folder.path).out
+    shutil.rmtree(folder.rulings)
+    assert docket.refresh()
+    assert placed_claim(docket, "C-01").state.issued == 0

@@ -41,7 +41,7 @@ def test_the_register_is_a_table_for_people(framecall: Call, scratch: DocketFold
     head, row = framecall("register", scratch.path).out.splitlines()
     assert head.split()[:3] == ["claim", "event", "division"]
     assert row.split() == [
-        "C-1", "3-3-3", "U10", "1.715", "scratch", "1.883", "build.let-go", "R1", "R2",
+        "C-1", "3-3-3", "U10", "1.715", "scratch", "1.883", "build.let-go", "R1", "R2", "-",
     ]  # fmt: skip
 
 
