@@ -41,6 +41,7 @@ EXPLAINED = (
     "alpha: Krippendorff's, of all reviewers.",
     "apart: frames from the first reviewer's bracket to the second's, between their middles: the "
     "mean, and the limits of agreement (Bland and Altman, 95 %).",
+    "pairs: instants that both bracketed; common: the part whose brackets have time in common.",
 )
 
 WIDTH = 80
@@ -118,7 +119,7 @@ def _figure_cells(row: Agreement) -> tuple[str, ...]:
 
 
 def _shares(rows: Sequence[Agreement]) -> str:
-    head = ("checkpoint", "in order", "fault", "cannot tell", "instants", "apart", "limits")
+    head = ("checkpoint", "in order", "fault", "unclear", "pairs", "common", "apart", "limits")
     return table([head, *(_share_cells(row) for row in rows)])
 
 
@@ -126,7 +127,9 @@ def _share_cells(row: Agreement) -> tuple[str, ...]:
     shares = [_percent(row.prevalence.get(str(outcome), 0.0), row.pairs) for outcome in SHARES]
     limits = row.distance
     apart = "-" if limits.bias is None else f"{limits.bias:+.2f}"
-    return name_of(row.kind), *shares, str(limits.count), apart, _limits(limits)
+    common = row.overlapping.value
+    overlap = "-" if common is None else f"{100 * common:.0f} %"
+    return name_of(row.kind), *shares, str(limits.count), overlap, apart, _limits(limits)
 
 
 def name_of(kind: str) -> str:

@@ -15,6 +15,8 @@ from tui.review.desk import Desk
 NAMED = 3
 """Steps of a run that are named before the rest is only counted."""
 
+WATCH = "Run {0} is a scratch now: before you finish, watch it once at full speed, start to stop."
+
 AMENDING = "Kept as an amendment: this review is finished."
 
 
@@ -110,6 +112,23 @@ def _played(session: Session) -> Iterator[Played]:
     for line in session.live:
         if isinstance(line.entry, Played) and line.entry.speed == "1":
             yield line.entry
+
+
+class Unwatched:
+    """Says once a run that it has become a scratch before it was watched at full speed."""
+
+    def __init__(self, desk: Desk) -> None:
+        self._told = {run.run for run in desk.ruling.runs if run.standing is Standing.SCRATCH}
+
+    def after(self, desk: Desk) -> str:
+        """What to add to what a deed says; a settling rests on reviews that were watched."""
+        if role_of(desk.session).settles:
+            return ""
+        for run in desk.ruling.runs:
+            if run.standing is Standing.SCRATCH and run.run not in self._told:
+                self._told.add(run.run)
+                return "" if was_watched(desk, run.run) else WATCH.format(run.run)
+        return ""
 
 
 class Amendments:

@@ -16,7 +16,7 @@ from sessions.errors import EntryRefused, FramecallError
 from tui.picture.source import PictureSource
 from tui.review.commands import DEEDS
 from tui.review.desk import Desk
-from tui.review.finishing import Amendments
+from tui.review.finishing import Amendments, Unwatched
 from tui.review.lens import Lens
 from tui.review.lens_commands import LENS_DEEDS
 from tui.review.player import Player
@@ -85,6 +85,7 @@ class BenchScreen(CommandScreen):
             lambda frame: footage.seconds(desk.stamp(frame)), desk.frame_at, desk.frames
         )
         self._reminder, self._amendments = Reminder(), Amendments()
+        self._unwatched = Unwatched(desk)
         self._pace = FLIPS[1]
         self._drawing = False
         self.message: tuple[str, bool] | None = None
@@ -152,8 +153,8 @@ class BenchScreen(CommandScreen):
             if reminder:
                 self._reminder.said(self.desk.run_id)
             self.lens.follow(self.desk.step.kind if self.desk.step else None)
-            notice = self._amendments.after(self.desk)
-            self.changed(" ".join(part for part in (said, notice, reminder) if part))
+            notices = self._amendments.after(self.desk), self._unwatched.after(self.desk)
+            self.changed(" ".join(part for part in (said, *notices, reminder) if part))
         except FramecallError as error:
             self.changed(str(error), error=True)
 

@@ -15,7 +15,9 @@ from tui.review.blind import begins_blind, claim_for, claim_words, is_finished, 
 from tui.review.desk import Desk
 from tui.review.finishing import (
     AMENDING,
+    WATCH,
     Amendments,
+    Unwatched,
     finish,
     numbers_text,
     still_open,
@@ -200,3 +202,26 @@ def test_the_evidence_of_a_cup_can_be_gone_to(desk: Desk) -> None:
     desk.cup = 1
     assert do(desk, "cup.evidence", at=200) == "Cup 1: its mark was seen at frame 30."
     assert desk.frame == 30
+
+
+def test_a_run_that_becomes_a_scratch_asks_once_to_be_watched(desk: Desk) -> None:
+    unwatched = Unwatched(desk)
+    do(desk, "run.begin", at=0)
+    do(desk, "kept.hands_off", at=20)
+    assert unwatched.after(desk) == ""
+    do(desk, "broken.still", at=15)
+    assert unwatched.after(desk) == WATCH.format(1)
+    do(desk, "broken.grip", at=15)
+    assert unwatched.after(desk) == ""
+
+
+def test_a_run_that_was_a_scratch_when_the_bench_opened_is_not_told_again(desk: Desk) -> None:
+    scratch(desk)
+    assert Unwatched(desk).after(desk) == ""
+
+
+def test_a_run_that_was_watched_before_its_fault_was_tagged_asks_for_nothing(desk: Desk) -> None:
+    unwatched = Unwatched(desk)
+    desk.write(Played(first=0, last=599, speed="1"))
+    scratch(desk)
+    assert unwatched.after(desk) == ""
