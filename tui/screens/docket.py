@@ -248,17 +248,9 @@ class DocketScreen(CommandScreen):
         self.message = None
 
         def left(_: None) -> None:
-            self._close(event.case)
+            self._run(lambda _: event.case.close())
 
         self.app.push_screen(event.case.screen(), left)
-
-    @work(thread=True, group="open")
-    def _close(self, case: OpenCase) -> None:
-        try:
-            self.post_message(Told(case.close(), ends=True))
-        except FramecallError as error:
-            self.post_message(Told(str(error), error=True, ends=True))
-        self.app.call_from_thread(self.poll)
 
     # -- the rest
 

@@ -146,7 +146,7 @@ async def test_a_session_that_cannot_be_closed_says_so(made: Place) -> None:
             case.close()
             raise EntryRefused("The disk took nothing.")
 
-        docket.screen._close(type(case)(case.screen, refuse))
+        docket.screen._run(lambda _: refuse())
         await docket.until(lambda: docket.line("message") == "The disk took nothing.")
 
 
