@@ -57,15 +57,19 @@ def read_session(path: Path) -> Recording:
 
     Raises SessionError (unreadable), ForeignSession or DamagedSession with the line.
     """
+    return parse_session(session_bytes(path), path)
+
+
+def session_bytes(path: Path) -> bytes:
+    """The bytes of a session file; raises SessionError where they cannot be read."""
     if path.exists() and not path.is_file():
         raise SessionError(f"{path} is not a file; name a session file.")
     try:
-        data = path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         raise SessionError(
             f"The session file {path} cannot be read ({error.strerror}); check its path."
         ) from None
-    return parse_session(data, path)
 
 
 def parse_session(data: bytes, path: Path) -> Recording:

@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from pathlib import Path
 
-from sessions.claim_state import ClaimState, state_of
+from sessions.claim_state import ClaimState, State, state_of
 from sessions.claims import ListedClaim, write_claims
-from sessions.docket import DocketFolder
+from sessions.docket import Docket, DocketFolder
 from sessions.entries import Entry, Note
 from sessions.events import load_event
 from sessions.header import Claim, Header
@@ -35,6 +35,9 @@ def claim(
     division: str = "U10",
 ) -> ListedClaim:
     return ListedClaim(claim_id, event, division, f"S-{claim_id}", time, record, "footage/a.mp4")
+
+
+LISTED = claim("C-1", STANDING_TIME)
 
 
 def run(
@@ -121,3 +124,8 @@ def new_docket(path: Path, claims: Iterable[ListedClaim]) -> DocketFolder:
     folder.sessions.mkdir(parents=True)
     write_claims(folder.claims_file, claims)
     return folder
+
+
+def states(docket: Docket) -> dict[str, State]:
+    """The state of each claim, by its id."""
+    return {placed.state.claim.claim: placed.state.state for placed in docket.placed}

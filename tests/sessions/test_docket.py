@@ -14,35 +14,13 @@ from sessions.docket import Docket, DocketError, DocketFolder, session_codes
 from sessions.entries import Note
 from sessions.journal import Journal
 from tests.sessions.docket_samples import (
-    STANDING_TIME,
-    claim,
-    new_docket,
+    LISTED,
     role_of,
     session_header,
     standing_review,
+    states,
 )
 from tests.sessions.samples import spot
-
-LISTED = claim("C-1", STANDING_TIME)
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> DocketFolder:
-    return new_docket(tmp_path / "docket", [LISTED, claim("C-2", "3.0")])
-
-
-@pytest.fixture
-def opened(folder: DocketFolder, tmp_path: Path) -> Callable[[], Docket]:
-    def open_docket() -> Docket:
-        docket = Docket(folder.path, tmp_path / "index", role_of)
-        docket.refresh()
-        return docket
-
-    return open_docket
-
-
-def states(docket: Docket) -> dict[str, State]:
-    return {p.state.claim.claim: p.state.state for p in docket.placed}
 
 
 def test_everything_has_its_place(folder: DocketFolder) -> None:

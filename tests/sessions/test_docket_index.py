@@ -11,33 +11,10 @@ from sessions.docket import Docket, DocketFolder
 from sessions.docket_index import DocketIndex
 from sessions.review import Review
 from tests.sessions.docket_samples import (
-    STANDING_TIME,
-    claim,
-    new_docket,
     role_of,
     standing_review,
+    states,
 )
-
-LISTED = claim("C-1", STANDING_TIME)
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> DocketFolder:
-    return new_docket(tmp_path / "docket", [LISTED, claim("C-2", "3.0")])
-
-
-@pytest.fixture
-def opened(folder: DocketFolder, tmp_path: Path) -> Callable[[], Docket]:
-    def open_docket() -> Docket:
-        docket = Docket(folder.path, tmp_path / "index", role_of)
-        docket.refresh()
-        return docket
-
-    return open_docket
-
-
-def states(docket: Docket) -> dict[str, State]:
-    return {p.state.claim.claim: p.state.state for p in docket.placed}
 
 
 def index_file(tmp_path: Path) -> Path:

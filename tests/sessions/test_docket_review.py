@@ -1,7 +1,5 @@
 """One session file, judged into a review."""
 
-from pathlib import Path
-
 import pytest
 
 from sessions.docket import DocketFolder
@@ -11,21 +9,12 @@ from sessions.ruling import Standing
 from tests.sessions.docket_samples import (
     FINISHED,
     STANDING_TIME,
-    claim,
-    new_docket,
     role_of,
     session_header,
     standing_review,
     write_session,
 )
 from tests.sessions.samples import cups_and_frames, faultless_run, spot, standing_session
-
-LISTED = claim("C-1", STANDING_TIME)
-
-
-@pytest.fixture
-def folder(tmp_path: Path) -> DocketFolder:
-    return new_docket(tmp_path / "docket", [LISTED, claim("C-2", "3.0")])
 
 
 def test_a_session_is_judged_into_a_review(folder: DocketFolder) -> None:

@@ -155,3 +155,18 @@ def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder for what the program keeps between its calls, away from the user's own."""
     return tmp_path_factory.mktemp("cache")
+
+
+@dataclass
+class Clock:
+    """A clock of seconds that a test sets forward."""
+
+    now: float = 100.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+@pytest.fixture
+def clock() -> Clock:
+    return Clock()

@@ -11,7 +11,7 @@ from sessions.entries import Finished, Look, Played, Settling, Sighted
 from sessions.errors import SessionError
 from sessions.frames import FrameSet
 from sessions.header import Claim, rfc3339
-from sessions.journal import parse_session
+from sessions.journal import parse_session, session_bytes
 from sessions.ruling import Ruling
 from sessions.session import Session, dead_lines, fold
 from sessions.settled import settled_points
@@ -42,14 +42,7 @@ def read_whole_session(path: Path) -> tuple[Session, str]:
 
     Raises SessionError.
     """
-    if path.exists() and not path.is_file():
-        raise SessionError(f"{path} is not a file; name a session file.")
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise SessionError(
-            f"The session file {path} cannot be read ({error.strerror}); check its path."
-        ) from None
+    data = session_bytes(path)
     recording = parse_session(data, path)
     if recording.torn:
         raise SessionError(

@@ -1,6 +1,5 @@
 """What was played without a pause at full speed is written down; the test holds the clock."""
 
-from dataclasses import dataclass
 from fractions import Fraction
 
 import pytest
@@ -8,25 +7,12 @@ import pytest
 from keymaps.keymap import Keymap
 from sessions.entries import Played
 from tests.tui.benching import LARGE, make_app, on_bench
-from tests.tui.conftest import FRAMES, RATE, PlainSource, frame_at
+from tests.tui.conftest import FRAMES, RATE, Clock, PlainSource, frame_at
 from tests.tui.reviewing import written
 from tui.app import FramecallApp
 from tui.review.desk import Desk
 from tui.review.player import Player, Stretch
 from tui.review.stretches import write_played
-
-
-@dataclass
-class Clock:
-    now: float = 100.0
-
-    def __call__(self) -> float:
-        return self.now
-
-
-@pytest.fixture
-def clock() -> Clock:
-    return Clock()
 
 
 @pytest.fixture

@@ -1,29 +1,14 @@
 """Playing on the bench, with a clock that the test holds."""
 
-from dataclasses import dataclass
-
 import pytest
 
 from keymaps.keymap import Keymap
 from sessions.entries import Note
 from tests.tui.benching import LARGE, make_app, on_bench
-from tests.tui.conftest import PlainSource
+from tests.tui.conftest import Clock, PlainSource
 from tests.tui.reviewing import frames_seen, living
 from tui.app import FramecallApp
 from tui.review.desk import Desk
-
-
-@dataclass
-class Clock:
-    now: float = 100.0
-
-    def __call__(self) -> float:
-        return self.now
-
-
-@pytest.fixture
-def clock() -> Clock:
-    return Clock()
 
 
 @pytest.fixture
