@@ -12,6 +12,9 @@ from itertools import groupby
 
 from sessions.claim_columns import micros
 from sessions.claim_state import ClaimState, State
+from sessions.claims import ListedClaim
+
+Contest = tuple[str, str]
 
 OUT_OF_REACH = "does not beat the standing record of {0} s"
 OVERTAKEN = "does not beat {0} s, which stands by claim {1}"
@@ -34,6 +37,11 @@ class Placed:
         if self.turn is None or reviewer is None or self.state.state is State.DIFFERING:
             return self.turn is not None
         return not self.state.finished_by(reviewer)
+
+
+def contest_of(claim: ListedClaim) -> Contest:
+    """The event and division in which a claim is made; its claims share one standing record."""
+    return claim.event, claim.division
 
 
 def arrange(states: Iterable[ClaimState]) -> tuple[Placed, ...]:
@@ -79,8 +87,8 @@ def _set_aside(state: ClaimState, fastest: tuple[int, str, str] | None) -> str:
     return ""
 
 
-def _contest(state: ClaimState) -> tuple[str, str]:
-    return state.claim.event, state.claim.division
+def _contest(state: ClaimState) -> Contest:
+    return contest_of(state.claim)
 
 
 def _place(state: ClaimState) -> tuple[str, str, int, str]:

@@ -1,11 +1,11 @@
 """The lines of a docket as one reviewer may see them: what must not be known is never in them."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Iterable, Sequence
+from dataclasses import dataclass, replace
 
 from sessions.claim_state import ClaimState, State
 from sessions.claims import ListedClaim
-from sessions.contest import Placed
+from sessions.contest import Contest, Placed, contest_of
 from sessions.docket import DocketFolder
 from sessions.errors import FramecallError
 from sessions.journal import read_session
@@ -17,6 +17,8 @@ HIDDEN = "····"
 """Stands for a time, a record or a competitor that the reviewer may not know yet."""
 
 REVIEWED, SET_ASIDE = "reviewed", "set aside"
+OUT_OF_TURN = "It does not beat the time to beat."
+RECORD_HIDDEN = "The record is hidden while another claim on it waits for your look."
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
@@ -43,6 +45,14 @@ class Sight:
         if any(review_done(review) for review in own):
             return True
         return self.shown and not any(self.began_blind(review.claim) for review in own)
+
+    def waiting(self, placed: Iterable[Placed]) -> frozenset[Contest]:
+        """The contests in which a claim still waits for the reviewer's first look.
+
+        Their records stay hidden: the record of one claim is that of the next as well.
+        """
+        due = (one for one in placed if one.is_due(self.reviewer) and not self.knows(one))
+        return frozenset(contest_of(one.state.claim) for one in due)
 
     def began_blind(self, claim: str) -> bool:
         """Whether the reviewer's own session on a claim was begun blind, or cannot be read."""
@@ -72,7 +82,14 @@ class DocketRow:
 
 def docket_rows(placed: Iterable[Placed], sight: Sight) -> tuple[DocketRow, ...]:
     """A row for each claim, in the order of the docket."""
-    return tuple(_row(one, sight) for one in placed)
+    shown = tuple(placed)
+    waiting = sight.waiting(shown)
+    return tuple(_row(one, sight, waiting) for one in shown)
+
+
+def as_seen(claim: ListedClaim, waiting: Container[Contest]) -> ListedClaim:
+    """A claim that the reviewer may know, its record hidden while its contest is waiting."""
+    return replace(claim, record=HIDDEN) if contest_of(claim) in waiting else claim
 
 
 def widths(rows: Sequence[DocketRow]) -> tuple[int, ...]:
@@ -93,8 +110,8 @@ def docket_text(rows: Sequence[DocketRow]) -> str:
     )
 
 
-def _row(placed: Placed, sight: Sight) -> DocketRow:
-    claim, knows = placed.state.claim, sight.knows(placed)
+def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow:
+    claim, knows = as_seen(placed.state.claim, waiting), sight.knows(placed)
     words, state = _state(placed, knows)
     cells = (
         "" if placed.turn is None else str(placed.turn + 1),
@@ -107,9 +124,9 @@ def _row(placed: Placed, sight: Sight) -> DocketRow:
         _who(placed.state.reviews),
     )
     return DocketRow(
-        claim=claim,
+        claim=placed.state.claim,
         cells=cells,
-        note=_note(placed, knows),
+        note=_note(placed, knows, hides_record=claim.record == HIDDEN),
         state=state,
         is_due=placed.is_due(sight.reviewer),
         is_to_issue=knows and placed.state.is_ruled and not placed.state.issued,
@@ -135,10 +152,13 @@ def _ruled_words(state: ClaimState, verdict: State) -> str:
     return f"{verdict}, issued" if state.issued else ", ".join(filter(None, (verdict, settled)))
 
 
-def _note(placed: Placed, knows: bool) -> str:
+def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
     parts = [_safe(f"{problem}.") for problem in placed.state.problems]
     if knows:
-        parts += [f"It {_safe(placed.set_aside)}."] if placed.set_aside else []
+        parts += [OUT_OF_TURN if hides_record else f"It {_safe(placed.set_aside)}."] * bool(
+            placed.set_aside
+        )
+        parts += [RECORD_HIDDEN] if hides_record else []
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
         parts += [DIFFERING] if placed.state.state is State.DIFFERING else []
     else:

@@ -17,7 +17,7 @@ from sessions.contest import Placed, next_claim
 from sessions.docket import Docket
 from sessions.errors import EntryRefused, FramecallError
 from sessions.plain import plain
-from tui.review.docket_rows import DocketRow, Sight, docket_rows
+from tui.review.docket_rows import DocketRow, Sight, as_seen, docket_rows
 from tui.review.docket_view import DocketView
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.dialogs import PageScreen
@@ -207,9 +207,9 @@ class DocketScreen(CommandScreen):
 
     def review(self, claim: ListedClaim) -> None:
         """Open a claim's footage on the bench."""
-        self._begin(
-            f"Opening {plain(claim.claim)}...", lambda tell: self._deeds.review(claim, tell)
-        )
+        others = (one for one in self.docket.placed if one.state.claim != claim)
+        seen = as_seen(claim, self.sight.waiting(others))
+        self._begin(f"Opening {plain(claim.claim)}...", lambda tell: self._deeds.review(seen, tell))
 
     def settle(self, state: ClaimState) -> None:
         """Open the reviews of a claim to settle them."""

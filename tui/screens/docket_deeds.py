@@ -1,13 +1,15 @@
 """What is done with the claim chosen on the docket, beside reviewing it."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from sessions.claim_state import State
+from sessions.claim_state import ClaimState, State
 from sessions.contest import Placed
 from sessions.errors import EntryRefused
 from sessions.plain import plain
+from tui.review.docket_rows import as_seen
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
 
 if TYPE_CHECKING:
@@ -55,7 +57,7 @@ def show_ruling(screen: "DocketScreen") -> None:
     from tui.documents.claim_page import claim_page  # slow to import, and only needed here
 
     placed = _known(screen)
-    page = claim_page(screen.docket.folder, placed.state, screen.sight.reviewer)
+    page = claim_page(screen.docket.folder, _seen(screen, placed.state), screen.sight.reviewer)
     title = f"Claim {plain(placed.state.claim.claim)}"
     screen.app.push_screen(PageScreen(title, Text(page)))
 
@@ -83,10 +85,15 @@ def issue_chosen(screen: "DocketScreen") -> None:
         if yes:
             screen.issue(state, None)
 
-    page = claim_page(screen.docket.folder, state, screen.sight.reviewer)
+    page = claim_page(screen.docket.folder, _seen(screen, state), screen.sight.reviewer)
     screen.app.push_screen(
         ConfirmScreen(f"Issue the ruling on {name}?", Text(page), "issue it", "not yet"), answered
     )
+
+
+def _seen(screen: "DocketScreen", state: ClaimState) -> ClaimState:
+    """The claim without what the reviewer may not know yet of its contest."""
+    return replace(state, claim=as_seen(state.claim, screen.sight.waiting(screen.docket.placed)))
 
 
 def _known(screen: "DocketScreen") -> Placed:

@@ -16,6 +16,8 @@ from tests.tui.docket.docketing import SECRET, SECRETS, begun_entries, write_rev
 from tui.review.docket_rows import (
     DIFFERING,
     HIDDEN,
+    OUT_OF_TURN,
+    RECORD_HIDDEN,
     REVIEWED,
     SET_ASIDE,
     DocketRow,
@@ -188,3 +190,34 @@ def test_what_was_issued_is_hidden_from_who_has_not_finished(tmp_path: Path) -> 
     row = row_of(state, sight(tmp_path, "four"))
     assert (cell(row, "state"), row.is_to_issue) == (REVIEWED, False)
     assert "issued" not in row.note
+
+
+def test_a_record_stays_hidden_while_another_claim_on_it_waits(tmp_path: Path) -> None:
+    done = state_of(claim("C-1", "6.000"), [BY_ONE])
+    waits = state_of(claim("C-2", "6.500"), ())
+    first, second = docket_rows(arrange([done, waits]), sight(tmp_path))
+    assert [cell(first, name) for name in ("time", "record")] == ["6.000", HIDDEN]
+    assert cell(second, "record") == HIDDEN
+    assert first.note == RECORD_HIDDEN
+    assert "7.000" not in first.searched
+
+
+def test_a_claim_set_aside_does_not_tell_the_record_that_another_waits_on(tmp_path: Path) -> None:
+    beaten = state_of(claim("C-1", "8.000"), [review(run("8.000"), reviewer="one")])
+    waits = state_of(claim("C-2", "6.500"), ())
+    rows = docket_rows(arrange([beaten, waits]), sight(tmp_path))
+    assert all("7.000" not in row.note for row in rows)
+    assert OUT_OF_TURN in rows[1].note
+
+
+def test_the_record_of_another_division_does_not_matter(tmp_path: Path) -> None:
+    done = state_of(claim("C-1", "6.000"), [BY_ONE])
+    other = state_of(replace(claim("C-2", "6.500"), division="U14"), ())
+    rows = docket_rows(arrange([done, other]), sight(tmp_path))
+    assert [cell(row, "record") for row in rows] == ["7.000", HIDDEN]
+
+
+def test_a_record_is_shown_to_all_where_claims_are_shown(tmp_path: Path) -> None:
+    states = [state_of(claim(name), ()) for name in ("C-1", "C-2")]
+    rows = docket_rows(arrange(states), sight(tmp_path, shown=True))
+    assert [cell(row, "record") for row in rows] == ["7.000", "7.000"]
