@@ -18,6 +18,7 @@ Drawer = Callable[[Pixels], bytes]
 def rivals(columns: int, rows: int) -> dict[str, Drawer | str]:
     """Drawers by name; a sentence in the place of one that cannot be had here."""
     makers: dict[str, Callable[[], Drawer]] = {
+        "chafa, one colour a cell": lambda: _chafa(columns, rows, "SPACE"),
         "chafa, half blocks": lambda: _chafa(columns, rows, "SPACE", "SOLID", "HHALF"),
         "chafa, blocks": lambda: _chafa(columns, rows, "SPACE", "BLOCK"),
         "rich-pixels": lambda: _rich_pixels(columns, rows),

@@ -7,12 +7,13 @@ from typing import Any, Protocol
 import numpy as np
 
 from tui.picture.cells import Cells, Pixels
-from tui.picture.escapes import RowText, forward, row_texts
+from tui.picture.escapes import RowText, forward, row_texts, scattered_text
 from tui.picture.glyphs import GlyphSet
 from tui.picture.palette import NO_COLOUR, Palette
-from tui.picture.pens import Bools, Wanted, choose_pens
+from tui.picture.pens import Bools, Pens, Wanted, choose_pens
 from tui.picture.solver import Drawing
 from tui.picture.steady import Steady
+from tui.picture.strokes import in_strokes
 from tui.picture.sums import Floats
 
 
@@ -81,6 +82,13 @@ class Encoder(Protocol):
         """The text of some rows, by row; rows with nothing to send are left out."""
         ...
 
+    def scattered(self, rows: Iterable[int], place: tuple[int, int]) -> str | None:
+        """The text of some rows together, wherever the cursor is; None where ``encode`` is better.
+
+        ``place`` is the picture's row and column on the screen, from 0.
+        """
+        ...
+
     def piece(self, row: int, first: int, last: int) -> str:
         """The text of the cells of a row from one column up to another, whole.
 
@@ -88,8 +96,8 @@ class Encoder(Protocol):
         """
         ...
 
-    def commit(self, row: int) -> None:
-        """A row that was encoded has been written."""
+    def commit(self, *rows: int) -> None:
+        """Rows that were encoded have been written."""
         ...
 
 
@@ -97,25 +105,31 @@ class Encoder(Protocol):
 class Fineness:
     """How near the picture the terminal is kept, in 8-bit levels.
 
-    A cell is sent when that lowers its mean squared error by more than ``floor`` squared; each of
-    its colours may add ``tolerance`` squared. A cell just sent is never due again at once, for
-    twice the square of ``tolerance`` is below that of ``floor``.
+    A cell is sent when that lowers its mean squared error by more than its bound: ``floor``
+    squared, and ``masking`` times the spread of its own two colours, for beside a strong edge small
+    errors are not seen: an edge that crosses a cell exceeds that once it moves by ``masking`` / 4
+    of the cell's width. Each of a cell's colours may add ``tolerance`` of the bound; as that is
+    less than half, a cell just sent is never due again at once.
     """
 
     floor: float
+    masking: float
     tolerance: float
 
 
-MOVING = Fineness(6.0, 4.2)
-"""While pictures follow each other: differences below the noise of footage are left."""
+MOVING = Fineness(5.0, 0.1, 0.48)
+"""While pictures follow each other: what is left shows on no even ground, and moves no edge."""
 
-ROUGH = Fineness(10.0, 7.0)
+ROUGH = Fineness(10.0, 0.1, 0.48)
 """For the first look at a picture that has little to do with the one before."""
 
 MUCH = 0.25
 """The share of cells from which on a picture has little to do with the one before."""
 
-STILL = Fineness(1.0, 0.5)
+FEW = 600
+"""The cells up to which it pays to seek the order of writing with the fewest colours."""
+
+STILL = Fineness(1.0, 0.0, 0.25)
 """At rest: as near as the glyphs allow, to the eye and to a screenshot."""
 
 
@@ -136,7 +150,7 @@ class DeltaEncoder:
         self._pixels = np.zeros((rows, columns, 3), np.uint8)
         self._send = np.zeros((rows, columns), bool)
         self._sent = self._send.copy()
-        self._tolerance = 0.0
+        self._slack = np.zeros((rows, columns), np.float32)
 
     def invalidate(self, row: int | None = None) -> None:
         """Take nothing for granted of a row, or of all."""
@@ -161,14 +175,15 @@ class DeltaEncoder:
         shown = self._palette.shown
         self._aim = Drawing(best.split.copy(), *(shown(c).copy() for c in (best.one, best.zero)))
         self._pixels = solved.pixels
-        self._tolerance = np.inf if self._palette is NO_COLOUR else fineness.tolerance
+        bound = fineness.floor**2 + fineness.masking * _contrast(self._glyphs, self._aim)
+        self._slack = fineness.tolerance * bound
         gain = solved.cost(self._shadow) - solved.cost(self._aim)
-        send = gain > fineness.floor**2
+        send = gain > bound
         send &= self._valid[:, None]
         held = self._steady.unchanged(self._pixels, send)
         self._steady.hold(self._aim, held)
         gain[held] = self._steady.off(self._shadow, held)
-        send[held] = gain[held] > fineness.floor**2
+        send[held] = gain[held] > bound[held]
         if most is not None:
             send = greatest(gain, send, most)
         send[~self._valid] = True
@@ -177,11 +192,24 @@ class DeltaEncoder:
 
     def encode(self, rows: Iterable[int]) -> dict[int, RowText]:
         """The text of some rows, by row; rows with nothing to send are left out."""
-        wanted = np.zeros_like(self._send)
-        chosen = list(rows)
-        wanted[chosen] = self._send[chosen] | ~self._valid[chosen, None]
-        self._sent[chosen] = wanted[chosen]
-        return self._texts(wanted)
+        return self._texts(self._due(rows))
+
+    def scattered(self, rows: Iterable[int], place: tuple[int, int]) -> str | None:
+        """The text of some rows together, wherever the cursor is; None where ``encode`` is better.
+
+        ``place`` is the picture's row and column on the screen, from 0.
+        """
+        due = self._due(rows)
+        if self._palette is NO_COLOUR or not 0 < np.count_nonzero(due) <= FEW:
+            return None
+        strokes = in_strokes(self._glyphs, self._wanted(due))
+        if strokes is None:
+            return None
+        wanted, pens = strokes
+        self._come(wanted, pens)
+        return scattered_text(
+            self._glyphs, self._palette, wanted, pens, place, self.size[0], repeats=self._repeats
+        )
 
     def piece(self, row: int, first: int, last: int) -> str:
         """The text of the cells of a row from one column up to another, whole.
@@ -194,25 +222,52 @@ class DeltaEncoder:
         text = self._texts(wanted)[row].text
         return text[len(forward(first)) :]
 
-    def commit(self, row: int) -> None:
-        """A row that was encoded has been written."""
-        sent = self._sent[row]
-        self._shadow.split[row, sent] = self._coming.split[row, sent]
-        self._shadow.one[row, sent] = self._coming.one[row, sent]
-        self._shadow.zero[row, sent] = self._coming.zero[row, sent]
-        self._valid[row] |= bool(sent.all())
-        self._steady.drew(row, sent, self._pixels, self._aim)
+    def commit(self, *rows: int) -> None:
+        """Rows that were encoded have been written."""
+        sent = np.zeros_like(self._sent)
+        chosen = list(rows)
+        sent[chosen] = self._sent[chosen]
+        self._valid[chosen] |= sent[chosen].all(axis=1)
+        row, column = where = np.nonzero(sent)
+        self._shadow.split[where] = self._coming.split[where]
+        self._shadow.one[where] = self._coming.one[where]
+        self._shadow.zero[where] = self._coming.zero[where]
+        self._steady.drew((row, column), self._pixels, self._aim)
+
+    def _due(self, rows: Iterable[int]) -> Bools:
+        """The cells of some rows that are to be sent."""
+        due = np.zeros_like(self._send)
+        chosen = list(rows)
+        due[chosen] = self._send[chosen] | ~self._valid[chosen, None]
+        self._sent[chosen] = due[chosen]
+        return due
 
     def _texts(self, cells: Bools) -> dict[int, RowText]:
-        where = np.nonzero(cells)
-        row, column = where
-        wanted = Wanted(
-            row, column, self._aim.split[where], self._aim.one[where], self._aim.zero[where]
-        )
-        pens = choose_pens(self._glyphs, wanted, self._tolerance)
+        wanted = self._wanted(cells)
+        if self._palette is NO_COLOUR:
+            wanted.slack[:] = np.inf
+        pens = choose_pens(self._glyphs, wanted)
+        self._come(wanted, pens)
+        return row_texts(self._glyphs, self._palette, wanted, pens, repeats=self._repeats)
+
+    def _wanted(self, cells: Bools) -> Wanted:
+        row, column = where = np.nonzero(cells)
+        split, one, zero = self._aim.split[where], self._aim.one[where], self._aim.zero[where]
+        return Wanted(row, column, split, one, zero, self._slack[where])
+
+    def _come(self, wanted: Wanted, pens: Pens) -> None:
+        """Remember what is going to be shown."""
+        where = wanted.row, wanted.column
         self._coming.split[where] = wanted.split
         self._coming.one[where], self._coming.zero[where] = pens.one, pens.zero
-        return row_texts(self._glyphs, self._palette, wanted, pens, repeats=self._repeats)
+
+
+def _contrast(glyphs: GlyphSet, drawing: Drawing) -> Floats:
+    """The spread of each cell's own two colours: their mean squared distance from its mean."""
+    share = glyphs.share[drawing.split]
+    apart = drawing.one.astype(np.float32) - drawing.zero
+    spread: Floats = share * (1 - share) * np.square(apart).mean(axis=-1)
+    return spread
 
 
 def greatest(gain: Floats, due: Bools, most: int) -> Bools:

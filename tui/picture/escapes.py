@@ -1,6 +1,12 @@
-"""Escape sequences for rows of cells. Sequences: ECMA-48 (CUF, SGR, REP)."""
+"""Escape sequences for cells.
+
+Sequences: ECMA-48 (CUP, CUU, CUD, CUF, CUB, BS, SGR, REP). A vertical tab moves down one row in the
+same column: xterm's control sequences say "treated the same as LF", as on the VT100, from memory. A
+line feed itself would be made a new line by the operating system.
+"""
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -10,7 +16,7 @@ from tui.picture.glyphs import GlyphSet
 from tui.picture.palette import Palette
 from tui.picture.pens import Bools, Pens, Wanted
 
-RESET = "\x1b[0m"
+RESET = "\x1b[m"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,18 +41,8 @@ def row_texts(
 
     With ``repeats``, runs of one glyph are written with REP where that is shorter.
     """
-    pieces = np.full((len(wanted.row), 3), "", object)
-    codes = np.where(
-        pens.inverse, glyphs.inverse[wanted.split], glyphs.direct[wanted.split]
-    ).tolist()
-    follows = _follow(wanted)
-    pieces[:, 0] = _moves(wanted, follows)
-    pieces[:, 1] = _colours(palette, pens)
-    pieces[:, 2] = [chr(code) for code in codes]
-    if repeats:
-        same = follows & ~pens.new_fore & ~pens.new_back
-        same[1:] &= np.equal(codes[1:], codes[:-1])
-        _repeat(pieces, same)
+    pieces = _pieces(glyphs, palette, wanted, pens, repeats=repeats)
+    pieces[:, 0] = _moves(wanted, _follow(wanted))
     end = RESET if pens.new_fore.any() or pens.new_back.any() else ""
     rows, starts = np.unique(wanted.row, return_index=True)
     stops = np.append(starts, len(wanted.row))[1:]
@@ -56,6 +52,76 @@ def row_texts(
         )
         for row, start, stop in zip(rows, starts, stops, strict=True)
     }
+
+
+def scattered_text(
+    glyphs: GlyphSet,
+    palette: Palette,
+    wanted: Wanted,
+    pens: Pens,
+    place: tuple[int, int],
+    columns: int,
+    *,
+    repeats: bool,
+) -> str:
+    """The text of cells in any order, of a picture so wide; it ends without colours.
+
+    ``place`` is the picture's row and column on the screen, from 0. The cursor may be anywhere.
+    """
+    pieces = _pieces(glyphs, palette, wanted, pens, repeats=repeats)
+    row, column = wanted.row, wanted.column
+    moved = ~_follow(wanted)
+    down, right = np.diff(row, prepend=0), np.diff(column, prepend=0) - 1
+    # where the cursor is after the last column differs between terminals
+    known = np.append(False, column[:-1] + 1 < columns)
+    steps = zip(
+        np.flatnonzero(moved).tolist(),
+        known[moved].tolist(),
+        down[moved].tolist(),
+        right[moved].tolist(),
+        (row[moved] + place[0]).tolist(),
+        (column[moved] + place[1]).tolist(),
+        strict=True,
+    )
+    for index, is_known, rows, cells, *at in steps:
+        to = cursor_to(*at)
+        pieces[index, 0] = min(to, _step(rows, cells), key=len) if is_known else to
+    return "".join(pieces.ravel()) + RESET
+
+
+@cache
+def cursor_to(row: int, column: int) -> str:
+    """Moves the cursor to a row and column of the screen, from 0."""
+    return f"\x1b[{row + 1};{column + 1}H"
+
+
+@cache
+def _step(down: int, right: int) -> str:
+    """Moves the cursor by rows and columns within the screen."""
+    if down > 0:
+        vertical = min("\v" * down, f"\x1b[{down}B", key=len)
+    else:
+        vertical = f"\x1b[{-down}A" if down < -1 else "\x1b[A" * -down
+    if right < 0:
+        return vertical + min("\b" * -right, f"\x1b[{-right}D", key=len)
+    return vertical + forward(right)
+
+
+def _pieces(
+    glyphs: GlyphSet, palette: Palette, wanted: Wanted, pens: Pens, *, repeats: bool
+) -> NDArray[Any]:
+    """The texts of cells (n x 3): room for a move, colours, glyph."""
+    pieces = np.full((len(wanted.row), 3), "", object)
+    codes = np.where(
+        pens.inverse, glyphs.inverse[wanted.split], glyphs.direct[wanted.split]
+    ).tolist()
+    pieces[:, 1] = _colours(palette, pens)
+    pieces[:, 2] = [chr(code) for code in codes]
+    if repeats:
+        same = _follow(wanted) & ~pens.new_fore & ~pens.new_back
+        same[1:] &= np.equal(codes[1:], codes[:-1])
+        _repeat(pieces, same)
+    return pieces
 
 
 def _follow(wanted: Wanted) -> Bools:

@@ -6,7 +6,7 @@ adds no more than a tolerated error, and with foreground and background exchange
 the inverse glyph and that saves a change.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,13 +23,21 @@ _UNKNOWN = -1000.0
 
 @dataclass(frozen=True, eq=False)
 class Wanted:
-    """Cells to be written, in reading order: where they are (n) and what they show."""
+    """Cells to be written: where they are (n) and what they show.
+
+    ``slack`` is what each of a cell's colours may add to its mean squared error.
+    """
 
     row: Splits
     column: Splits
     split: Splits
     one: Pixels
     zero: Pixels
+    slack: Floats
+
+    def at(self, places: Splits) -> "Wanted":
+        """Some of the cells, in another order."""
+        return Wanted(*(getattr(self, part.name)[places] for part in fields(self)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,10 +61,10 @@ class Pens:
         return np.where(self.inverse[:, None], self.fore, self.back)
 
 
-def choose_pens(glyphs: GlyphSet, wanted: Wanted, tolerance: float) -> Pens:
-    """Pens for wanted cells, all rows side by side.
+def choose_pens(glyphs: GlyphSet, wanted: Wanted) -> Pens:
+    """Pens for wanted cells in reading order, all rows side by side.
 
-    Each colour of a cell adds at most ``tolerance`` squared to its mean squared error.
+    Each colour of a cell adds no more than its ``slack`` to its mean squared error.
     """
     count = len(wanted.row)
     colours = np.stack([wanted.one, wanted.zero]).astype(np.float32)
@@ -70,7 +78,7 @@ def choose_pens(glyphs: GlyphSet, wanted: Wanted, tolerance: float) -> Pens:
         rows = wanted.row[places]
         held, asked = in_force[:, rows], colours[:, places]
         added = np.square(asked[:, None] - held[None]).sum(axis=-1) * weights[:, :, places]
-        change = added > tolerance**2
+        change = added > wanted.slack[places]
         turned = exchangeable[places] & _better_turned(change, added)
         straight = ~turned
         new_fore = np.where(straight, change[0, 0], change[1, 0])

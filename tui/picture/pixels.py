@@ -151,6 +151,10 @@ class KittyEncoder:
                 texts[row] = self._row_text(row, np.flatnonzero(due).tolist())
         return texts
 
+    def scattered(self, rows: Iterable[int], place: tuple[int, int]) -> str | None:
+        """Never: tiles are placed row by row."""
+        return None
+
     def piece(self, row: int, first: int, last: int) -> str:
         """The cells of a row from one column up to another, in blocks; the row is invalid then."""
         self.invalidate(row)
@@ -159,12 +163,13 @@ class KittyEncoder:
             self._blocks.aim(self._aim, STILL)
         return self._blocks.piece(row, first, last)
 
-    def commit(self, row: int) -> None:
-        """A row that was encoded has been written."""
-        for tile in np.flatnonzero(self._sent[row]).tolist():
-            place = self._place(row, tile)
-            self._shadow[place] = self._aim.pixels[place]
-        self._valid[row] |= bool(self._sent[row].all())
+    def commit(self, *rows: int) -> None:
+        """Rows that were encoded have been written."""
+        for row in rows:
+            for tile in np.flatnonzero(self._sent[row]).tolist():
+                place = self._place(row, tile)
+                self._shadow[place] = self._aim.pixels[place]
+            self._valid[row] |= bool(self._sent[row].all())
 
     def _tile_errors(self) -> Floats:
         """The mean squared error of each tile's worst cell: rows x tiles."""

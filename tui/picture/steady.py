@@ -12,7 +12,7 @@ from tui.picture.cells import Pixels
 from tui.picture.glyphs import GlyphSet
 from tui.picture.pens import Bools
 from tui.picture.solver import Drawing
-from tui.picture.sums import Floats
+from tui.picture.sums import Floats, Splits
 
 NOISE = 6.0
 """Root mean square of a cell's change, in 8-bit levels, up to which it is taken for noise."""
@@ -58,15 +58,15 @@ class Steady:
         distance: Floats = share * one + (1 - share) * zero
         return distance
 
-    def drew(self, row: int, cells: Bools, pixels: Pixels, aim: Drawing) -> None:
-        """Some cells of a row were drawn, aimed at this, for this picture."""
+    def drew(self, cells: tuple[Splits, Splits], pixels: Pixels, aim: Drawing) -> None:
+        """Cells (their rows and columns) were drawn, aimed at this, for this picture."""
         now = self._cut(pixels)
         if now.shape != self._for.shape:
             self._for = np.zeros_like(now)
-        self._for[row][:, cells] = now[row][:, cells]
-        self._drawn.split[row, cells] = aim.split[row, cells]
-        self._drawn.one[row, cells] = aim.one[row, cells]
-        self._drawn.zero[row, cells] = aim.zero[row, cells]
+        row, column = cells
+        self._for[row, :, column] = now[row, :, column]
+        self._drawn.split[cells] = aim.split[cells]
+        self._drawn.one[cells], self._drawn.zero[cells] = aim.one[cells], aim.zero[cells]
 
     def _cut(self, pixels: Pixels) -> Pixels:
         """The picture in cells: rows x lines x columns x pixels of a line x 3."""

@@ -56,6 +56,7 @@ class FrameView(Widget):
         self._encoder: Encoder | None = None
         self._solved: Solved | None = None
         self._own: set[int] = set()
+        self._open: set[int] = set()
         self._place: Region | None = None
         self._painting: Painting | None = None
         self._waiting = False
@@ -93,6 +94,7 @@ class FrameView(Widget):
     def invalidate(self) -> None:
         """Something may have drawn over the view: what is drawn next is sent whole."""
         self._own.clear()
+        self._open.clear()
         if self._encoder is not None:
             self._encoder.invalidate()
 
@@ -120,12 +122,22 @@ class FrameView(Widget):
                 self._rest.pause()
 
     def _draw(self, rows: Iterable[int]) -> None:
+        """Have rows drawn: the first for all, where nothing lies over any of them."""
         self._own.update(rows)
-        if self._own:
-            self.refresh(*[Region(0, row, self.size.width, 1) for row in self._own])
+        if not self._own:
+            return
+        is_open = self._own <= self._open and self.screen.is_current
+        asked = [min(self._own)] if is_open else self._own
+        self.refresh(*[Region(0, row, self.size.width, 1) for row in asked])
+
+    def _left(self) -> None:
+        """Someone else drew, and not all of our rows were drawn with it."""
+        self._open.clear()
+        self.call_later(self._draw, ())
 
     def _laid_out(self, _: object) -> None:
         """After a layout the screen may have been cleared, unless it was just written whole."""
+        self._open.clear()
         if self._painting is not None and not self._painting.was_whole:
             self.invalidate()
             if self._encoder is not None and self._solved is not None:
@@ -145,7 +157,15 @@ class FrameView(Widget):
             self._place = self.region
             self.invalidate()
         self._painting = painting = Painting(
-            encoder, solved, self._own, crop.height, self._sent, coloured=self._coloured
+            encoder,
+            solved,
+            self._own,
+            self._open,
+            crop.height,
+            (self.region.y, self.region.x),
+            self._sent,
+            self._left,
+            coloured=self._coloured,
         )
         width = self.size.width
         return [PictureStrip(painting, row, crop.x, crop.right, width) for row in crop.line_range]

@@ -7,16 +7,21 @@ from rich.segment import Segment
 
 from tui.picture.cells import Cells
 from tui.picture.delta import Encoder, Solved
-from tui.picture.escapes import forward
+from tui.picture.escapes import cursor_to, forward
 from tui.widgets.cellsegments import cell_segments, plain_segments
 
 
 class Painting:
     """The rows of a view in one pass of the compositor; see ``picturestrip.Rows``.
 
-    ``own`` are the rows that the view itself refreshed: these are brought up to date. Where the
-    compositor wants others besides, someone else has changed the screen, and all that it asks for
-    is sent whole. ``sent`` is told the bytes of the painting and gives what is to follow it.
+    ``own`` are the rows that the view itself refreshed: these are brought up to date, all of them
+    by the text of the first that is asked for, so that the library need not move from row to row.
+    Where the compositor wants others besides, someone else has changed the screen, and all that it
+    asks for is sent whole; of its own rows the view is then told by ``left`` that some are left.
+
+    ``place`` is the view's row and column on the screen, ``open_rows`` which of its rows are
+    known to be written whole, and ``sent`` is told the bytes of the painting and gives what is to
+    follow it.
     """
 
     def __init__(
@@ -24,31 +29,39 @@ class Painting:
         encoder: Encoder,
         solved: Solved,
         own: set[int],
+        open_rows: set[int],
         height: int,
+        place: tuple[int, int],
         sent: Callable[[int], str],
+        left: Callable[[], object],
         *,
         coloured: bool,
     ) -> None:
         self._encoder, self._solved, self._coloured = encoder, solved, coloured
-        self._own, self._height, self._sent = own, height, sent
+        self._own, self._open, self._height, self._place = own, open_rows, height, place
+        self._sent, self._left = sent, left
         self._asked: list[int] = []
         self._is_cut = False
         self._texts: dict[int, str] | None = None
         self._last = -1
         self._size = 0
+        self._carried: dict[int, list[int]] = {}
 
     @property
     def was_whole(self) -> bool:
         """Whether everything was written whole, as others wanted it."""
-        return self._texts is not None and self._is_foreign and self._is_full
+        everything = len(self._asked) == self._encoder.size[1]
+        return self._texts is not None and self._is_foreign and everything
 
     def asked(self, row: int) -> None:
         """A row will be written whole."""
         self._asked.append(row)
+        self._open.add(row)
 
     def cut(self, row: int) -> None:
         """Only parts of a row will be written: nothing can be taken for granted of it."""
         self._is_cut = True
+        self._open.discard(row)
         self._encoder.invalidate(row)
 
     def row_text(self, row: int) -> str:
@@ -58,7 +71,8 @@ class Painting:
             self._encoder.invalidate(row)
             texts[row] = self._padded(row)
         text = texts[row]
-        self._encoder.commit(row)
+        if rows := self._carried.pop(row, [row]):
+            self._encoder.commit(*rows)
         if row == self._last:
             self._last = -1
             text += self._sent(self._size)
@@ -86,25 +100,47 @@ class Painting:
         return self._is_cut or not self._own.issuperset(self._asked)
 
     @cached_property
-    def _is_full(self) -> bool:
-        return len(self._asked) == self._height
+    def _width(self) -> int:
+        """Columns after which something may follow without a move: where all rows are written."""
+        return self._encoder.size[0] if len(self._asked) == self._height else 0
 
     def _all_texts(self) -> dict[int, str]:
         """The texts of all rows asked for, made when the first is written."""
         if self._texts is None:
+            self._texts = {row: forward(self._width) for row in self._asked}
             if self._is_foreign:
-                for row in self._asked:
-                    self._encoder.invalidate(row)
-            self._own.difference_update(self._asked)
-            # where all rows are written, what is beside them may follow without a move
-            width = self._encoder.size[0] if self._is_full else 0
-            encoded = self._encoder.encode(self._asked)
-            self._last = max(encoded, default=-1)
-            self._size = sum(len(text.text.encode()) for text in encoded.values())
-            self._texts = {row: forward(width) for row in self._asked}
-            for row, text in encoded.items():
-                self._texts[row] = text.text + forward(width - text.end)
+                self._own.difference_update(self._asked)
+                self._texts |= self._apart()
+                if self._own:
+                    self._left()
+            elif self._own:
+                self._texts |= self._together()
+                self._own.clear()
         return self._texts
+
+    def _apart(self) -> dict[int, str]:
+        """Each row for itself, whole."""
+        for row in self._asked:
+            self._encoder.invalidate(row)
+        encoded = self._encoder.encode(self._asked)
+        self._last = max(encoded, default=-1)
+        self._size = sum(len(text.text.encode()) for text in encoded.values())
+        width = self._width
+        return {row: text.text + forward(width - text.end) for row, text in encoded.items()}
+
+    def _together(self) -> dict[int, str]:
+        """What changed in the view's own rows, as the text of the first that was asked for."""
+        (top, left), rows = self._place, sorted(self._own)
+        text = self._encoder.scattered(rows, self._place)
+        if text is None:
+            encoded = self._encoder.encode(rows).items()
+            text = "".join(cursor_to(top + row, left) + part.text for row, part in encoded)
+        if not text:
+            return {}
+        self._last, self._size = self._asked[0], len(text.encode())
+        self._carried = {row: [] for row in self._asked} | {self._last: rows}
+        back = cursor_to(top + self._last, left + self._width) if self._width else ""
+        return {self._last: text + back}
 
     def _padded(self, row: int) -> str:
         text = self._encoder.encode([row])[row]

@@ -1,7 +1,8 @@
 """A small terminal of our own: what a stream of text and escape sequences leaves on the screen.
 
-It knows what the picture is written with (ECMA-48: CUP, CUF, SGR, REP) and what Textual writes
-around it, and refuses what it does not know, so that nothing passes unseen.
+It knows what the picture is written with (ECMA-48: CUP, CUU, CUD, CUF, CUB, BS, SGR, REP; VT as a
+VT100 takes it) and what Textual writes around it, and refuses what it does not know, so that
+nothing passes unseen.
 """
 
 import base64
@@ -12,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from tui.picture.cells import Pixels
-from tui.picture.delta import Solved
+from tui.picture.delta import STILL, Fineness, Solved
 from tui.picture.sums import Floats
 
 Colour = tuple[int, int, int] | int | None
@@ -47,6 +48,8 @@ class Emulator:
     reverse: bool = False
     last: str = " "
     reports: int = 0
+    doubtful: int = 0
+    """How often the screen was scrolled, or the cursor moved from beyond the last column."""
     cells: dict[tuple[int, int], Shown] = field(default_factory=dict)
     images: dict[int, tuple[int, int, Pixels]] = field(default_factory=dict)
     pending: dict[str, str] = field(default_factory=dict)
@@ -77,6 +80,13 @@ class Emulator:
             self.y = min(self.y + 1, self.rows - 1)
         elif glyph == "\r":
             self.x = 0
+        elif glyph == "\b":
+            self._move("1", "D")
+        elif glyph == "\v" and self.y == self.rows - 1:
+            self.doubtful += 1
+            self.cells = {(y - 1, x): cell for (y, x), cell in self.cells.items() if y}
+        elif glyph == "\v":
+            self._move("1", "B")
         else:
             if self.x >= self.columns:
                 self.x, self.y = 0, min(self.y + 1, self.rows - 1)
@@ -86,9 +96,9 @@ class Emulator:
             self.x += 1
 
     def _control(self, parameters: str, final: str) -> None:
-        if final == "m" and parameters[:1] not in "<>=?":
+        if final == "m" and not parameters.startswith(("<", ">", "=", "?")):
             self._colours(parameters)
-        elif final in "HCX":
+        elif final in "HABCDX":
             self._move(parameters, final)
         elif final == "b":
             for _ in range(int(parameters or 1)):
@@ -102,12 +112,18 @@ class Emulator:
             assert private or final in "hlptqrcu", f"not understood: CSI {parameters} {final}"
 
     def _move(self, parameters: str, final: str) -> None:
-        """Place the cursor, move it to the right, or erase to its right."""
+        """Place the cursor, move it, or erase to its right."""
         numbers = [int(n) for n in parameters.split(";") if n] or [1, 1]
         if final == "H":
             self.y, self.x = min(numbers[0], self.rows) - 1, min(numbers[1], self.columns) - 1
         elif final == "C":
             self.x = min(self.x + numbers[0], self.columns)
+        elif final in "ABD":
+            # where such a move begins beyond the last column, terminals differ
+            self.doubtful += self.x >= self.columns
+            self.x = max(0, min(self.x, self.columns - 1) - numbers[0] * (final == "D"))
+            down = {"A": -1, "B": 1}.get(final, 0) * numbers[0]
+            self.y = min(max(0, self.y + down), self.rows - 1)
         else:
             for column in range(self.x, min(self.x + numbers[0], self.columns)):
                 self.cells[self.y, column] = Shown(" ", self.fore, self.back)
@@ -157,19 +173,28 @@ class Emulator:
 
 
 def error_shown(
-    screen: Emulator, picture: Solved, listed: Pixels | None = None, at: tuple[int, int] = (0, 0)
+    screen: Emulator,
+    picture: Solved,
+    listed: Pixels | None = None,
+    at: tuple[int, int] = (0, 0),
+    fineness: Fineness = STILL,
 ) -> float:
     """By how much the worst cell on the screen is worse than the best drawing of a picture."""
-    return float(errors_shown(screen, picture, listed, at).max())
+    return float(errors_shown(screen, picture, listed, at, fineness).max())
 
 
 def errors_shown(
-    screen: Emulator, picture: Solved, listed: Pixels | None = None, at: tuple[int, int] = (0, 0)
+    screen: Emulator,
+    picture: Solved,
+    listed: Pixels | None = None,
+    at: tuple[int, int] = (0, 0),
+    fineness: Fineness = STILL,
 ) -> Floats:
     """By how much each cell on the screen is worse than the best drawing of a picture.
 
     ``at`` is the picture's row and column on the screen, ``listed`` the colours of its palette.
-    Where a cell shows no glyph of the picture's set, all are infinitely worse.
+    Where a cell shows no glyph of the picture's set, all are infinitely worse. What a fineness
+    allows a cell for its own two colours is taken off.
     """
     glyphs, shape = picture.glyphs, picture.best.split.shape
     split, one, zero = np.zeros(shape, int), *np.zeros((2, *shape, 3), np.uint8)
@@ -183,7 +208,10 @@ def errors_shown(
         colours = [rgb(cell.fore, listed), rgb(cell.back, listed)]
         one[row, column], zero[row, column] = colours[::-1] if turned else colours
     drawing = type(picture.best)(split, one, zero)
-    worse: Floats = picture.cost(drawing) - picture.cost(picture.best)
+    share, best = glyphs.share[picture.best.split], picture.best
+    apart = best.one.astype(float) - best.zero
+    masked = fineness.masking * share * (1 - share) * np.square(apart).mean(axis=-1)
+    worse: Floats = picture.cost(drawing) - picture.cost(best) - masked
     return worse
 
 

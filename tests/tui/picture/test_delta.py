@@ -20,7 +20,7 @@ PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]
 slowly = settings(deadline=None, max_examples=40)
 seeds = st.integers(0, 10**6)
 painters = st.sampled_from(PAINTERS)
-finenesses = st.sampled_from([MOVING, STILL, Fineness(0.0, 0.0)])
+finenesses = st.sampled_from([MOVING, STILL, Fineness(0.0, 0.0, 0.0)])
 
 
 def solved(seed: int, painter: GlyphPainter = BLOCK_PAINTER) -> Solved:
@@ -75,8 +75,10 @@ def test_no_cell_is_worse_than_the_floor_allows_unless_only_noise_changed_in_it(
                 drawn_for[place] = pixels[place]
         off = (pixels.astype(float) - drawn_for) ** 2
         noise = off.reshape(ROWS, down, COLUMNS, across, 3).mean(axis=(1, 3, 4)) <= NOISE**2
-        good = errors_shown(screen, picture) <= fineness.floor**2 + 0.1
-        was_good = errors_shown(screen, painter.solve(drawn_for)) <= fineness.floor**2 + 0.1
+        good, was_good = (
+            errors_shown(screen, wanted, fineness=fineness) <= fineness.floor**2 + 0.1
+            for wanted in (picture, painter.solve(drawn_for))
+        )
         assert (good | (noise & was_good)).all()
         assert coder.aim(picture, fineness) == []
         pixels = neighbour(pixels, seed + step)
@@ -152,9 +154,9 @@ def test_a_picture_of_its_own_is_first_shown_roughly_and_a_neighbour_finely() ->
     soft = np.repeat(light, ROWS * 8, axis=0)
     picture = BLOCK_PAINTER.solve(soft.astype(np.uint8))
     rough = write(screen, coder, coder.encode(coder.follow(picture)))
-    assert STILL.floor**2 < error_shown(screen, picture) <= ROUGH.floor**2
+    assert STILL.floor**2 < error_shown(screen, picture, fineness=ROUGH) <= ROUGH.floor**2
     write(screen, coder, coder.encode(coder.follow(picture)))
-    assert error_shown(screen, picture) <= MOVING.floor**2
+    assert error_shown(screen, picture, fineness=MOVING) <= MOVING.floor**2
     coder.invalidate()
     assert rough < write(screen, coder, coder.encode(coder.aim(picture, STILL)))
 
