@@ -160,7 +160,7 @@ _OTHER: _Rows = (
     ("help", "Help", "Show the keys and what they do."),
     ("palette", "Find a command", "Search all commands by name."),
     ("redraw", "Redraw", "Draw the screen anew."),
-    ("quit", "Quit", "Leave the bench; every entry is saved already."),
+    ("quit", "Quit", "Leave this screen; every entry is saved already."),
 )
 
 

@@ -1,5 +1,6 @@
 """The words around the list of claims: what is next, what is searched for, and the keys."""
 
+import textwrap
 from collections.abc import Sequence
 
 from rich.text import Text
@@ -27,12 +28,15 @@ LIST_KEYS = {
 }
 """The keys of the list itself, and what each does: they are the same in every keymap."""
 
+HELP_WORDS = 50
+"""Cells of what a key does in the help, so that a line fits a terminal of 80 columns."""
+
 SHOWN = (
+    ("help", "help"),
     ("docket.open", "open"),
     ("docket.settle", "settle"),
     ("docket.ruling", "ruling"),
-    ("docket.issue", "documents"),
-    ("help", "help"),
+    ("docket.issue", "issue"),
     ("quit", "quit"),
 )
 """The commands whose keys are in sight."""
@@ -76,7 +80,7 @@ def keys_line(keymap: Keymap) -> Text:
     """The keys of the docket."""
     line = Text()
     keys = [(display_key(keymap.keys_for(command)[0]), label) for command, label in SHOWN]
-    for key, label in (("type", "search"), ("Tab", "next"), *keys):
+    for key, label in (("Tab", "next"), *keys):
         line.append(f"{key} ", style(SKY, bold=True))
         line.append(f"{label}  ", style(GREY))
     return line
@@ -107,11 +111,16 @@ _OPENING = (
 )
 
 
+def _row(key: str, words: str) -> str:
+    """A key and what it does, folded beside it."""
+    first, *more = textwrap.wrap(words, HELP_WORDS)
+    return "\n".join([f"  {key:<14} {first}", *(f"{'':<17}{line}" for line in more)])
+
+
 def help_page(keymap: Keymap) -> str:
     """What the docket shows and how it is used; paragraphs are lines to be folded."""
     own = [
-        ("type", "search claim, event, division, reviewer and state"),
-        ("", "(such as open, doubt, second)"),
+        ("type", "search claim, event, division, reviewer and state (as open, doubt, second)"),
         ("Backspace", "take back a character"),
         ("Esc", "show all claims again"),
         ("↑ ↓ PgUp PgDn", "choose a claim; Home, End: first and last"),
@@ -121,6 +130,6 @@ def help_page(keymap: Keymap) -> str:
         (" ".join(display_key(key) for key in keymap.keys_for(command.id)), command.help)
         for command in commands_on(Where.DOCKET)
     ]
-    rows = "\n".join(f"  {key:<14} {words}" for key, words in own + commands)
+    rows = "\n".join(_row(key, words) for key, words in own + commands)
     finish = display_key(keymap.keys_for("finish")[0])
     return f"{_ORDER}\n\n{rows}\n\n{_OPENING}\n\n{_BLIND.format(finish=finish)}\n"
