@@ -30,6 +30,14 @@ class Choice:
     """Why a wish could not be met, in one sentence; empty where it was."""
 
     @property
+    def doubt(self) -> str:
+        """Why contact cannot be judged however much is enlarged, in one sentence; mostly empty."""
+        if self.palette in (TRUECOLOUR, INDEXED_256):
+            return ""
+        few = "In 16 colours" if self.palette is INDEXED_16 else "Without colours"
+        return f"{few} contact cannot be told from a gap: take a terminal with 256 or more."
+
+    @property
     def words(self) -> str:
         """What is in use, for the status line."""
         if isinstance(self.painter, PixelPainter):

@@ -13,13 +13,13 @@ class Reminder:
     def __init__(self) -> None:
         self._reminded: set[int] = set()
 
-    def before(self, command_id: str | None, desk: Desk, scale: float) -> str:
-        """What to add when a command is given at ``scale`` pixels of the footage a sub-cell."""
-        if scale <= 1 or desk.run_id is None or desk.run_id in self._reminded:
+    def before(self, command_id: str | None, desk: Desk, doubt: str) -> str:
+        """What to add when a command is given; ``doubt`` says why contact cannot be judged now."""
+        if desk.run_id is None or desk.run_id in self._reminded:
             return ""
         if _kind(command_id or "", desk) not in FINE_KINDS:
             return ""
-        return f"At {scale:.1f} pixels a sub-cell contact cannot be judged: take the loupe."
+        return doubt
 
     def said(self, run: int | None) -> None:
         """The reminder was shown in a run, and is not shown in it again."""

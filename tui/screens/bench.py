@@ -148,7 +148,7 @@ class BenchScreen(CommandScreen):
         try:
             if command_id is not None and command_id not in UNSEEING:
                 self._check_seen()
-            reminder = self._reminder.before(command_id, self.desk, self.pane.scale)
+            reminder = self._reminder.before(command_id, self.desk, self.pane.doubt)
             said = deed()
             if reminder:
                 self._reminder.said(self.desk.run_id)
@@ -273,7 +273,8 @@ class BenchScreen(CommandScreen):
     def _draw_all(self) -> None:
         self.query_one(KeysLine).show_keymap(self.keymap)
         self.pane.forget()
-        self.changed()
+        said, refused = self.message or (None, False)
+        self.changed(None if refused else said)  # what was refused for want of room may be in order
 
     def _draw(self) -> None:
         self._drawing = False

@@ -50,6 +50,14 @@ class PicturePane(Vertical):
         """Pixels of the footage that the narrowest gap which surely shows must have, and more."""
         return f"{self.scale:.1f} px/sub-cell"
 
+    @property
+    def doubt(self) -> str:
+        """Why contact cannot be judged in this picture, in one sentence; empty where it can."""
+        if self._pictures.doubt or self.scale <= 1:
+            return self._pictures.doubt
+        remedy = "take the loupe" if self._lens.is_whole else "enlarge more"
+        return f"At {self.scale:.1f} pixels a sub-cell contact cannot be judged: {remedy}."
+
     def shows(self, frame: int) -> bool:
         """Whether this frame is what the screen shows."""
         return self.shown is not None and self.shown.frame == frame

@@ -22,6 +22,8 @@ class Pictures(Protocol):
     """What is in use, for the status line."""
     note: str
     """What is to be said of it at the beginning; mostly nothing."""
+    doubt: str
+    """Why contact cannot be judged however much is enlarged; mostly empty."""
 
     @property
     def painter(self) -> Painter:
@@ -54,7 +56,7 @@ class PlainPictures:
     """Cells drawn by the library: understood by every terminal, and whole rows at a time."""
 
     idle = True
-    note = ""
+    note = doubt = ""
 
     def __init__(self, painter: Painter) -> None:
         self.painter = painter
@@ -88,7 +90,8 @@ class DeltaPictures:
     """Cells that matter, paced by the terminal's acknowledgements."""
 
     def __init__(self, choice: Choice) -> None:
-        self.painter, self.words, self.note = choice.painter, choice.words, choice.refused
+        self.painter, self.words, self.doubt = choice.painter, choice.words, choice.doubt
+        self.note = " ".join(part for part in (choice.refused, choice.doubt) if part)
         self._choice = choice
         self._pacer = Pacer(acknowledged=choice.acknowledged)
         self._images = 0

@@ -55,6 +55,21 @@ def test_a_wish_that_cannot_be_met_is_refused_with_a_reason(
     assert why in choice.refused
 
 
+@pytest.mark.parametrize(
+    ("choice", "words"),
+    [
+        (on(), ""),
+        (on(colours=256), ""),
+        (on(colours=16), "In 16 colours contact cannot be told from a gap"),
+        (on(colours=0), "Without colours contact cannot be told from a gap"),
+        (on(utf8=False), "Without colours contact cannot be told from a gap"),
+    ],
+)
+def test_too_few_colours_to_judge_contact_by_are_said_to_be(choice: Choice, words: str) -> None:
+    assert choice.doubt.startswith(words)
+    assert bool(choice.doubt) == bool(words)
+
+
 def test_a_multiplexer_answers_itself_and_so_acknowledges_nothing() -> None:
     assert on().acknowledged
     assert not on(multiplexer="tmux").acknowledged

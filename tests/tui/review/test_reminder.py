@@ -7,10 +7,8 @@ from tests.tui.reviewing import do
 from tui.review.desk import Desk
 from tui.review.reminder import FINE_KINDS, Reminder
 
-COARSE, FINE = 1.25, 1.0
-"""Pixels of the footage a sub-cell."""
-
-SENTENCE = "At 1.2 pixels a sub-cell contact cannot be judged: take the loupe."
+SENTENCE = COARSE = "At 1.2 pixels a sub-cell contact cannot be judged: take the loupe."
+FINE = ""
 
 
 @pytest.fixture

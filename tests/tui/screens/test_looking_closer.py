@@ -124,6 +124,31 @@ async def test_under_a_loupe_that_shows_every_pixel_nobody_is_reminded(
         assert bench.message == "No cup held at start: in order at frame 0."
 
 
+async def test_under_a_loupe_that_is_still_too_coarse_more_is_asked_for(
+    app: FramecallApp, opened: Desk
+) -> None:
+    async with on_bench(app, LARGE) as bench:
+        await bench.do("loupe", "loupe.reduce", "loupe.reduce", "kept.grip")
+        scale = f"{bench.screen.pane.scale:.1f}"
+        assert bench.message.endswith(
+            f"{scale} pixels a sub-cell contact cannot be judged: enlarge more."
+        )
+
+
+async def test_in_too_few_colours_contact_is_doubted_at_once_and_at_a_tag_however_large(
+    opened: Desk, source: PlainSource, keymap: Keymap
+) -> None:
+    few = DeltaPictures(choose(Terminal(answers=True, utf8=True, colours=16)))
+    async with on_bench(make_app(opened, source, keymap, pictures=few), LARGE) as bench:
+        await bench.settle()
+        doubt = "In 16 colours contact cannot be told from a gap"
+        assert bench.message.startswith(doubt)
+        await bench.do("loupe", *["loupe.enlarge"] * 4)
+        assert doubt not in bench.message
+        await bench.do("kept.grip")
+        assert doubt in bench.message
+
+
 async def test_a_tag_that_is_refused_does_not_use_the_reminder_up(
     app: FramecallApp, opened: Desk
 ) -> None:
@@ -282,7 +307,7 @@ async def test_where_it_is_and_how_coarse_is_in_sight_whatever_else_is_said(
     async with on_bench(app, size) as bench:
         await bench.do("not_yet", "hand", "loupe", "light.up", "pair.side", "marker", "play")
         line = bench.line("where")
-        assert line.startswith("frame 5/599 0:00.083")
+        assert line.startswith(f"frame {opened.frame}/599 0:00.")
         assert f"{bench.screen.pane.scale:.1f} px/sub-cell" in line
         assert "playing 1x" in line
 
