@@ -178,6 +178,7 @@ class DeltaEncoder:
         bound = fineness.floor**2 + fineness.masking * _contrast(self._glyphs, self._aim)
         self._slack = fineness.tolerance * bound
         gain = solved.cost(self._shadow) - solved.cost(self._aim)
+        self._steady.settle(gain <= STILL.floor**2, self._shadow)
         send = gain > bound
         send &= self._valid[:, None]
         held = self._steady.unchanged(self._pixels, send)

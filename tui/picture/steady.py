@@ -44,6 +44,11 @@ class Steady:
         aim.split[cells] = self._drawn.split[cells]
         aim.one[cells], aim.zero[cells] = self._drawn.one[cells], self._drawn.zero[cells]
 
+    def settle(self, cells: Bools, shadow: Drawing) -> None:
+        """What is shown in some cells is as near as what they were aimed at: let it stay."""
+        np.copyto(self._drawn.one, shadow.one, where=cells[..., None])
+        np.copyto(self._drawn.zero, shadow.zero, where=cells[..., None])
+
     def off(self, shadow: Drawing, cells: Bools) -> Floats:
         """How far some cells, shown with the glyph that they were drawn as, are from it.
 

@@ -92,13 +92,15 @@ class Viewer:
 
     def _write(self, rows: list[int]) -> None:
         assert self._encoder is not None
-        for row, text in self._encoder.encode(rows).items():
-            written = f"\x1b[{row + 1};1H{text.text}"
-            if self.is_pixels:
-                self._ours.feed(written)
-            else:
-                self._stream.feed(written)
-            self._encoder.commit(row)
+        written = self._encoder.scattered(rows, (0, 0))
+        if written is None:
+            texts = self._encoder.encode(rows).items()
+            written = "".join(f"\x1b[{row + 1};1H{text.text}" for row, text in texts)
+        if self.is_pixels:
+            self._ours.feed(written)
+        else:
+            self._stream.feed(written)
+        self._encoder.commit(*rows)
 
     @property
     def sub_cells(self) -> tuple[int, int]:
