@@ -67,9 +67,17 @@ def read_number(pixels: Pixels) -> int | None:
     return number
 
 
-@lru_cache(maxsize=400)
 def picture(number: int, size: tuple[int, int] = SIZE) -> Pixels:
     """A textured ground that pans, a block that crosses it, and the number."""
+    return _small_picture(number) if size == SIZE else _drawn(number, size)
+
+
+@lru_cache(maxsize=400)
+def _small_picture(number: int) -> Pixels:
+    return _drawn(number, SIZE)
+
+
+def _drawn(number: int, size: tuple[int, int]) -> Pixels:
     width, height = size
     ground = _ground(width, height)
     pixels = np.roll(ground, (number // 2, 2 * number), axis=(0, 1)).copy()
