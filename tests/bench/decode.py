@@ -1,10 +1,10 @@
 """Getting at frames: time, right pictures and memory, ours against other libraries.
 
-Run by ``uv run --group bench python -m tests.bench.decode``, with names of clips to take only those,
-and ``--clips FOLDER`` to keep the clips there. All go through the same clips in the same run, job by
-job in turn, and deliver the same: RGB at 640 x 360. Every picture delivered is read for the
-number that it carries. torchcodec takes part where it can be imported: it needs torch and the
-shared libraries of FFmpeg.
+Run by ``uv run --group bench python -m tests.bench.decode``, with names of clips to take only
+those, and ``--clips FOLDER`` to keep the clips there. All go through the same clips in the same
+run, job by job in turn, and deliver the same: RGB at 640 x 360. Every picture delivered is read
+for the number that it carries. torchcodec takes part where it can be imported: it needs torch and
+the shared libraries of FFmpeg.
 """
 
 import argparse

@@ -29,10 +29,10 @@ class BenchClip:
 CLIPS = {
     clip.name: clip
     for clip in (
-        BenchClip("1080p60", 1000, FULL_HD, 60, h264(250, 3)),
+        BenchClip("1080p60", 1000, FULL_HD, 60, h264(250, 3, "b-adapt=0")),
         BenchClip("720p240", 960, HD, 240, h264(240, 0)),
         BenchClip("all-intra", 400, FULL_HD, 60, h264(1, 0)),
-        BenchClip("uneven", 600, HD, 60, h264(120, 3), uneven=True),
+        BenchClip("uneven", 600, HD, 60, h264(120, 3, "b-adapt=0"), uneven=True),
     )
 }
 

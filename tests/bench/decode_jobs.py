@@ -16,7 +16,7 @@ REPEAT_DELAY = 0.5
 """Seconds from the press of a key to its first repetition; common practice, no source."""
 LOOK = 1.0
 """Seconds for which the frame jumped to is looked at before the first step from it."""
-PATIENCE = 12.0
+PATIENCE = 4.0
 """Seconds after which a job is cut short; the slow are timed on the first of its steps."""
 
 
@@ -115,7 +115,8 @@ def _warm_steps(reviewer: Reviewer, frames: int, way: int) -> None:
             time.sleep(LOOK)
             for number in range(1, 13):
                 time.sleep(1 / HERTZ)
-                reviewer.step(frame + way * number)
+                if reviewer.patient:
+                    reviewer.step(frame + way * number)
 
 
 def running_forward(reviewer: Reviewer, frames: int) -> None:

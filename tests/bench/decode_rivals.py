@@ -1,7 +1,7 @@
 """Libraries that give a frame by its number, each used as its documentation says.
 
-All deliver the same: the frame as RGB, averaged down to ``SIZE``. The others decode at each call, and
-go on where they are if the next frame is asked for; ours keeps pictures and reads ahead.
+All deliver the same: the frame as RGB, averaged down to ``SIZE``. The others decode at each call,
+and go on where they are if the next frame is asked for; ours keeps pictures and reads ahead.
 """
 
 from collections.abc import Callable, Iterator

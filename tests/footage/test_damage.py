@@ -95,10 +95,11 @@ def test_an_untainted_frame_of_a_damaged_file_is_the_true_one(
     truth = pristine(opened(source))
     footage = opened(made)
     decoder = footage.decoder()
-    order = [*range(0, footage.frames, 7), *range(footage.frames)]
+    jumps = [(frame, frame) for frame in range(footage.frames - 1, 0, -9)]
+    runs = [(frame, 0) for frame in (*range(0, footage.frames, 7), *range(footage.frames))]
     came: dict[int, VideoFrame] = {}
-    for frame in order:
-        fetched = decoder.fetch(frame, came.__setitem__)
+    for frame, first in (*jumps, *runs):
+        fetched = decoder.fetch(frame, came.__setitem__, first=first)
         assert fetched or footage.ledger.flaw(frame)
     decoder.close()
     sound = {n for n in came if footage.ledger.flaw(n) is None}

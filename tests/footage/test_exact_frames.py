@@ -23,10 +23,10 @@ def digest(frame: VideoFrame) -> int:
     return value
 
 
-def decode(decoder: Decoder, frame: int) -> dict[int, VideoFrame]:
-    """What comes out on the way to ``frame``, which must be among it."""
+def decode(decoder: Decoder, frame: int, first: int = 0) -> dict[int, VideoFrame]:
+    """What comes out on the way to ``frame``, with all from ``first`` on if it begins anew."""
     came: dict[int, VideoFrame] = {}
-    assert decoder.fetch(frame, came.__setitem__)
+    assert decoder.fetch(frame, came.__setitem__, first=first)
     return came
 
 
@@ -59,11 +59,41 @@ def test_every_frame_is_the_one_asked_for(name: str, clip: MakeClip, opened: Ope
     assert shown == list(made.numbers)
     digests = {n: digest(frame) for n, frame in frames.items()}
     decoder = footage.decoder()
-    for wanted in requests(footage.frames):
-        for n, frame in decode(decoder, wanted).items():
+    for number, wanted in enumerate(requests(footage.frames) * 2):
+        first = (0, wanted, wanted - 5)[number % 3]
+        for n, frame in decode(decoder, wanted, first).items():
             assert digest(frame) == digests[n], f"frame {n} on the way to {wanted}"
     decoder.close()
     assert footage.ledger.flaws() == ()
+
+
+@pytest.mark.parametrize(
+    "name", ["mp4", "mkv", "mpeg-ts", "flv", "fragmented mp4", "open GOP, mp4", "open GOP, mpeg-ts"]
+)
+def test_what_no_other_frame_builds_on_is_left_out_on_the_way(
+    name: str, clip: MakeClip, opened: OpenClip
+) -> None:
+    footage = opened(clip(name))
+    wanted = int(footage.index.first_frame(int(footage.index.keys[1]))) + 27
+    decoder = footage.decoder()
+    came = decode(decoder, wanted, wanted - 10)
+    assert set(range(wanted - 10, wanted + 1)) <= set(came)
+    assert 0 < len([n for n in came if n < wanted - 10]) <= 10
+    # and what was left out is there when it is wanted itself
+    assert set(decode(decoder, wanted - 1, wanted - 20)) >= set(range(wanted - 20, wanted))
+    decoder.close()
+
+
+@pytest.mark.parametrize("name", ["no B-frames", "every frame a key", "HEVC, 10 bits", "VP9, webm"])
+def test_nothing_is_left_out_that_may_be_built_on(
+    name: str, clip: MakeClip, opened: OpenClip
+) -> None:
+    footage = opened(clip(name))
+    decoder = footage.decoder()
+    came = decode(decoder, 50, 50)
+    decoder.close()
+    assert min(came) == footage.index.first_frame(int(footage.index.start_of[50]))
+    assert len(came) == 51 - min(came)
 
 
 @pytest.mark.parametrize("name", HEALTHY)

@@ -57,12 +57,13 @@ def decoded(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         frame: int,
         sink: Callable[[int, VideoFrame], None],
         stop: Callable[[], bool],
+        first: int,
     ) -> bool:
         def note(number: int, whole: VideoFrame) -> None:
             seen.append(number)
             sink(number, whole)
 
-        return real(self, frame, note, stop)
+        return real(self, frame, note, stop, first)
 
     monkeypatch.setattr(Decoder, "fetch", fetch)
     return seen
@@ -151,7 +152,7 @@ def test_going_back_fills_backward_first(clip: MakeClip, store: Store, decoded: 
 def test_nothing_is_decoded_twice_while_it_fits(
     clip: MakeClip, store: Store, decoded: list[int]
 ) -> None:
-    frames = store(clip("mp4"))
+    frames = store(clip("mp4"), bound_mb=128)
     frames.get(0)
     assert eventually(lambda: all(frames.peek(n) for n in range(300)))
     count = len(decoded)
@@ -167,7 +168,7 @@ def test_stepping_with_whole_pictures_keeps_the_neighbours(
     frames = store(clip("mp4"))
     frames.get(150)
     frames.full(150)
-    assert eventually(lambda: {149, 150, 151} <= set(frames._shelf.frames))
+    assert eventually(lambda: {149, 150, 151} <= set(frames._agenda.shelf.frames))
     times = [decoded.count(n) for n in (149, 150, 151)]
     for n in (149, 150, 151):
         assert read_number(frames.full(n).pixels) == n
@@ -287,7 +288,9 @@ def test_a_picture_that_does_not_come_in_time_is_an_error(
         store(clip("mp4")).get(7, timeout=0.05)
 
 
-def _never(decoder: Decoder, frame: int, sink: object, stop: Callable[[], bool]) -> bool:
+def _never(
+    decoder: Decoder, frame: int, sink: object, stop: Callable[[], bool], first: int
+) -> bool:
     while not stop():
         time.sleep(0.005)
     return False
@@ -307,7 +310,7 @@ def test_a_closed_store_refuses_and_lets_go_of_those_who_wait(
 
     waiting = threading.Thread(target=wait)
     waiting.start()
-    assert eventually(lambda: frames._requests)
+    assert eventually(lambda: frames._agenda.requests)
     began = time.monotonic()
     frames.close()
     assert time.monotonic() - began < 2

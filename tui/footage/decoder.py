@@ -8,7 +8,7 @@ import numpy as np
 from av.video.frame import VideoFrame
 
 from tui.footage.flaws import FlawLedger
-from tui.footage.index import FootageIndex
+from tui.footage.index import NOT_SHOWN, FootageIndex
 from tui.footage.packets import CodedPacket, PacketSource
 
 _MISSING = "its picture never came out of the decoder"
@@ -46,6 +46,7 @@ class Decoder:
         self._source = PacketSource(path, index)
         self._known_flaws = dict(index.flaws)
         self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
+        self._first = 0  # the first frame of use; what no other builds on is left out before it
         self._begin(0, None)
         self._ended = True  # so that the first frame asked for begins a run
 
@@ -58,12 +59,15 @@ class Decoder:
         frame: int,
         sink: Callable[[int, VideoFrame], None],
         stop: Callable[[], bool] = lambda: False,
+        first: int = 0,
     ) -> bool:
         """Decode up to ``frame``, handing it and each frame decoded on the way to ``sink``.
 
-        Returns whether ``frame`` came out. If it did not, and ``stop`` did not return true
-        meanwhile, then the ledger says why.
+        Of the frames before ``first``, those that no other builds on may be left out. Returns
+        whether ``frame`` came out. If it did not, and ``stop`` did not return true meanwhile, then
+        the ledger says why.
         """
+        self._first = first
         for start in self._starts(frame):
             if start is not None:
                 self._begin(start, self._source.seek(start))
@@ -95,6 +99,8 @@ class Decoder:
         if frame in self._held:
             return True
         reaches = not self._ended and self._delivered < frame and self._start <= key < self._limit
+        due = range(max(self._first, self._delivered + 1), frame + 1)
+        reaches = reaches and not any(left_out in due for left_out in self._left_out)
         return reaches and key <= self._next + _NEAR
 
     def _run_to(
@@ -113,11 +119,13 @@ class Decoder:
     def _begin(self, start: int, first: CodedPacket | None) -> None:
         self._pending = first
         self._start = self._next = start
+        self._opening = self._index.first_frame(start)  # tells whether the run begins clean
         self._clean = False  # whether a first whole picture has come out
         self._high = -1  # last frame, in display order, to come out
         self._delivered = -1  # last frame handed on
         self._limit = self._index.packets  # the key from which a new run is needed
         self._held: dict[int, VideoFrame] = {}
+        self._left_out: set[int] = set()
         self._ended = False
 
     def _run(self) -> Iterator[tuple[int, VideoFrame]]:
@@ -172,9 +180,24 @@ class Decoder:
         self._next = place + 1
         if place in self._known_flaws:
             self._damage(place, self._known_flaws[place])
+        if self._may_leave_out(place, packet):
+            self._left_out.add(int(self._index.frame_of[place]))
+            return []
         shown = not self._index.hidden[place]
         packet.pts = int(self._index.frame_of[place]) if shown else self._index.frames + place
         return self._decoded(packet)
+
+    def _may_leave_out(self, place: int, packet: CodedPacket) -> bool:
+        """Whether the packet's picture is of no use, neither by itself nor for building others.
+
+        Its header's word for that is believed only of a picture that is shown before one decoded
+        earlier: so the header of a picture that carries the group cannot lie by a damaged bit.
+        """
+        frame = int(self._index.frame_of[place])
+        if frame in (NOT_SHOWN, self._opening) or frame >= self._first:
+            return False
+        moved_up = bool(self._index.settled_by[frame] > frame)
+        return moved_up and self._source.disposable(packet)
 
     def _decoded(self, packet: CodedPacket | None) -> list[VideoFrame]:
         try:
@@ -214,7 +237,7 @@ class Decoder:
         that word has been found false; so an earlier start is needed.
         """
         self._high = first - 1
-        if first != self._index.first_frame(self._start):
+        if first != self._opening:
             self._unclean.add(self._start)
             if self._start:
                 return False
@@ -227,6 +250,8 @@ class Decoder:
         if not self._clean:
             return
         for missing in range(self._high + 1, number):
+            if missing in self._left_out:
+                continue
             if self._start <= self._index.start_of[missing] < self._limit:
                 self._damage(int(self._index.packet_of[missing]), _MISSING)
         self._high = max(self._high, number)

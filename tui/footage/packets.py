@@ -11,6 +11,7 @@ from av.video.stream import VideoStream
 from sessions.errors import FootageError
 from tui.footage.index import NO_STAMP, FootageIndex
 from tui.footage.intake import READ_ERRORS, open_container, video_stream
+from tui.footage.units import UnitHeaders
 
 if TYPE_CHECKING:
     CodedPacket = Packet[VideoStream]
@@ -36,6 +37,10 @@ class PacketSource:
     def close(self) -> None:
         """Close the file."""
         self._container.close()
+
+    def disposable(self, packet: CodedPacket) -> bool:
+        """Whether the packet says that no other picture builds on its own."""
+        return self._headers is not None and self._headers.disposable(bytes(packet))
 
     def read(self) -> CodedPacket | None:
         """The next packet with content; None at the end of what can be read."""
@@ -70,6 +75,7 @@ class PacketSource:
         self._stream = video_stream(self._container, self._path)
         self._context = self._stream.codec_context
         self._context.thread_type, self._context.thread_count = self._kind, self.threads
+        self._headers = UnitHeaders.of(self._context)
         self._packets = self._container.demux(self._stream)
 
     def _seek_by(self, stamp: int, start: int) -> CodedPacket | None:

@@ -34,6 +34,10 @@ class Requests:
                 return request.frame
         return None
 
+    def awaited(self) -> set[int]:
+        """The frames of which pictures are waited for."""
+        return {request.frame for request in self._waiting if request.picture is None}
+
     def asked(self, frame: int) -> set[bool]:
         """Whether whole and whether small pictures of a frame are waited for."""
         return {request.whole for request in self._waiting if request.frame == frame}

@@ -8,23 +8,28 @@ from tui.footage.picture import Picture
 
 _BEHIND_WEIGHT = 1.2  # a picture behind the direction of travel counts as this much farther away
 _MOST_FRAMES = 9
-_BYTES_A_PIXEL = 3  # of a decoded frame, reckoned high: 10 bits, colour at half resolution
+_MOST_PASSING = 48
+_MOST_PAINTED = 3  # the frame on the screen and one on either side
 
 
 class Shelf:
     """Keeps what is nearest the playhead; not thread-safe, its owner locks.
 
-    ``bound`` is in bytes, ``frame_pixels`` the number of pixels of a whole frame. At most a
-    quarter of the bound goes to whole frames.
+    ``bound`` is in bytes, ``frame_bytes`` what a whole frame takes at most. Half of the bound goes
+    to small pictures, a quarter to whole frames around the playhead, an eighth to frames that
+    were decoded on the way to another and wait to be painted, and an eighth to whole pictures.
     """
 
-    def __init__(self, bound: int, frame_pixels: int, small_bytes: int) -> None:
+    def __init__(self, bound: int, frame_bytes: int, small_bytes: int) -> None:
         self._bound = bound
-        self._most_frames = min(_MOST_FRAMES, bound // 4 // (frame_pixels * _BYTES_A_PIXEL))
+        self._most_frames = min(_MOST_FRAMES, bound // 4 // frame_bytes)
+        self._most_passing = min(_MOST_PASSING, bound // 8 // frame_bytes)
         self.playhead = 0
         self.direction = 1
         self.pictures: dict[int, Picture] = {}
         self.frames: dict[int, VideoFrame] = {}
+        self._passing: dict[int, VideoFrame] = {}
+        self._painted: dict[int, Picture] = {}  # the one asked for last at the end
         self._bytes = 0
         self.clear(small_bytes)
 
@@ -32,19 +37,26 @@ class Shelf:
         """Drop the small pictures; those to come have ``small_bytes`` bytes each."""
         self.pictures.clear()
         self._bytes = 0
-        capacity = max(1, self._bound * 3 // 4 // small_bytes)
+        capacity = max(1, self._bound // 2 // small_bytes)
         self.ahead, self.behind = capacity // 3, capacity // 2
         self._capacity = capacity
 
     @property
     def bytes(self) -> int:
         """The size of all that is kept, in bytes."""
-        return self._bytes + sum(_size(frame) for frame in self.frames.values())
+        whole = (*self.frames.values(), *self._passing.values())
+        painted = sum(picture.pixels.nbytes for picture in self._painted.values())
+        return self._bytes + painted + sum(_size(frame) for frame in whole)
 
     @property
     def reach(self) -> int:
         """How many frames to either side of the playhead are kept whole; -1 if none are."""
         return (self._most_frames - 1) // 2
+
+    @property
+    def passing(self) -> int:
+        """How many frames on the way to another can wait to be painted."""
+        return self._most_passing
 
     def move(self, frame: int) -> None:
         """Set the playhead."""
@@ -53,6 +65,8 @@ class Shelf:
         self.playhead = frame
         for far in [n for n in self.frames if not self.keeps_frame(n)]:
             del self.frames[far]
+        for done in [n for n in self._passing if not self.keeps_picture(n)]:
+            del self._passing[done]
 
     def keeps_picture(self, frame: int) -> bool:
         """Whether a small picture of ``frame`` is wanted and not there yet."""
@@ -69,8 +83,39 @@ class Shelf:
         before = self.pictures.pop(picture.frame, None)
         self._bytes -= before.pixels.nbytes if before else 0
         self.pictures[picture.frame] = picture
+        self._passing.pop(picture.frame, None)
         if len(self.pictures) > self._capacity:
             self._evict()
+
+    def put_frame(self, frame: int, whole: VideoFrame) -> None:
+        """Keep the whole of a frame if it is near the playhead."""
+        if self.keeps_frame(frame):
+            self.frames[frame] = whole
+
+    def put_aside(self, frame: int, whole: VideoFrame) -> None:
+        """Keep a frame whose picture is wanted but not painted yet; the first go first."""
+        if self.keeps_frame(frame):
+            self.frames[frame] = whole
+        elif self.keeps_picture(frame):
+            self._passing[frame] = whole
+        while len(self._passing) > self._most_passing:
+            del self._passing[next(iter(self._passing))]
+
+    def whole(self, frame: int) -> VideoFrame | None:
+        """The whole of a frame, if it is at hand."""
+        kept = self.frames.get(frame)
+        return self._passing.get(frame) if kept is None else kept
+
+    def painted(self, frame: int) -> Picture | None:
+        """The picture of a frame with all its pixels, if it is at hand."""
+        return self._painted.get(frame)
+
+    def put_painted(self, picture: Picture) -> None:
+        """Keep a picture with all its pixels."""
+        self._painted[picture.frame] = picture
+        most = min(_MOST_PAINTED, self._bound // 8 // picture.pixels.nbytes)
+        while len(self._painted) > most:
+            del self._painted[next(iter(self._painted))]
 
     def gap_ahead(self, frames: int, missing: Callable[[int], bool]) -> int | None:
         """The first frame from the playhead forward that is ``missing``; None if none is."""

@@ -1,0 +1,175 @@
+"""What is wanted of a clip, what is at hand of it, and what is to be brought next."""
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from sessions.errors import FootageError
+from tui.footage.footage import Footage
+from tui.footage.picture import Picture
+from tui.footage.requests import Request, Requests
+from tui.footage.shelf import Shelf
+
+_HASTE = 16
+"""How many frames behind the playhead a held key reaches before all before them are painted."""
+_NEAR = 48
+"""How many frames are painted in haste."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A frame to bring; pictures of the frames before ``first`` are of no use on the way."""
+
+    frame: int
+    first: int
+    kind: Literal["urgent", "ahead", "behind"]
+    """Whether somebody waits for it, or on which side of the playhead it is read in advance."""
+
+
+class Agenda:
+    """The state that callers and workers share. Hold ``changed`` for whatever is done with it."""
+
+    def __init__(self, footage: Footage, shelf: Shelf, size: tuple[int, int]) -> None:
+        self.changed = threading.Condition()
+        self.footage = footage
+        self.shelf = shelf
+        self.size = size
+        """(width, height) of small pictures in pixels."""
+        self.requests = Requests()
+        self.failure: FootageError | None = None
+        self.closed = False
+        self._wanted: int | None = None
+        self._announced: int | None = None
+        self._zoomed_at: int | None = None
+        self._magnified = False
+        self._pictureless: set[int] = set()
+        self._segment = range(0)  # frames that the background worker is about to deliver
+
+    def move(self, frame: int) -> None:
+        """Set the frame that is wanted; those wanted before are so no longer."""
+        if frame != self._wanted:
+            self._announced = None
+        self._wanted = frame
+        self.shelf.move(frame)
+        self.changed.notify_all()
+
+    def zoom(self, frame: int) -> None:
+        """Note that the whole of ``frame`` was asked for, so that its neighbours will be."""
+        self._zoomed_at = frame
+
+    def magnify(self, on: bool) -> None:
+        """Have whole frames around the playhead at hand from now on, or no longer."""
+        if on != self._magnified:
+            self._magnified = on
+            self.announce_anew()
+
+    def announce_anew(self) -> None:
+        """Tell of the frame wanted once more when it is at hand."""
+        self._announced = None
+        self.changed.notify_all()
+
+    @contextmanager
+    def waiting(self, request: Request) -> Iterator[None]:
+        """A caller waits for a picture meanwhile."""
+        self.requests.add(request)
+        self.changed.notify_all()
+        try:
+            yield
+        finally:
+            self.requests.remove(request)
+
+    def at_hand(self, frame: int) -> Picture | None:
+        """The small picture of ``frame``, if there is one."""
+        picture = self.shelf.pictures.get(frame)
+        if picture is None:
+            return None
+        # a flaw may have been found after the picture was made
+        flaw = self.footage.ledger.flaw(frame)
+        return picture if flaw == picture.flaw else replace(picture, flaw=flaw)
+
+    def take(self, frame: int, small: Picture | None, full: Picture | None) -> None:
+        """Shelve a picture that is of the right size still, and give both to those who wait."""
+        if small is not None and self.shelf.keeps_picture(frame):
+            self.shelf.put(small)
+        self.requests.hand_out(frame, small, full)
+
+    def note_pictureless(self, frame: int) -> None:
+        """Note that no picture of ``frame`` can be had."""
+        self._pictureless.add(frame)
+
+    def announced(self, frame: int) -> bool:
+        """Whether ``frame`` is the one wanted, now at hand and not told of yet; then it is told."""
+        ready = self._wanted == frame and self._announced != frame and not self.missing(frame)
+        if ready:
+            self._announced = frame
+        return ready
+
+    def can_wait(self, frame: int) -> bool:
+        """Whether somebody waits for a picture, but not for that of ``frame``."""
+        awaited = self.requests.awaited()
+        if self._wanted is not None and self.missing(self._wanted):
+            awaited.add(self._wanted)
+        return bool(awaited) and frame not in awaited
+
+    def urgent(self) -> int | None:
+        """The frame that somebody waits for, if the background worker is not about to bring it."""
+        awaited = self.requests.urgent(self._segment)
+        if awaited is not None:
+            return awaited
+        wanted = self._wanted
+        if wanted is None or wanted in self._segment or not self.missing(wanted):
+            return None
+        return wanted
+
+    def foreground_job(self) -> Job | None:
+        """What is waited for; else the frames ahead, unless those behind are travelled to."""
+        urgent = self.urgent()
+        if urgent is not None:
+            return Job(urgent, max(0, urgent - self.shelf.passing), "urgent")
+        if self._wanted is None:
+            return None
+        if self.shelf.direction < 0 and self.shelf.gap_behind(self.missing) is not None:
+            return None
+        frame = self.shelf.gap_ahead(self.footage.frames, self.missing)
+        return None if frame is None else Job(frame, frame, "ahead")
+
+    def background_job(self) -> Job | None:
+        """The frames behind, the rest of a group at a time; none while anything is waited for.
+
+        Where the gap is near, the frames next to it are brought first, at the cost of decoding
+        the group twice.
+        """
+        self._segment = range(0)
+        if self._wanted is None or self.urgent() is not None:
+            return None
+        frame = self.shelf.gap_behind(self.missing)
+        if frame is None:
+            return None
+        index = self.footage.index
+        first = index.first_frame(int(index.start_of[frame]))
+        back = _NEAR if self._wanted - frame < _HASTE else self.shelf.behind
+        self._segment = range(max(first, self._wanted - self.shelf.behind, frame - back), frame + 1)
+        return Job(frame, self._segment.start, "behind")
+
+    def out_of_date(self, job: Job) -> bool:
+        """Whether something else is to be done sooner."""
+        return self.closed or self.urgent() != (job.frame if job.kind == "urgent" else None)
+
+    def passed(self, job: Job, frame: int) -> None:
+        """Note that ``frame`` has come on the way."""
+        if job.kind == "behind":
+            self._segment = range(frame + 1, self._segment.stop)
+
+    def missing(self, frame: int) -> bool:
+        """Whether a picture of ``frame`` is not at hand, or the whole of it where that is due."""
+        if frame not in self.shelf.pictures:
+            return True
+        zoomed = self._zoomed_at is not None and abs(self._zoomed_at - self.shelf.playhead) <= 1
+        whole = (
+            (zoomed or self._magnified)
+            and self.shelf.keeps_frame(frame)
+            and frame not in self._pictureless
+        )
+        return whole and frame not in self.shelf.frames
