@@ -38,24 +38,19 @@ def main() -> None:
     absent = {name: why for name in PLAYERS if (why := missing(name)) is not None}
     for name, why in absent.items():
         print(f"{name} cannot be had here: {why}")
-    players = [name for name in PLAYERS if name not in absent]
+    players = {name: player for name, player in PLAYERS.items() if name not in absent}
     with tempfile.TemporaryDirectory() as folder:
         for name in asked.names or CLIPS:
             clip = CLIPS[name]
             path = made(clip, asked.clips or Path(folder))
-            report(clip, measured(clip, path, players), players)
+            report(
+                clip, {name: done(job, players, path, clip.frames) for name, job in JOBS.items()}
+            )
 
 
-def measured(clip: BenchClip, path: Path, players: list[str]) -> Found:
-    """Every job with every player, in turn."""
-    return {
-        job: {name: done(do, PLAYERS[name], path, clip.frames) for name in players}
-        for job, do in JOBS.items()
-    }
-
-
-def report(clip: BenchClip, found: Found, players: list[str]) -> None:
+def report(clip: BenchClip, found: Found) -> None:
     """The table of a clip, and how far the goals are reached."""
+    players = list(found["cold jump"])
     print(f"\n{clip.name}: {clip.frames} frames of {clip.size[0]} x {clip.size[1]}")
     print(f"{'':20}" + "".join(f"{name:>22}" for name in players))
     for job, tallies in found.items():

@@ -16,8 +16,9 @@ REPEAT_DELAY = 0.5
 """Seconds from the press of a key to its first repetition; common practice, no source."""
 LOOK = 1.0
 """Seconds for which the frame jumped to is looked at before the first step from it."""
-PATIENCE = 4.0
-"""Seconds after which a job is cut short; the slow are timed on the first of its steps."""
+PATIENCE = 3.0
+"""Seconds by which a held key may be late before the rest of its steps count as missed."""
+TURNS = 4
 
 
 @dataclass
@@ -37,18 +38,12 @@ class Tally:
 
 
 class Reviewer:
-    """Goes through a clip with one player."""
+    """Goes through a clip with one player, and keeps the tally."""
 
-    def __init__(self, player: Player) -> None:
+    def __init__(self, player: Player, tally: Tally) -> None:
         self._player = player
         self._resident = resident()
-        self._begun = time.perf_counter()
-        self.tally = Tally()
-
-    @property
-    def patient(self) -> bool:
-        """Whether the job may go on."""
-        return time.perf_counter() < self._begun + PATIENCE
+        self.tally = tally
 
     def jump(self, frame: int) -> None:
         """Show a frame with nothing at hand, untimed."""
@@ -65,14 +60,14 @@ class Reviewer:
         self.tally.seconds.append(self._show(frame))
 
     def hold(self, frames: range) -> None:
-        """Step to each frame at the rate of a held key."""
+        """Step to each frame at the rate of a held key, as long as that makes sense."""
         begun = time.perf_counter()
         for number, frame in enumerate(frames):
             due = begun + number / HERTZ
             time.sleep(max(0.0, due - time.perf_counter()))
             self.step(frame)
             self.tally.missed += time.perf_counter() > due + 1 / HERTZ
-            if time.perf_counter() > begun + PATIENCE:
+            if time.perf_counter() > due + PATIENCE:
                 self.tally.missed += len(frames) - number - 1
                 break
 
@@ -87,94 +82,99 @@ class Reviewer:
         return taken
 
 
-def cold_jumps(reviewer: Reviewer, frames: int) -> None:
-    for frame in _places(frames, 24):
-        if reviewer.patient:
-            reviewer.jump_timed(frame)
+def cold_jump(reviewer: Reviewer, frame: int) -> None:
+    reviewer.jump_timed(frame)
 
 
-def cold_steps_back(reviewer: Reviewer, frames: int) -> None:
-    for frame in _places(frames, 16):
-        if reviewer.patient:
-            reviewer.jump(frame)
-            reviewer.step(frame - 1)
+def cold_step_back(reviewer: Reviewer, frame: int) -> None:
+    reviewer.jump(frame)
+    reviewer.step(frame - 1)
 
 
-def warm_steps_back(reviewer: Reviewer, frames: int) -> None:
-    _warm_steps(reviewer, frames, -1)
+def warm_steps_back(reviewer: Reviewer, frame: int) -> None:
+    _warm_steps(reviewer, frame, -1)
 
 
-def warm_steps_forward(reviewer: Reviewer, frames: int) -> None:
-    _warm_steps(reviewer, frames, 1)
+def warm_steps_forward(reviewer: Reviewer, frame: int) -> None:
+    _warm_steps(reviewer, frame, 1)
 
 
-def _warm_steps(reviewer: Reviewer, frames: int, way: int) -> None:
-    for frame in _places(frames, 5):
-        if reviewer.patient:
-            reviewer.jump(frame)
-            time.sleep(LOOK)
-            for number in range(1, 13):
-                time.sleep(1 / HERTZ)
-                if reviewer.patient:
-                    reviewer.step(frame + way * number)
+def _warm_steps(reviewer: Reviewer, frame: int, way: int) -> None:
+    reviewer.jump(frame)
+    time.sleep(LOOK)
+    for number in range(1, 11):
+        time.sleep(1 / HERTZ)
+        reviewer.step(frame + way * number)
 
 
-def running_forward(reviewer: Reviewer, frames: int) -> None:
-    for frame in _places(frames, 3):
-        reviewer.jump(frame)
-        for number in range(1, 41):
-            reviewer.step(frame + number)
+def running_forward(reviewer: Reviewer, frame: int) -> None:
+    reviewer.jump(frame)
+    for number in range(1, 31):
+        reviewer.step(frame + number)
 
 
-def flips(reviewer: Reviewer, frames: int) -> None:
-    for frame in _places(frames, 2):
-        reviewer.jump(frame)
-        reviewer.jump(frame + 1)
-        for number in range(40):
-            if reviewer.patient:
-                reviewer.step(frame + number % 2)
+def flips(reviewer: Reviewer, frame: int) -> None:
+    reviewer.jump(frame)
+    reviewer.step(frame + 1)
+    for number in range(6):
+        reviewer.step(frame + number % 2)
 
 
-def held_back(reviewer: Reviewer, frames: int) -> None:
-    """From the middle of a group of pictures, and from just after its key frame."""
-    for frame in (frames - 40, 2 * (frames // 4) + 3):
-        reviewer.jump(frame)
-        reviewer.step(frame - 1)
-        time.sleep(REPEAT_DELAY)
-        reviewer.hold(range(frame - 2, frame - 2 - HELD, -1))
+def held_back(reviewer: Reviewer, frame: int) -> None:
+    reviewer.jump(frame)
+    reviewer.step(frame - 1)
+    time.sleep(REPEAT_DELAY)
+    reviewer.hold(range(frame - 2, frame - 2 - HELD, -1))
 
 
-def _places(frames: int, count: int) -> list[int]:
-    """Frames to jump to, the same for all, with room for steps to either side."""
-    return random.Random(frames).sample(range(50, frames - 50), count)
+@dataclass(frozen=True)
+class Job:
+    """What is done from each of a number of frames."""
+
+    do: Callable[[Reviewer, int], None]
+    starts: int
+    """From how many frames."""
 
 
-JOBS: dict[str, Callable[[Reviewer, int], None]] = {
-    "cold jump": cold_jumps,
-    "step back, cold": cold_steps_back,
-    "step back, warm": warm_steps_back,
-    "step forward, warm": warm_steps_forward,
-    "forward flat out": running_forward,
-    "flip of a pair": flips,
-    "held back": held_back,
+JOBS = {
+    "cold jump": Job(cold_jump, 24),
+    "step back, cold": Job(cold_step_back, 12),
+    "step back, warm": Job(warm_steps_back, 4),
+    "step forward, warm": Job(warm_steps_forward, 4),
+    "forward flat out": Job(running_forward, 4),
+    "flip of a pair": Job(flips, 4),
+    "held back": Job(held_back, 2),
 }
 
 
 def done(
-    job: Callable[[Reviewer, int], None],
-    open_player: Callable[[Path], Player],
-    path: Path,
-    frames: int,
-) -> Tally:
-    """Do one job with a player that is opened for it."""
-    player = open_player(path)
-    try:
-        reviewer = Reviewer(player)
-        reviewer.jump(0)
-        job(reviewer, frames)
-        return reviewer.tally
-    finally:
-        player.close()
+    job: Job, players: dict[str, Callable[[Path], Player]], path: Path, frames: int
+) -> dict[str, Tally]:
+    """Do one job with all players in turn, a part of its starts at a time; tallies by player.
+
+    Each player is opened for its turn, so that no worker of ours is at work in another's.
+    """
+    tallies = {name: Tally() for name in players}
+    starts = _starts(job, frames)
+    for turn in range(min(TURNS, len(starts))):
+        for name, open_player in players.items():
+            player = open_player(path)
+            reviewer = Reviewer(player, tallies[name])
+            reviewer.jump(0)
+            for start in starts[turn::TURNS]:
+                job.do(reviewer, start)
+            player.close()
+    return tallies
+
+
+def _starts(job: Job, frames: int) -> list[int]:
+    """Where to begin, the same for all, with room for steps to either side.
+
+    A key is held back from the middle of a group of pictures, and from just after its key frame.
+    """
+    if job.do is held_back:
+        return [frames - 40, 2 * (frames // 4) + 3]
+    return random.Random(frames).sample(range(50, frames - 50), job.starts)
 
 
 def resident() -> int:

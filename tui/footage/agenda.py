@@ -6,6 +6,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from av.video.frame import VideoFrame
+
 from sessions.errors import FootageError
 from tui.footage.footage import Footage
 from tui.footage.picture import Picture
@@ -24,8 +26,9 @@ class Job:
 
     frame: int
     first: int
-    kind: Literal["urgent", "ahead", "behind"]
-    """Whether somebody waits for it, or on which side of the playhead it is read in advance."""
+    kind: Literal["urgent", "aside", "ahead", "behind"]
+    """Whether somebody waits for it, whether it was decoded before and put aside, or on which side
+    of the playhead it is read in advance."""
 
 
 class Agenda:
@@ -106,12 +109,29 @@ class Agenda:
             self._announced = frame
         return ready
 
-    def can_wait(self, frame: int) -> bool:
-        """Whether somebody waits for a picture, but not for that of ``frame``."""
+    def put_aside(self, job: Job, frame: int, whole: VideoFrame) -> bool:
+        """Leave a frame that came on the way to be painted later, where that is better.
+
+        That is while somebody waits for another, and while the foreground worker has its hands
+        free: it reads nothing in advance when the frames behind are travelled to. What is of no
+        use to the job is left for good.
+        """
+        awaited = self._awaited()
+        if frame in awaited:
+            return False
+        if frame < job.first:
+            return True
+        lent = job.kind == "behind" and self.shelf.direction < 0 and not self.shelf.full
+        if awaited or lent:
+            self.shelf.put_aside(frame, whole)
+            self.changed.notify_all()
+        return bool(awaited) or lent
+
+    def _awaited(self) -> set[int]:
         awaited = self.requests.awaited()
         if self._wanted is not None and self.missing(self._wanted):
             awaited.add(self._wanted)
-        return bool(awaited) and frame not in awaited
+        return awaited
 
     def urgent(self) -> int | None:
         """The frame that somebody waits for, if the background worker is not about to bring it."""
@@ -124,12 +144,18 @@ class Agenda:
         return wanted
 
     def foreground_job(self) -> Job | None:
-        """What is waited for; else the frames ahead, unless those behind are travelled to."""
+        """What is waited for; else the frames ahead, unless those behind are travelled to.
+
+        Frames put aside come between.
+        """
         urgent = self.urgent()
         if urgent is not None:
-            return Job(urgent, max(0, urgent - self.shelf.passing), "urgent")
-        if self._wanted is None:
+            return Job(urgent, max(0, urgent - self.shelf.room), "urgent")
+        if self._wanted is None or self._awaited():
             return None
+        aside = self.shelf.next_aside()
+        if aside is not None:
+            return Job(aside, aside, "aside")
         if self.shelf.direction < 0 and self.shelf.gap_behind(self.missing) is not None:
             return None
         frame = self.shelf.gap_ahead(self.footage.frames, self.missing)
@@ -141,17 +167,24 @@ class Agenda:
         Where the gap is near, the frames next to it are brought first, at the cost of decoding
         the group twice.
         """
-        self._segment = range(0)
+        self._promise(range(0))
         if self._wanted is None or self.urgent() is not None:
             return None
-        frame = self.shelf.gap_behind(self.missing)
+        frame = self.shelf.gap_behind(self._unseen)
         if frame is None:
             return None
         index = self.footage.index
         first = index.first_frame(int(index.start_of[frame]))
         back = _NEAR if self._wanted - frame < _HASTE else self.shelf.behind
-        self._segment = range(max(first, self._wanted - self.shelf.behind, frame - back), frame + 1)
-        return Job(frame, self._segment.start, "behind")
+        first = max(first, self._wanted - self.shelf.behind, frame - back)
+        self._promise(range(first, frame + 1))
+        return Job(frame, first, "behind")
+
+    def _promise(self, segment: range) -> None:
+        """Set what the background worker is about to deliver; what it is not, others must."""
+        self._segment = segment
+        if self.urgent() is not None:
+            self.changed.notify_all()
 
     def out_of_date(self, job: Job) -> bool:
         """Whether something else is to be done sooner."""
@@ -160,7 +193,10 @@ class Agenda:
     def passed(self, job: Job, frame: int) -> None:
         """Note that ``frame`` has come on the way."""
         if job.kind == "behind":
-            self._segment = range(frame + 1, self._segment.stop)
+            self._promise(range(frame + 1, self._segment.stop))
+
+    def _unseen(self, frame: int) -> bool:
+        return self.missing(frame) and self.shelf.whole(frame) is None
 
     def missing(self, frame: int) -> bool:
         """Whether a picture of ``frame`` is not at hand, or the whole of it where that is due."""

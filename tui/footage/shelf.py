@@ -16,14 +16,15 @@ class Shelf:
     """Keeps what is nearest the playhead; not thread-safe, its owner locks.
 
     ``bound`` is in bytes, ``frame_bytes`` what a whole frame takes at most. Half of the bound goes
-    to small pictures, a quarter to whole frames around the playhead, an eighth to frames that
-    were decoded on the way to another and wait to be painted, and an eighth to whole pictures.
+    to small pictures, a quarter to whole frames around the playhead, an eighth to whole pictures,
+    and an eighth to frames that were decoded on the way to another and wait to be painted. Those
+    also take what is not yet filled of the first half.
     """
 
     def __init__(self, bound: int, frame_bytes: int, small_bytes: int) -> None:
         self._bound = bound
         self._most_frames = min(_MOST_FRAMES, bound // 4 // frame_bytes)
-        self._most_passing = min(_MOST_PASSING, bound // 8 // frame_bytes)
+        self._frame_bytes = frame_bytes
         self.playhead = 0
         self.direction = 1
         self.pictures: dict[int, Picture] = {}
@@ -37,9 +38,9 @@ class Shelf:
         """Drop the small pictures; those to come have ``small_bytes`` bytes each."""
         self.pictures.clear()
         self._bytes = 0
-        capacity = max(1, self._bound // 2 // small_bytes)
-        self.ahead, self.behind = capacity // 3, capacity // 2
-        self._capacity = capacity
+        self._capacity = max(1, self._bound // 2 // small_bytes)
+        self._small_bytes = small_bytes
+        self.ahead, self.behind = self._capacity // 3, self._capacity // 2
 
     @property
     def bytes(self) -> int:
@@ -54,9 +55,15 @@ class Shelf:
         return (self._most_frames - 1) // 2
 
     @property
-    def passing(self) -> int:
-        """How many frames on the way to another can wait to be painted."""
-        return self._most_passing
+    def room(self) -> int:
+        """How many frames may wait to be painted, those that do included."""
+        free = (self._capacity - len(self.pictures)) * self._small_bytes
+        return min(_MOST_PASSING, (self._bound // 8 + max(0, free)) // self._frame_bytes)
+
+    @property
+    def full(self) -> bool:
+        """Whether no more frames may wait to be painted."""
+        return len(self._passing) >= self.room
 
     def move(self, frame: int) -> None:
         """Set the playhead."""
@@ -86,6 +93,7 @@ class Shelf:
         self._passing.pop(picture.frame, None)
         if len(self.pictures) > self._capacity:
             self._evict()
+        self._keep_to_room()
 
     def put_frame(self, frame: int, whole: VideoFrame) -> None:
         """Keep the whole of a frame if it is near the playhead."""
@@ -98,8 +106,12 @@ class Shelf:
             self.frames[frame] = whole
         elif self.keeps_picture(frame):
             self._passing[frame] = whole
-        while len(self._passing) > self._most_passing:
-            del self._passing[next(iter(self._passing))]
+            self._keep_to_room()
+
+    def next_aside(self) -> int | None:
+        """Of the frames that are here whole and wait to be painted, the one nearest."""
+        waiting = [n for n in (*self._passing, *self.frames) if self.keeps_picture(n)]
+        return min(waiting, key=self._distance, default=None)
 
     def whole(self, frame: int) -> VideoFrame | None:
         """The whole of a frame, if it is at hand."""
@@ -124,6 +136,10 @@ class Shelf:
     def gap_behind(self, missing: Callable[[int], bool]) -> int | None:
         """The first frame from the playhead backward that is ``missing``; None if none is."""
         return _first(range(self.playhead, max(-1, self.playhead - self.behind - 1), -1), missing)
+
+    def _keep_to_room(self) -> None:
+        while len(self._passing) > self.room:
+            del self._passing[next(iter(self._passing))]
 
     def _evict(self) -> None:
         surplus = len(self.pictures) - self._capacity + self._capacity // 16

@@ -82,9 +82,7 @@ class Worker:
 
         def sink(number: int, whole: VideoFrame) -> None:
             with agenda.changed:
-                aside = agenda.can_wait(number)
-                if aside:
-                    agenda.shelf.put_aside(number, whole)
+                aside = agenda.put_aside(job, number, whole)
             if not aside:
                 self._shelve(number, whole)
             with agenda.changed:
