@@ -22,9 +22,6 @@ TOP = {
 LENGTHS = {"sessions": 300, "keymaps": 300, "tui": 300, "tests": 400}
 """How many lines a file may have; tests hold their cases as data, and may have more."""
 
-LONGER = {"tui/footage/reader.py": "two workers and all callers share one lock"}
-"""Files that may be longer, each with the reason."""
-
 
 def tracked() -> list[str]:
     """Every file that belongs to the project; those of the working tree where there is no Git."""
@@ -111,12 +108,11 @@ def test_the_ruling_is_printed_without_a_terminal_or_a_decoder() -> None:
     assert not loaded & {"textual", "rich", "av", "PIL", "numpy"}
 
 
-def test_files_are_short_or_have_a_reason() -> None:
+def test_files_are_short() -> None:
     lengths = {
         name: len((ROOT / name).read_text(encoding="utf-8").splitlines())
         for name in tracked()
         if name.endswith(".py") and (ROOT / name).exists()
     }
     assert lengths
-    long = {name for name, lines in lengths.items() if lines > LENGTHS[name.split("/")[0]]}
-    assert long == set(LONGER)
+    assert {name for name, lines in lengths.items() if lines > LENGTHS[name.split("/")[0]]} == set()
