@@ -39,7 +39,7 @@ class FrameStore:
         """Called from a worker thread with the frame last wanted, once its picture is there."""
         self._painting = threading.Lock()
         fitting = self._pictures.fitted(size)
-        shelf = Shelf(int(bound_mb * 1e6), _frame_bytes(footage), _small_bytes(fitting))
+        shelf = Shelf(int(bound_mb * 1e6), frame_bytes(footage), _small_bytes(fitting))
         self._agenda = Agenda(footage, shelf, fitting)
         self._changed = self._agenda.changed
         jobs = {"seek": self._agenda.foreground_job, "fill": self._agenda.background_job}
@@ -162,7 +162,7 @@ def _small_bytes(size: tuple[int, int]) -> int:
     return 3 * size[0] * size[1]
 
 
-def _frame_bytes(footage: Footage) -> int:
+def frame_bytes(footage: Footage) -> int:
     """What a decoded frame of the footage takes at most."""
     bits = VideoFormat(footage.facts.pixel_format).padded_bits_per_pixel
     return (footage.width + _MARGIN) * (footage.height + _MARGIN) * bits // 8
