@@ -161,3 +161,15 @@ def test_a_seek_that_the_container_refuses_still_finds_the_frame(
 def test_repeated_pictures_keep_their_own_numbers(clip: MakeClip, opened: OpenClip) -> None:
     made: Clip = clip("repeated pictures")
     assert len(set(made.numbers)) < len(made.numbers) == opened(made).frames
+
+
+def test_a_run_that_was_stopped_tells_nothing_against_its_frame(
+    clip: MakeClip, opened: OpenClip
+) -> None:
+    footage = opened(clip("mp4"))
+    decoder = footage.decoder()
+    answers = iter([False] * 5 + [True])  # and false again, as when it is wanted once more
+    assert not decoder.fetch(90, lambda *_: None, lambda: next(answers, False))
+    assert footage.ledger.flaws() == ()
+    assert 90 in decode(decoder, 90)
+    decoder.close()

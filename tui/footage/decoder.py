@@ -71,10 +71,9 @@ class Decoder:
         for start in self._starts(frame):
             if start is not None:
                 self._begin(start, self._source.seek(start))
-            if self._run_to(frame, sink, stop):
-                return True
-            if stop():
-                return False
+            came = self._run_to(frame, sink, stop)
+            if came is not False:
+                return bool(came)
             if self._shows_missing(frame):
                 self._ledger.lose(frame, _NO_PICTURE)
                 return False
@@ -105,11 +104,14 @@ class Decoder:
 
     def _run_to(
         self, frame: int, sink: Callable[[int, VideoFrame], None], stop: Callable[[], bool]
-    ) -> bool:
+    ) -> bool | None:
+        """Whether the frame came; None if the run was stopped before."""
         for number, picture in self._run():
             sink(number, picture)
-            if number >= frame or stop():
+            if number >= frame:
                 return number == frame
+            if stop():
+                return None
         return False
 
     def _shows_missing(self, frame: int) -> bool:
