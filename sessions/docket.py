@@ -15,8 +15,10 @@ letters, digits, ``_`` and ``-``.
 
 import hashlib
 import os
+import time
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from urllib.parse import unquote
 
@@ -31,6 +33,8 @@ from sessions.review import Review, RoleOf, read_review
 
 SUFFIX = ".session.jsonl"
 _SETTLING = ".settling"
+FIRST_PAUSE = 2.0
+"""Seconds of judging after which the claims are arranged for the first time."""
 
 
 class DocketError(FramecallError):
@@ -84,6 +88,7 @@ class DocketFolder:
         return folder / f"docket-{name}.json"
 
 
+@lru_cache(maxsize=65536)
 def session_codes(name: str) -> tuple[str, str] | None:
     """Claim and reviewer from the name of a session file; ``None`` for any other file."""
     if not name.endswith(SUFFIX):
@@ -94,23 +99,43 @@ def session_codes(name: str) -> tuple[str, str] | None:
     return unquote(codes[0]), unquote(codes[1])
 
 
+def _codes(name: str) -> tuple[str, str]:
+    """Claim and reviewer from a name that is known to be of a session file."""
+    return session_codes(name) or ("", "")
+
+
+@dataclass(frozen=True)
+class SessionJudge:
+    """Judges the session files of a folder by their names."""
+
+    folder: Path
+    role_of: RoleOf
+
+    def __call__(self, name: str) -> Review:
+        """The review that a session file holds."""
+        return read_review(self.folder / name, *_codes(name), self.role_of)
+
+
 class Docket:
     """A docket as it stands on the disk; ``refresh`` follows changes made by others.
 
     ``role_of`` says what part a session plays; ``reviews_due`` is how many reviewers must rule a
-    claim alike. ``strays`` are the reviews of claims that the claims file does not list.
+    claim alike. ``strays`` are the reviews of claims that the claims file does not list; ``unread``
+    are the claims with sessions that are still to be judged for the first time.
     """
 
     claims: Claims
     placed: tuple[Placed, ...] = ()
     strays: tuple[Review, ...] = ()
+    unread: frozenset[str] = frozenset()
 
     def __init__(
         self, folder: Path, index_folder: Path, role_of: RoleOf, reviews_due: int = 2
     ) -> None:
         self.folder = DocketFolder(folder)
         self.reviews_due = reviews_due
-        self._role_of = role_of
+        self._judge = SessionJudge(self.folder.sessions, role_of)
+        self._is_arranged = False
         self._index = DocketIndex(self.folder.index_file(index_folder))
         self._claims_stamp: Stamp | None = None
         self._rulings_stamp: int | None = None
@@ -119,13 +144,49 @@ class Docket:
     def refresh(self, progress: Progress | None = None) -> bool:
         """Read what has changed on the disk; whether anything had.
 
-        Raises ClaimsError for the claims file and DocketError for the folder of sessions.
+        While many sessions are judged, ``placed`` follows every few seconds; ``unread`` says what
+        is not known yet. Raises ClaimsError for the claims file and DocketError for the folder of
+        sessions.
+        """
+        changed = self.survey()
+        if self._index.judge(self._judge, self._following(progress)):
+            self._arrange()
+            return True
+        return changed
+
+    def survey(self) -> bool:
+        """Read all but the sessions that have changed; whether anything is different by that.
+
+        Raises as ``refresh`` does.
         """
         changed = self._refresh_claims() | self._refresh_issued()
-        changed |= self._index.refresh(self._stamps(), self._judge, progress)
+        changed |= self._index.survey(self._stamps()) or not self._is_arranged
         if changed:
             self._arrange()
         return changed
+
+    @property
+    def due(self) -> int:
+        """How many sessions are to be judged, as of the last survey."""
+        return len(self._index.due)
+
+    def save(self) -> None:
+        """Keep the derived index for the next opening."""
+        self._index.save()
+
+    def _following(self, progress: Progress | None) -> Progress:
+        """Arranges the claims now and then, each time after twice as many seconds."""
+        begun, pause = time.monotonic(), FIRST_PAUSE
+
+        def tell(done: int, total: int) -> None:
+            nonlocal pause
+            if time.monotonic() - begun > pause:
+                pause *= 2
+                self._arrange()
+            if progress is not None:
+                progress(done, total)
+
+        return tell
 
     def find(self, claim: str) -> Placed | None:
         """A claim by its id, if it is listed."""
@@ -167,11 +228,9 @@ class Docket:
                 "check the folder and who may read it."
             ) from None
 
-    def _judge(self, name: str) -> Review:
-        claim, reviewer = session_codes(name) or ("", "")
-        return read_review(self.folder.sessions / name, claim, reviewer, self._role_of)
-
     def _arrange(self) -> None:
+        self._is_arranged = True
+        self.unread = frozenset(_codes(name)[0] for name in self._index.unread)
         listed = {claim.claim for claim in self.claims.claims}
         reviews: dict[str, list[Review]] = {}
         strays = []

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
+from sessions.judging import Judge, judge_all
 from sessions.review import Review
 from sessions.wholefile import write_whole
 
@@ -23,6 +24,9 @@ Stamp = tuple[int, int]
 """Size in bytes, and time of change in nanoseconds."""
 Progress = Callable[[int, int], None]
 """Told how many sessions are judged, of how many that had changed."""
+
+WORTH_SAVING = 100
+"""The index is written at once when one in so many sessions has changed since it was last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,41 +51,72 @@ class DocketIndex:
 
     def __init__(self, file: Path) -> None:
         self.file = file
+        self.due: list[str] = []
+        """The sessions that are still to be judged, as of the last survey."""
         self._sessions = _load(file)
+        self._stamps: Mapping[str, Stamp] = {}
+        self._unsaved = 0
 
     def reviews(self) -> Iterable[Review]:
-        """The review of every session file, in no order."""
+        """The review of every session file judged so far, in no order."""
         return [indexed.review for indexed in self._sessions.values()]
 
+    @property
+    def unread(self) -> Iterable[str]:
+        """The session files of which nothing is known yet."""
+        return [name for name in self.due if name not in self._sessions]
+
     def refresh(
-        self,
-        stamps: Mapping[str, Stamp],
-        judge: Callable[[str], Review],
-        progress: Progress | None = None,
+        self, stamps: Mapping[str, Stamp], judge: Judge, progress: Progress | None = None
     ) -> bool:
         """Judge the sessions whose stamps differ; what is judged is kept even when interrupted.
 
         Whether anything changed.
         """
-        known = self._sessions
-        kept = {name: found for name, found in known.items() if _holds(found, stamps.get(name))}
-        due = [name for name in stamps if name not in kept]
-        self._sessions = kept
-        try:
-            for count, name in enumerate(due, 1):
-                kept[name] = Indexed(stamp=stamps[name], review=judge(name))
-                if progress is not None:
-                    progress(count, len(due))
-        finally:
-            changed = len(kept) != len(known) or any(kept.get(n) != known.get(n) for n in due)
-            if changed:
-                self._save()
-        return changed
+        gone = self.survey(stamps)
+        return self.judge(judge, progress) or gone
 
-    def _save(self) -> None:
-        """Write the index; without one, the next opening is slower and nothing else is lost."""
+    def survey(self, stamps: Mapping[str, Stamp]) -> bool:
+        """Find what is due, and forget the sessions that are gone; whether there were any.
+
+        What was known of a session that changed is kept until it is judged again.
+        """
+        known = self._sessions
+        self._sessions = {name: found for name, found in known.items() if name in stamps}
+        self._stamps = stamps
+        self.due = [name for name, stamp in stamps.items() if not _holds(known.get(name), stamp)]
+        gone = len(known) - len(self._sessions)
+        self._unsaved += gone
+        return gone > 0
+
+    def judge(self, judge: Judge, progress: Progress | None = None) -> bool:
+        """Judge what is due; whether anything changed."""
+        due, changed = self.due, 0
+        judged = judge_all(due, judge)
+        left = set(due)
+        try:
+            for name, review in judged:
+                now = Indexed(stamp=self._stamps[name], review=review)
+                changed += now != self._sessions.get(name)
+                self._sessions[name] = now
+                left.discard(name)
+                if progress is not None:
+                    progress(len(due) - len(left), len(due))
+        finally:
+            judged.close()
+            self.due = [name for name in due if name in left]
+            self._unsaved += changed
+            if self._unsaved * WORTH_SAVING >= len(self._sessions):
+                self.save()
+        return changed > 0
+
+    def save(self) -> None:
+        """Write the index if it changed; without one, the next opening is slower, no more."""
+        if not self._unsaved:
+            return
         file = _File(rules_fingerprint(), self._sessions)
         data = _FORMAT.dump_json(file, exclude_defaults=True)
+        self._unsaved = 0
         try:
             self.file.parent.mkdir(parents=True, exist_ok=True)
             write_whole(self.file, data)
@@ -105,9 +140,9 @@ def _stamp(entry: os.DirEntry[str]) -> Stamp | None:
     return (found.st_size, found.st_mtime_ns) if stat.S_ISREG(found.st_mode) else None
 
 
-def _holds(found: Indexed, stamp: Stamp | None) -> bool:
+def _holds(found: Indexed | None, stamp: Stamp) -> bool:
     """Whether what was found still holds; a file that could not be read is tried again."""
-    return found.stamp == stamp and not found.review.unread
+    return found is not None and found.stamp == stamp and not found.review.unread
 
 
 @cache

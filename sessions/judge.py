@@ -34,6 +34,7 @@ class _Judge:
     def __init__(self, session: Session) -> None:
         self.session = session
         self.header = session.header
+        self._places: dict[tuple[int, int | None], Place] = {}
         self.attempts = count_attempts(session.runs)
         self.cups = check_cups(session)
         self.runs = tuple(self._run(run) for run in session.runs)
@@ -201,7 +202,10 @@ class _Judge:
         return None if spot is None else self._at(spot.frame, spot.pts)
 
     def _at(self, frame: int, pts: int | None) -> Place:
-        return place_of(self.header.footage, frame, pts)
+        place = self._places.get((frame, pts))
+        if place is None:
+            place = self._places[frame, pts] = place_of(self.header.footage, frame, pts)
+        return place
 
     def _bracket(self, words: str, sighting: Sighting, pts: dict[int, int]) -> Bracket | None:
         if not words:

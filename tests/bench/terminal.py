@@ -6,6 +6,7 @@ import os
 import pty
 import re
 import select
+import signal
 import struct
 import subprocess
 import termios
@@ -43,12 +44,12 @@ class Timing:
 
 
 def timing(process: int, clock: float) -> Timing:
-    """What a program has taken so far; proc(5)."""
+    """What a program and its ended children have taken so far; proc(5)."""
     with open(f"/proc/{process}/stat", encoding="ascii") as file:
         fields = file.read().rpartition(")")[2].split()
     with open(f"/proc/{process}/schedstat", encoding="ascii") as file:
         waited = int(file.read().split()[1]) / 1e9
-    return Timing(clock, clock - waited, sum(map(int, fields[11:13])) / _TICKS)
+    return Timing(clock, clock - waited, sum(map(int, fields[11:15])) / _TICKS)
 
 
 class Terminal:
@@ -78,7 +79,7 @@ class Terminal:
         return self
 
     def __exit__(self, *_: object) -> None:
-        self._program.kill()
+        os.killpg(self._program.pid, signal.SIGKILL)
         self._program.wait()
         os.close(self._master)
 
@@ -99,6 +100,12 @@ class Terminal:
             if not self.read(end - time.perf_counter()):
                 raise TimeoutError(f"{pattern!r} was not written: {self.seen[-2000:]!r}")
         return time.perf_counter()
+
+    def ended(self, seconds: float = 60.0) -> None:
+        """Read on until the program has ended."""
+        end = time.perf_counter() + seconds
+        while self._program.poll() is None and time.perf_counter() < end:
+            self.read(0.05)
 
     def read(self, seconds: float) -> bool:
         """Take what is written next, and answer it; whether anything came in time."""

@@ -5,15 +5,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.docket import Docket, DocketFolder
-from sessions.docket_index import Progress
+from sessions.judging import prepare
 from sessions.plain import plain
-from sessions.role import role_of
+from tui.cli.dockets import new_docket, read_docket
 from tui.cli.exits import RULED
 from tui.cli.loading import loading
-from tui.cli.opening import progress_line, reviewer_code
+from tui.cli.opening import reviewer_code
 from tui.cli.output import say
 from tui.cli.review import check_terminal
-from tui.footage.cachefolder import cache_folder
 from tui.review.docket_rows import HIDDEN, ORDER_WORDS, Sight, docket_rows, docket_text
 
 
@@ -35,14 +34,11 @@ def run(order: Order) -> int:
     folder = DocketFolder(order.folder)
     folder.session("claim", reviewer)  # refused here, not at the first claim that is opened
     sight = Sight(reviewer, folder, order.shown)
-    docket = Docket(order.folder, cache_folder() / "dockets", role_of)
     if order.as_list or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        docket.refresh(_progress())
-        say(listing(docket, sight))
+        say(listing(read_docket(order.folder), sight))
         return RULED
     check_terminal()
-    docket.refresh(_progress())
-    return _show(docket, sight, order)
+    return _show(sight, order)
 
 
 def listing(docket: Docket, sight: Sight) -> str:
@@ -57,16 +53,16 @@ def listing(docket: Docket, sight: Sight) -> str:
     return "".join(lines)
 
 
-def _progress() -> Progress:
-    tell = progress_line()
-    return lambda done, total: tell("Reading sessions", done, total)
-
-
-def _show(docket: Docket, sight: Sight, order: Order) -> int:
+def _show(sight: Sight, order: Order) -> int:
+    """Show what is known already; the screen reads the sessions that have changed."""
     with loading():
         from tui.picture.probe import probe
 
         with probe() as terminal:
+            docket = new_docket(order.folder)
+            docket.survey()
+            if docket.due:
+                prepare()
             from keymaps.keymap import load_keymap
             from tui.app import FramecallApp
             from tui.cli.cases import Cases
@@ -75,5 +71,8 @@ def _show(docket: Docket, sight: Sight, order: Order) -> int:
 
             keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
             cases = Cases(docket, sight, keymap, choose(terminal(), wished))
-    FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap)).run()
+    try:
+        FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap)).run()
+    finally:
+        docket.save()
     return RULED

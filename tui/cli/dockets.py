@@ -10,9 +10,14 @@ from tui.cli.opening import progress_line
 from tui.footage.cachefolder import cache_folder
 
 
+def new_docket(folder: Path) -> Docket:
+    """The docket in a folder, with what is kept of it in the cache folder; nothing is read yet."""
+    return Docket(folder, cache_folder() / "dockets", role_of)
+
+
 def read_docket(folder: Path) -> Docket:
     """The docket in a folder as it stands; raises ClaimsError or DocketError."""
-    docket = Docket(folder, cache_folder() / "dockets", role_of)
+    docket = new_docket(folder)
     tell = progress_line()
     docket.refresh(lambda done, total: tell("Reading sessions", done, total))
     return docket

@@ -13,17 +13,18 @@ from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
-from sessions.contest import Placed, next_claim
+from sessions.contest import Placed
 from sessions.docket import Docket
 from sessions.errors import EntryRefused, FramecallError
 from sessions.plain import plain
-from tui.review.docket_rows import DocketRow, Sight, as_seen, docket_rows
+from tui.review.docket_rows import Sight, as_seen
 from tui.review.docket_view import DocketView
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.dialogs import PageScreen
 from tui.screens.docket_case import Abandoned, DocketDeeds, OpenCase, Tell
 from tui.screens.docket_deeds import DEEDS
-from tui.screens.docket_messages import Opened, Read, Told
+from tui.screens.docket_messages import Opened, Read, Reading, Told
+from tui.screens.docket_reading import DocketReader, rows_now
 from tui.screens.docket_words import (
     LIST_KEYS,
     filter_line,
@@ -61,6 +62,8 @@ class DocketScreen(CommandScreen):
         self._deeds = deeds
         self._is_reading = False
         self._is_busy = False
+        self._reading: tuple[int, int] | None = None
+        self._awaits_next = False
         commands = commands_on(Where.DOCKET)
         self._taken = {key for command in commands for key in keymap.keys_for(command.id)}
 
@@ -75,9 +78,12 @@ class DocketScreen(CommandScreen):
 
     def on_mount(self) -> None:
         """Show the docket as it was read, and follow it."""
-        self._take(docket_rows(self.docket.placed, self.sight), self._next_up())
+        self.on_docket_screen_read(rows_now(self.docket, self.sight))
         self.action_next()
         self.set_interval(POLL_SECONDS, self.poll)
+        if self.docket.due:
+            self._reading, self._awaits_next = (0, self.docket.due), True
+            self.poll()
 
     def on_resize(self, _: events.Resize) -> None:
         """Draw for the new size."""
@@ -93,27 +99,14 @@ class DocketScreen(CommandScreen):
 
     @work(thread=True, group="read")
     def _read(self) -> None:
-        tell = self._teller()
-
-        def read(done: int, total: int) -> None:
-            if done % 100 == 0 and done < total:
-                tell(f"Reading sessions: {done} of {total}")
-
+        worker = get_current_worker()
+        reader = DocketReader(
+            self.docket, self.sight, self.post_message, lambda: worker.is_cancelled
+        )
         try:
-            changed = self.docket.refresh(read)
-            if changed:
-                rows = docket_rows(self.docket.placed, self.sight)
-                self.post_message(Read(rows, self._next_up()))
-        except Abandoned:
-            return
-        except FramecallError as error:
-            self.post_message(Told(str(error), error=True))
+            reader.read()
         finally:
             self._is_reading = False
-
-    def _next_up(self) -> str | None:
-        found = next_claim(self.docket.placed, self.sight.reviewer)
-        return None if found is None else found.state.claim.claim
 
     def _teller(self) -> Tell:
         """Says how far a thread has come; gives up where the program ends."""
@@ -128,12 +121,16 @@ class DocketScreen(CommandScreen):
 
     def on_docket_screen_read(self, event: Read) -> None:
         """Take the rows as they are now."""
-        self._take(event.rows, event.next_up)
+        self.next_up = event.next_up
+        self.view.update(event.rows)
         self._draw()
 
-    def _take(self, rows: tuple[DocketRow, ...], next_up: str | None) -> None:
-        self.next_up = next_up
-        self.view.update(rows)
+    def on_docket_screen_reading(self, event: Reading) -> None:
+        """Say how far reading has come; after the first time, choose what is next."""
+        self._reading = event.progress
+        if event.progress is None and self._awaits_next:
+            self.action_next()
+        self._draw()
 
     def on_docket_screen_told(self, event: Told) -> None:
         """Say what a thread has to say."""
@@ -155,7 +152,7 @@ class DocketScreen(CommandScreen):
         self._search(self.view.typed + plain(event.text.partition("\n")[0]))
 
     def _search(self, typed: str) -> None:
-        self.message = None
+        self.message, self._awaits_next = None, False
         self.view.search(typed)
         self._draw()
 
@@ -169,7 +166,7 @@ class DocketScreen(CommandScreen):
 
     def action_move(self, rows: int) -> None:
         """Choose a claim further down or up."""
-        self.message = None
+        self.message, self._awaits_next = None, False
         self.view.move(rows)
         self._draw()
 
@@ -179,7 +176,7 @@ class DocketScreen(CommandScreen):
 
     def action_next(self) -> None:
         """Choose the claim to look at next."""
-        self.message = None
+        self.message, self._awaits_next = None, False
         if self.next_up is not None:
             self.view.search("")
             self.view.choose(self.next_up)
@@ -281,9 +278,11 @@ class DocketScreen(CommandScreen):
         if not self.is_active:
             return
         self.query_one("#where", StatusPanel).state(
-            *status_parts(self.docket, self.sight, self.view.rows)
+            *status_parts(self.docket, self.sight, self.view.rows, self._reading)
         )
-        self.query_one("#next", StatusPanel).state(next_line(self.view.rows, self.next_up))
+        self.query_one("#next", StatusPanel).state(
+            next_line(self.view.rows, self.next_up, is_reading=self._reading is not None)
+        )
         self.query_one("#filter", Panel).show([filter_line(self.view)])
         self.query_one("#keys", Panel).show([keys_line(self.keymap)])
         panel = self.query_one("#message", StatusPanel)

@@ -6,6 +6,14 @@ from tui.review.docket_rows import DocketRow
 from tui.screens.docket_case import OpenCase
 
 
+class Reading(Message, namespace="docket_screen"):
+    """So many sessions are read, of how many; ``None`` once they all are."""
+
+    def __init__(self, progress: tuple[int, int] | None) -> None:
+        super().__init__()
+        self.progress = progress
+
+
 class Read(Message, namespace="docket_screen"):
     """The docket was read anew; posted from the reading thread."""
 

@@ -42,23 +42,32 @@ SHOWN = (
 """The commands whose keys are in sight."""
 
 
-def status_parts(docket: Docket, sight: Sight, rows: Sequence[DocketRow]) -> list[str]:
-    """The docket, who looks at it, and how much is left to do."""
+def status_parts(
+    docket: Docket, sight: Sight, rows: Sequence[DocketRow], reading: tuple[int, int] | None = None
+) -> list[str]:
+    """The docket, who looks at it, and how much is left to do, or how far ``reading`` has come."""
+    claims = f"{len(docket.placed)} claim{'' if len(docket.placed) == 1 else 's'}"
+    if reading is not None:
+        name = plain(docket.folder.path.resolve().name)
+        done = f"READING SESSIONS: {reading[0]} of {reading[1]}"
+        return [f"Docket {name}", f"reviewer {plain(sight.reviewer)}", claims, done]
     unissued = sum(row.is_to_issue for row in rows)
     due = sum(placed.turn is not None for placed in docket.placed)
     strays = len({review.claim for review in docket.strays})
     return [
         f"Docket {plain(docket.folder.path.resolve().name)}",
         f"reviewer {plain(sight.reviewer)}",
-        f"{len(docket.placed)} claim{'' if len(docket.placed) == 1 else 's'}, {due} to be ruled",
+        f"{claims}, {due} to be ruled",
         f"{unissued} ruled and not issued" if unissued else "",
         "CLAIMS SHOWN" if sight.shown else "",
         f"{strays} not in the claims file" if strays else "",
     ]
 
 
-def next_line(rows: Sequence[DocketRow], next_up: str | None) -> str:
+def next_line(rows: Sequence[DocketRow], next_up: str | None, *, is_reading: bool) -> str:
     """The claim to look at next."""
+    if is_reading:
+        return "Next: to be found once all sessions are read; any claim can be opened meanwhile."
     row = next((row for row in rows if row.claim.claim == next_up), None)
     if row is None:
         return "Next: nothing is left for you to look at."
