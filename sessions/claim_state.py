@@ -1,6 +1,6 @@
 """The state of a claim, derived from the reviews of its session files and from nothing else."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -38,7 +38,8 @@ class ClaimState:
 
     ``deciding`` are the reviews that carry the ruling: those that agree, or the one that settles.
     ``problems`` says of session files what keeps them from counting; ``issued`` is the number of
-    the last ruling issued on the claim, 0 where none was.
+    the last ruling issued on the claim, 0 where none was. ``is_read`` is whether all sessions on it
+    were: while they are not, the rest is of those that were.
     """
 
     claim: ListedClaim
@@ -48,6 +49,7 @@ class ClaimState:
     reviews: tuple[Review, ...]
     problems: tuple[str, ...]
     issued: int = 0
+    is_read: bool = True
 
     @property
     def is_ruled(self) -> bool:
@@ -76,36 +78,43 @@ class ClaimState:
 
 
 def state_of(
-    claim: ListedClaim, reviews: Sequence[Review], reviews_due: int = 2, issued: int = 0
+    claim: ListedClaim,
+    reviews: Sequence[Review],
+    reviews_due: int = 2,
+    issued: int = 0,
+    *,
+    is_read: bool = True,
 ) -> ClaimState:
     """The state of a claim that ``reviews_due`` reviewers must rule alike."""
     faults = [_fault(claim, review) for review in reviews]
     sound = [review for review, fault in zip(reviews, faults, strict=True) if not fault]
-    ruling = {r: verdict for r in sound if (verdict := verdict_of(claim, r)) is not None}
+    ruling = [(r, verdict) for r in sound if (verdict := verdict_of(claim, r)) is not None]
     state, deciding = _decide(ruling, reviews_due)
     if state is State.UNTOUCHED and reviews:
         state = State.OPEN
-    verdict = ruling[deciding[0]] if deciding else None
+    verdict = next((ruled for r, ruled in ruling if deciding and r is deciding[0]), None)
     said = zip(reviews, faults, strict=True)
     problems = tuple(f"the session by {r.reviewer} {fault}" for r, fault in said if fault)
-    return ClaimState(claim, state, verdict, deciding, tuple(reviews), problems, issued)
+    return ClaimState(claim, state, verdict, deciding, tuple(reviews), problems, issued, is_read)
 
 
-def _decide(ruling: Mapping[Review, State], reviews_due: int) -> tuple[State, tuple[Review, ...]]:
+def _decide(
+    ruling: Sequence[tuple[Review, State]], reviews_due: int
+) -> tuple[State, tuple[Review, ...]]:
     """What reviews that rule come to together, and those that carry the ruling."""
-    finished = tuple(review for review in ruling if not review.settles)
+    finished = tuple((r, verdict) for r, verdict in ruling if not r.settles)
     if not finished:
         return State.UNTOUCHED, ()
-    hashes = {review.sha256 for review in finished}
-    for review in ruling:
+    hashes = {review.sha256 for review, _ in finished}
+    for review, _ in ruling:
         if set(review.settles) == hashes:
             return State.SETTLED, (review,)
-    first, *others = finished
-    if any(ruling[r] is not ruling[first] or _attempts(r) != _attempts(first) for r in others):
+    (first, ruled), *others = finished
+    if any(verdict is not ruled or _attempts(r) != _attempts(first) for r, verdict in others):
         return State.DIFFERING, ()
     if len(finished) < reviews_due:
         return State.AWAITING, ()
-    return ruling[first], finished
+    return ruled, tuple(review for review, _ in finished)
 
 
 def verdict_of(claim: ListedClaim, review: Review) -> State | None:

@@ -120,14 +120,12 @@ class Docket:
     """A docket as it stands on the disk; ``refresh`` follows changes made by others.
 
     ``role_of`` says what part a session plays; ``reviews_due`` is how many reviewers must rule a
-    claim alike. ``strays`` are the reviews of claims that the claims file does not list; ``unread``
-    are the claims with sessions that are still to be judged for the first time.
+    claim alike. ``strays`` are the reviews of claims that the claims file does not list.
     """
 
     claims: Claims
     placed: tuple[Placed, ...] = ()
     strays: tuple[Review, ...] = ()
-    unread: frozenset[str] = frozenset()
 
     def __init__(
         self, folder: Path, index_folder: Path, role_of: RoleOf, reviews_due: int = 2
@@ -144,9 +142,9 @@ class Docket:
     def refresh(self, progress: Progress | None = None) -> bool:
         """Read what has changed on the disk; whether anything had.
 
-        While many sessions are judged, ``placed`` follows every few seconds; ``unread`` says what
-        is not known yet. Raises ClaimsError for the claims file and DocketError for the folder of
-        sessions.
+        While many sessions are judged, ``placed`` follows every few seconds, and its states say
+        which of them are read. Raises ClaimsError for the claims file and DocketError for the
+        folder of sessions.
         """
         changed = self.survey()
         if self._index.judge(self._judge, self._following(progress)):
@@ -230,7 +228,6 @@ class Docket:
 
     def _arrange(self) -> None:
         self._is_arranged = True
-        self.unread = frozenset(_codes(name)[0] for name in self._index.unread)
         listed = {claim.claim for claim in self.claims.claims}
         reviews: dict[str, list[Review]] = {}
         strays = []
@@ -243,7 +240,9 @@ class Docket:
         self.placed = arrange(self._states(reviews))
 
     def _states(self, reviews: dict[str, list[Review]]) -> Iterable[ClaimState]:
+        unread = {_codes(name)[0] for name in self._index.unread}
         for claim in self.claims.claims:
             by_age = sorted(reviews.get(claim.claim, ()), key=lambda r: (r.last_at, r.reviewer))
             issued = self._issued.get(file_stem(claim.claim), 0) if self._issued else 0
-            yield state_of(claim, by_age, self.reviews_due, issued)
+            is_read = claim.claim not in unread
+            yield state_of(claim, by_age, self.reviews_due, issued, is_read=is_read)

@@ -17,7 +17,7 @@ MANY = 300
 SHARE = 50
 """Sessions that a process is given at once."""
 MOST_PROCESSES = 8
-NICENESS = 5
+NICENESS = 2
 """Judging gives way to those who work at the machine."""
 
 

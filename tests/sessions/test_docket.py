@@ -106,6 +106,40 @@ def test_an_open_docket_follows_what_others_do(
     assert list(states(docket)) == ["C-1"]
 
 
+def unread(docket: Docket) -> list[str]:
+    return [p.state.claim.claim for p in docket.placed if not p.state.is_read]
+
+
+def test_a_docket_can_be_shown_before_its_sessions_are_judged(
+    folder: DocketFolder, tmp_path: Path
+) -> None:
+    standing_review(folder, "C-1", "one")
+    docket = Docket(folder.path, tmp_path / "index", role_of)
+    assert docket.survey()
+    assert states(docket) == {"C-2": State.UNTOUCHED, "C-1": State.UNTOUCHED}
+    assert (unread(docket), docket.due) == (["C-1"], 1)
+    assert docket.refresh()
+    assert states(docket)["C-1"] is State.AWAITING
+    assert (unread(docket), docket.due) == ([], 0)
+    docket.save()
+    again = Docket(folder.path, tmp_path / "index", role_of)
+    assert again.survey()
+    assert states(again)["C-1"] is State.AWAITING
+    assert (unread(again), again.due) == ([], 0)
+
+
+def test_claims_follow_while_many_sessions_are_judged(
+    folder: DocketFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sessions.docket.FIRST_PAUSE", 0.0)
+    for claim_id in ("C-1", "C-2"):
+        standing_review(folder, claim_id, "one")
+    docket = Docket(folder.path, tmp_path / "index", role_of)
+    left: list[int] = []
+    docket.refresh(lambda done, total: left.append(len(unread(docket))))
+    assert left == [1, 0]
+
+
 def test_sessions_of_unlisted_claims_are_kept_apart(
     folder: DocketFolder, opened: Callable[[], Docket]
 ) -> None:

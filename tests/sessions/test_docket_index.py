@@ -8,7 +8,7 @@ import pytest
 from sessions import docket_index
 from sessions.claim_state import State
 from sessions.docket import Docket, DocketFolder
-from sessions.docket_index import DocketIndex
+from sessions.docket_index import WORTH_SAVING, DocketIndex
 from sessions.review import Review
 from tests.sessions.docket_samples import (
     role_of,
@@ -72,6 +72,34 @@ def test_what_was_judged_before_an_interruption_is_kept(tmp_path: Path) -> None:
         DocketIndex(file).refresh(stamps, judge, interrupt)
     assert DocketIndex(file).refresh(stamps, judge)
     assert judge.judged == ["a", "b"]
+
+
+def test_what_was_known_of_a_changed_session_is_kept_until_it_is_judged_again(
+    tmp_path: Path,
+) -> None:
+    index = DocketIndex(tmp_path / "docket.json")
+    index.refresh({"a": (1, 1), "gone": (1, 1)}, Counting())
+    assert index.survey({"a": (2, 2), "new": (1, 1)})
+    assert (index.due, list(index.unread)) == (["a", "new"], ["new"])
+    assert [r.reviewer for r in index.reviews()] == ["a"]
+    assert index.judge(Counting())
+    assert (index.due, list(index.unread)) == ([], [])
+    assert not index.survey({"a": (2, 2), "new": (1, 1)})
+
+
+def test_a_few_changes_among_many_are_kept_when_the_docket_is_left(tmp_path: Path) -> None:
+    file, judge = tmp_path / "docket.json", Counting()
+    stamps = {str(number): (1, 1) for number in range(2 * WORTH_SAVING)}
+    index = DocketIndex(file)
+    index.refresh(stamps, judge)
+    before = file.read_bytes()
+    assert index.refresh(stamps | {"7": (2, 2)}, judge)
+    assert file.read_bytes() == before
+    index.save()
+    assert file.read_bytes() != before
+    judge.judged.clear()
+    DocketIndex(file).refresh(stamps | {"7": (2, 2)}, judge)
+    assert judge.judged == []
 
 
 @pytest.mark.parametrize("damage", [b"", b"{}", b"\xff", b'{"made_by": "x", "sessions": {"a": 1}}'])

@@ -16,8 +16,9 @@ from tui.review.blind import begins_blind, review_done
 HIDDEN = "····"
 """Stands for a time, a record or a competitor that the reviewer may not know yet."""
 
-REVIEWED, SET_ASIDE = "reviewed", "set aside"
+UNREAD, REVIEWED, SET_ASIDE = "to be read", "reviewed", "set aside"
 OUT_OF_TURN = "It does not beat the time to beat."
+UNREAD_NOTE = "Not all sessions on this claim are read yet."
 RECORD_HIDDEN = "The record is hidden while another claim on it waits for your look."
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
@@ -40,7 +41,12 @@ class Sight:
     shown: bool = False
 
     def knows(self, placed: Placed) -> bool:
-        """Whether the reviewer may see the claim's time, record, competitor and state."""
+        """Whether the reviewer may see the claim's time, record, competitor and state.
+
+        Never before all sessions on it are read: their own may be among them, and not done.
+        """
+        if not placed.state.is_read:
+            return False
         own = [r for r in placed.state.reviews if _is_by(r, self.reviewer)]
         if any(review_done(review) for review in own):
             return True
@@ -137,6 +143,8 @@ def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow
 def _state(placed: Placed, knows: bool) -> tuple[str, State | None]:
     """The state in words, and as such where it may be known; nothing of a verdict otherwise."""
     state = placed.state
+    if not state.is_read:
+        return UNREAD, None
     if placed.set_aside:
         return SET_ASIDE, None
     if knows and state.verdict is not None:
@@ -153,7 +161,8 @@ def _ruled_words(state: ClaimState, verdict: State) -> str:
 
 
 def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
-    parts = [_safe(f"{problem}.") for problem in placed.state.problems]
+    parts = [] if placed.state.is_read else [UNREAD_NOTE]
+    parts += [_safe(f"{problem}.") for problem in placed.state.problems]
     if knows:
         parts += [OUT_OF_TURN if hides_record else f"It {_safe(placed.set_aside)}."] * bool(
             placed.set_aside

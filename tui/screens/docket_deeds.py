@@ -38,7 +38,7 @@ def review_chosen(screen: "DocketScreen") -> None:
 
 def settle_chosen(screen: "DocketScreen") -> None:
     """Settle the chosen claim; who has not reviewed it is told first what that shows."""
-    placed = screen.chosen()
+    placed = _read(screen)
     own = [r for r in placed.state.reviews if r.reviewer == screen.sight.reviewer]
     if own:
         screen.settle(placed.state)
@@ -96,9 +96,18 @@ def _seen(screen: "DocketScreen", state: ClaimState) -> ClaimState:
     return replace(state, claim=as_seen(state.claim, screen.sight.waiting(screen.docket.placed)))
 
 
+def _read(screen: "DocketScreen") -> Placed:
+    """The chosen claim; raises EntryRefused where not all of its sessions are read yet."""
+    placed = screen.chosen()
+    if not placed.state.is_read:
+        claim = plain(placed.state.claim.claim)
+        raise EntryRefused(f"Not all sessions on {claim} are read yet; wait for them.")
+    return placed
+
+
 def _known(screen: "DocketScreen") -> Placed:
     """The chosen claim; raises EntryRefused where its ruling may not be shown yet."""
-    placed = screen.chosen()
+    placed = _read(screen)
     if not screen.sight.knows(placed):
         raise EntryRefused(
             f"What is found of {plain(placed.state.claim.claim)} is hidden until you finish your "

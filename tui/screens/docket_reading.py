@@ -19,7 +19,7 @@ def rows_now(docket: Docket, sight: Sight) -> Read:
     """The rows as the docket is arranged now, and the claim to look at next."""
     found = next_claim(docket.placed, sight.reviewer)
     next_up = None if found is None else found.state.claim.claim
-    return Read(docket_rows(docket.placed, sight, docket.unread), next_up)
+    return Read(docket_rows(docket.placed, sight), next_up)
 
 
 class DocketReader:

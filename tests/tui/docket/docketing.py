@@ -185,12 +185,13 @@ def place(
     *,
     shown: bool = False,
     prepare: Callable[[DocketFolder], object] = lambda folder: None,
+    is_read: bool = True,
 ) -> Place:
-    """A docket with claims; ``prepare`` writes reviews into it before it is read."""
+    """A docket with claims; ``prepare`` writes reviews into it before it is read, or surveyed."""
     folder = new_docket(tmp_path / "season", claims)
     prepare(folder)
     docket = Docket(folder.path, tmp_path / "index", role_of)
-    docket.refresh()
+    docket.refresh() if is_read else docket.survey()
     sight = Sight(reviewer, folder, shown)
     cases = Cases(folder, reviewer, keymap, shown)
     app = FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap))

@@ -20,6 +20,7 @@ from tui.review.docket_rows import (
     RECORD_HIDDEN,
     REVIEWED,
     SET_ASIDE,
+    UNREAD_NOTE,
     DocketRow,
     Sight,
     docket_rows,
@@ -221,3 +222,15 @@ def test_a_record_is_shown_to_all_where_claims_are_shown(tmp_path: Path) -> None
     states = [state_of(claim(name), ()) for name in ("C-1", "C-2")]
     rows = docket_rows(arrange(states), sight(tmp_path, shown=True))
     assert [cell(row, "record") for row in rows] == ["7.000", "7.000"]
+
+
+def test_a_claim_with_sessions_to_be_read_tells_nothing_even_where_claims_are_shown(
+    tmp_path: Path,
+) -> None:
+    for state in (state_of(SECRET, ()), reviewed(BY_ONE, BY_TWO)):
+        row = row_of(replace(state, is_read=False), sight(tmp_path, shown=True))
+        assert cell(row, "state") == "to be read"
+        assert row.state is None
+        assert {cell(row, name) for name in ("time", "record", "competitor")} == {HIDDEN}
+        assert UNREAD_NOTE in row.note
+        assert not row.is_to_issue
