@@ -319,6 +319,9 @@ HEALTHY: dict[str, Kind] = {
         },
     ),
     "H.264, avi": Kind(".avi", options={"options": h264()}),
+    "H.264, open GOP, avi": Kind(
+        ".avi", options={"options": h264(30, 3, "open-gop=1:b-pyramid=2:b-adapt=0")}
+    ),
     "MJPEG, mov": Kind(
         ".mov",
         options={

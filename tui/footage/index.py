@@ -12,6 +12,7 @@ from av.video.stream import VideoStream
 
 from tui.footage.fingerprint import Progress
 from tui.footage.intake import READ_ERRORS, open_container, video_stream
+from tui.footage.order import shown_order, told_by_decoding
 
 Integers = npt.NDArray[np.int64]
 Booleans = npt.NDArray[np.bool_]
@@ -45,6 +46,9 @@ class FootageIndex:
     """What ended the pass before the end of the file."""
     stamps_derived: bool = False
     """The container stores no presentation times; they were worked out from the coded pictures."""
+    decoded_pts: Integers | None = None
+    """The presentation time stamp of each packet where only decoding told it; those that the
+    library works out are then false, and packets are known by their decoding time stamps."""
 
     pts: Integers = field(init=False)
     packet_of: Integers = field(init=False)
@@ -56,23 +60,27 @@ class FootageIndex:
     """The frame by whose coming out all that was decoded before each frame has come out."""
     keys: Integers = field(init=False)
     stamps: Integers = field(init=False)
-    """The presentation time stamp of each packet, or its decoding time stamp if it has none."""
+    """The time stamp by which each packet is known: when it is shown or, where that is not told,
+    when it is decoded."""
     _stamp_order: Integers = field(init=False, repr=False)
     """All packets by their time stamps; those that share one in decode order."""
 
     def __post_init__(self) -> None:
         stamps = np.where(self.packet_pts == NO_STAMP, self.packet_dts, self.packet_pts)
+        times = stamps
+        if self.decoded_pts is not None:
+            stamps, times = self.packet_dts, self.decoded_pts
         shown = np.flatnonzero(~self.hidden)
-        order = shown[np.argsort(stamps[shown], kind="stable")]
+        order = shown[np.argsort(times[shown], kind="stable")]
         frame_of = np.full(len(stamps), NOT_SHOWN, np.int64)
         frame_of[order] = np.arange(len(order))
         keys = np.flatnonzero(self.key)
         derived: dict[str, Any] = {
-            "pts": stamps[order],
+            "pts": times[order],
             "packet_of": order,
             "frame_of": frame_of,
             "keys": keys,
-            "start_of": _start_packets(order, stamps, keys),
+            "start_of": _start_packets(order, times, keys),
             "settled_by": _settled_by(order, frame_of, self.key),
             "stamps": stamps,
             "_stamp_order": np.argsort(stamps, kind="stable"),
@@ -120,55 +128,85 @@ class FootageIndex:
 
     def _is_at(self, place: int, packet: "Packet[VideoStream]") -> bool:
         return (
-            self.stamps[place] == _stamp(packet)
+            self.stamps[place] == self._stamp(packet)
             and self.packet_size[place] == packet.size
             and (packet.dts is None or self.packet_dts[place] in (NO_STAMP, packet.dts))
         )
 
+    def _stamp(self, packet: "Packet[VideoStream]") -> int:
+        shown = packet.pts if self.decoded_pts is None else None
+        stamp = packet.dts if shown is None else shown
+        return NO_STAMP if stamp is None else stamp
+
     def _sharing_stamp(self, packet: "Packet[VideoStream]") -> list[int]:
         """The packets that have the time stamp of this one, in decode order."""
-        order, stamp = self._stamp_order, _stamp(packet)
+        order, stamp = self._stamp_order, self._stamp(packet)
         first = np.searchsorted(self.stamps, stamp, "left", sorter=order)
         last = np.searchsorted(self.stamps, stamp, "right", sorter=order)
         return [int(place) for place in order[first:last]]
 
 
 def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
-    """Read every packet of the picture track; FootageError if the file cannot be judged."""
-    total = path.stat().st_size
-    rows: list[tuple[int, int, int, bool, bool]] = []
-    flaws: list[tuple[int, str]] = []
-    error = None
-    with open_container(path) as container:
-        stream = video_stream(container, path)
-        time_base = stream.time_base or Fraction(1)
-        derived = container.format.name in _DERIVING
-        try:
-            for packet in container.demux(stream):
-                # a packet without content ends the stream or, in AVI, repeats a picture
-                if not packet.size:
-                    continue
-                flaws.extend((len(rows), words) for words in _flaws_of(packet))
-                rows.append(_row(packet))
-                if progress and packet.pos is not None and len(rows) % 256 == 0:
-                    progress("index", packet.pos, total)
-        except READ_ERRORS as failure:
-            error = getattr(failure, "strerror", None) or str(failure)
-    if progress:
-        progress("index", total, total)
-    columns = np.array(rows, np.int64).reshape(-1, 5)
+    """Read every packet of the picture track; FootageError if the file cannot be judged.
+
+    Where the container does not tell the order of frames, the clip is also decoded once.
+    """
+    found = _Found.by_reading(path, progress)
+    columns = np.array(found.rows, np.int64).reshape(-1, 5)
     pts, dts, size, key, hidden = (np.ascontiguousarray(columns[:, i]) for i in range(5))
+    decoded_pts = None
+    if found.unordered:
+        order, lost = shown_order(path, len(columns), progress)
+        decoded_pts = np.sort(dts)[order]
+        found.flaws.extend(lost)
+    if progress:
+        progress("index", path.stat().st_size, path.stat().st_size)
     return FootageIndex(
-        time_base,
+        found.time_base,
         pts,
         dts,
         size,
         key.astype(bool),
         hidden.astype(bool),
-        tuple(flaws),
-        error,
-        derived,
+        tuple(found.flaws),
+        found.error,
+        found.derived,
+        decoded_pts,
     )
+
+
+@dataclass
+class _Found:
+    """What one pass over the packets found."""
+
+    time_base: Fraction
+    derived: bool
+    unordered: bool
+    rows: list[tuple[int, int, int, bool, bool]] = field(default_factory=list)
+    flaws: list[tuple[int, str]] = field(default_factory=list)
+    error: str | None = None
+
+    @classmethod
+    def by_reading(cls, path: Path, progress: Progress | None) -> "_Found":
+        with open_container(path) as container:
+            stream, name = video_stream(container, path), container.format.name
+            unordered = told_by_decoding(name, stream.codec_context.name)
+            found = cls(stream.time_base or Fraction(1), name in _DERIVING, unordered)
+            try:
+                for packet in container.demux(stream):
+                    found._add(packet)
+                    if progress and packet.pos is not None and len(found.rows) % 256 == 0:
+                        progress("index", packet.pos, path.stat().st_size)
+            except READ_ERRORS as failure:
+                found.error = getattr(failure, "strerror", None) or str(failure)
+        return found
+
+    def _add(self, packet: "Packet[VideoStream]") -> None:
+        # a packet without content ends the stream or, in AVI, repeats a picture
+        if packet.size:
+            words = _flaws_of(packet, self.unordered)
+            self.flaws.extend((len(self.rows), flaw) for flaw in words)
+            self.rows.append(_row(packet))
 
 
 def _row(packet: "Packet[VideoStream]") -> tuple[int, int, int, bool, bool]:
@@ -181,11 +219,11 @@ def _row(packet: "Packet[VideoStream]") -> tuple[int, int, int, bool, bool]:
     )
 
 
-def _flaws_of(packet: "Packet[VideoStream]") -> list[str]:
+def _flaws_of(packet: "Packet[VideoStream]", unordered: bool) -> list[str]:
     words = []
     if packet.is_corrupt:
         words.append("the container marks its data as damaged")
-    if packet.pts is None:
+    if (packet.dts if unordered else packet.pts) is None:
         words.append("it has no time stamp")
     return words
 
@@ -214,8 +252,3 @@ def _settled_by(order: Integers, frame_of: Integers, key: Booleans) -> Integers:
     weight = np.cumsum(key) * (len(order) + 1)
     greatest: Integers = np.maximum.accumulate(weight + frame_of) - weight
     return greatest[order]
-
-
-def _stamp(packet: "Packet[VideoStream]") -> int:
-    stamp = packet.pts if packet.pts is not None else packet.dts
-    return NO_STAMP if stamp is None else stamp

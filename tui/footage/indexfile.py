@@ -13,7 +13,7 @@ from tui.footage.cachefolder import keep
 from tui.footage.fingerprint import Progress
 from tui.footage.index import FootageIndex, build_index
 
-_VERSION = 2
+_VERSION = 3
 _ARRAYS = ("packet_pts", "packet_dts", "packet_size", "key", "hidden")
 
 
@@ -41,6 +41,8 @@ def _encoded(index: FootageIndex) -> bytes:
     }
     buffer = io.BytesIO()
     arrays = {name: getattr(index, name) for name in _ARRAYS}
+    if index.decoded_pts is not None:
+        arrays["decoded_pts"] = index.decoded_pts
     np.savez_compressed(buffer, head=np.array(json.dumps(head)), **arrays)
     content = buffer.getvalue()
     return hashlib.sha256(content).digest() + content
@@ -56,6 +58,7 @@ def _decoded(content: bytes) -> FootageIndex:
         if (head["version"], head["library"]) != (_VERSION, _library()):
             raise ValueError("written by another version")
         pts, dts, size, key, hidden = (kept[name] for name in _ARRAYS)
+        decoded_pts = kept.get("decoded_pts")
     return FootageIndex(
         Fraction(head["time_base"]),
         pts,
@@ -66,6 +69,7 @@ def _decoded(content: bytes) -> FootageIndex:
         tuple((int(packet), str(words)) for packet, words in head["flaws"]),
         head["error"],
         head["stamps_derived"],
+        decoded_pts,
     )
 
 
