@@ -90,8 +90,8 @@ def _best_of_band(between: Floats, spread: Floats) -> tuple[Splits, Floats]:
     gain = np.square(between) @ _CHANNEL_MEAN
     gain /= spread
     split = gain.argmax(axis=0)
-    difference = np.take_along_axis(between, split[None, :, None], axis=0)[0]
-    flat = np.take_along_axis(gain, split[None], axis=0)[0] <= FLAT_GAIN
+    difference = between[split, np.arange(len(split))]
+    flat = gain.max(axis=0) <= FLAT_GAIN
     difference[flat] = 0
     return np.where(flat, 0, split + 1), difference
 

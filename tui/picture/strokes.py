@@ -16,7 +16,7 @@ from tui.picture.inks import Inks, choose_inks
 from tui.picture.pens import Bools, Pens, Wanted
 from tui.picture.sums import Floats, Splits
 
-MOST_INKS = 100
+MOST_INKS = 150
 """With more inks than so many, cells have too little in common for seeking an order to pay."""
 
 

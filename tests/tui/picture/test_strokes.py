@@ -117,7 +117,7 @@ def test_many_cells_or_many_colours_are_written_row_by_row() -> None:
     noise = np.random.default_rng(1).integers(0, 256, (ROWS * 8, COLUMNS * 8, 3), np.uint8)
     coarse = np.kron(noise[::8, ::4], np.ones((8, 4, 1), np.uint8))
     due = coder.aim(BLOCK_PAINTER.solve(coarse), MOVING)
-    assert 2 * ROWS * COLUMNS > 3 * MOST_INKS
+    assert ROWS * COLUMNS > MOST_INKS
     assert coder.scattered(due, (0, 0)) is None
 
 

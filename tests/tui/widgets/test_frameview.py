@@ -99,6 +99,15 @@ def redraw(app: Pictured) -> None:
     app.screen.refresh(layout=True)
 
 
+async def stepped(app: Pictured, pilot: Pilot[None], rng: random.Random) -> None:
+    """Step until a picture of the view's size is shown: a resize may be late."""
+    app.step(rng.randrange(10**6))
+    await pilot.pause(0.03)
+    while app.shown is None or app.shown.size != app.view.size:
+        app.step(rng.randrange(10**6))
+        await pilot.pause(0.03)
+
+
 KINDS = {
     "cells": lambda: Pictured(),
     "pixels": lambda: Pictured(pixel_view, PIXEL_PAINTER),
@@ -123,8 +132,7 @@ async def test_no_cell_is_ever_stale_whatever_happens(seed: int, kind: str) -> N
             over(app, False, rng)
             app.clear_notifications()
             await pilot.pause(0.12)
-            app.step(rng.randrange(10**6))
-            await pilot.pause(0.03)
+            await stepped(app, pilot, rng)
             check(app, ROUGH, done)
         await rest(app, pilot)
         check(app, STILL, "at rest")
