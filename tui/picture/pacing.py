@@ -5,7 +5,7 @@ round trip and the rate of delivery are measured where they count, at the termin
 trips do not grow, each reply lets two pictures go; once they do, the bytes under way are kept near
 the product of both, as in congestion control by bottleneck rate and round trip (N. Cardwell et al.,
 BBR, 2016, from memory). Where nobody acknowledges, or someone nearer than the terminal does,
-pictures are only kept a fixed time apart.
+pictures are kept as far apart as a slow line would need for them.
 """
 
 import time
@@ -13,8 +13,17 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 
-UNACKNOWLEDGED_SECONDS = 1 / 25
+UNACKNOWLEDGED_SECONDS = 1 / 40
 """The least time between pictures that nobody acknowledges."""
+
+UNACKNOWLEDGED_RATE = 110_000
+"""Bytes a second that a line is taken to carry where nobody acknowledges; just below 1 Mbit/s."""
+
+UNACKNOWLEDGED_QUEUE = 0.03
+"""Seconds that a picture may wait in such a line for the one before."""
+
+LONGEST_WAIT = 0.15
+"""Seconds after which another picture may go where nobody acknowledges, whatever its size."""
 
 LOST_SECONDS = 3.0
 """An acknowledgement that takes longer is not waited for."""
@@ -31,6 +40,9 @@ IDLE_SECONDS = 0.1
 SAMPLES = 12
 """How many of the latest rates and round trips count."""
 
+LEAST_KNOWN = 4
+"""Round trips from which on a line may be called quick."""
+
 QUEUE_SECONDS = 0.02
 """A wait in the line shorter than this is none."""
 
@@ -45,6 +57,14 @@ class _Sent:
     delivered_at: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Trip:
+    """The round trip of a picture."""
+
+    seconds: float
+    size: int
+
+
 class Pacer:
     """Says when the next picture may go. Times are seconds, sizes bytes."""
 
@@ -53,14 +73,17 @@ class Pacer:
         self._clock = clock
         self._under_way: deque[_Sent] = deque()
         self._rates: deque[float] = deque(maxlen=SAMPLES)
-        self._trips: deque[float] = deque(maxlen=4 * SAMPLES)
+        self._trips: deque[_Trip] = deque(maxlen=4 * SAMPLES)
         self._delivered = 0
         self._delivered_at = self._left_at = -LOST_SECONDS
+        self._passed_at = self._left_at
         self._lost = self._sent_since_reply = 0
 
     def sent(self, size: int) -> None:
         """A picture of so many bytes left, with a request at its end."""
         now = self._left_at = self._clock()
+        passed_at = max(self._passed_at, now) + size / UNACKNOWLEDGED_RATE
+        self._passed_at = min(passed_at, now + LONGEST_WAIT)
         if self.acknowledged:
             since = self._delivered_at if self._under_way else now
             self._sent_since_reply += 1
@@ -74,7 +97,7 @@ class Pacer:
         self._delivered += sent.size
         self._delivered_at = now
         self._lost = self._sent_since_reply = 0
-        self._trips.append(now - sent.at)
+        self._trips.append(_Trip(now - sent.at, sent.size))
         passed = max(now - sent.delivered_at, 1e-4)
         self._rates.append((self._delivered - sent.delivered) / passed)
 
@@ -87,11 +110,12 @@ class Pacer:
     def allowance(self) -> int | None:
         """The bytes of a picture for ``LEAST_RATE``, while pictures hurry over a slow line.
 
-        None where they do not hurry, or where none of the latest had to wait.
+        None where they do not hurry, or where the latest all passed in no time.
         """
-        if self.idle or not self._trips or max(self._trips) < self._free_trip:
+        if self.idle or (self.acknowledged and self._is_quick):
             return None
-        return max(LEAST_PICTURE, int(max(self._rates) / LEAST_RATE))
+        rate = max(self._rates, default=0) if self.acknowledged else UNACKNOWLEDGED_RATE
+        return max(LEAST_PICTURE, int(rate / LEAST_RATE))
 
     @property
     def idle(self) -> bool:
@@ -104,7 +128,8 @@ class Pacer:
         """Seconds after which a picture may go even if nothing more is heard."""
         now = self._clock()
         if not self.acknowledged:
-            return max(0.0, self._left_at + UNACKNOWLEDGED_SECONDS - now)
+            free_at = self._passed_at - UNACKNOWLEDGED_QUEUE
+            return max(0.0, self._left_at + UNACKNOWLEDGED_SECONDS - now, free_at - now)
         self._forget_lost(now)
         if self._has_room():
             return 0.0
@@ -114,13 +139,30 @@ class Pacer:
         if not self._rates:
             return len(self._under_way) < 2
         under_way = sum(sent.size for sent in self._under_way)
-        grows = self._trips[-1] < self._free_trip and self._sent_since_reply < 2
-        return grows or under_way < max(self._rates) * (self._free_trip + QUEUE_SECONDS)
+        grows = self._was_free(self._trips[-1]) and self._sent_since_reply < 2
+        return grows or under_way < max(self._rates) * (self._least.seconds + QUEUE_SECONDS)
 
     @property
-    def _free_trip(self) -> float:
-        """The round trip below which nothing waits in the line."""
-        return min(self._trips) + QUEUE_SECONDS
+    def _is_quick(self) -> bool:
+        """Whether pictures are known to pass in no time worth the name."""
+        if len(self._trips) < LEAST_KNOWN:
+            return False
+        return max(trip.seconds for trip in self._trips) < self._least.seconds + QUEUE_SECONDS
+
+    @property
+    def _least(self) -> _Trip:
+        """The shortest round trip of late."""
+        return min(self._trips, key=lambda trip: trip.seconds)
+
+    def _was_free(self, trip: _Trip) -> bool:
+        """Whether a picture waited for no other in the line.
+
+        Passing takes a larger one longer; by how much is not underestimated, as the rate that is
+        known is never above the line's.
+        """
+        least = self._least
+        longer = max(0, trip.size - least.size) / max(self._rates)
+        return trip.seconds < least.seconds + longer + QUEUE_SECONDS
 
     def _forget_lost(self, now: float) -> None:
         """Give up what was lost; a terminal that loses two in a row does not acknowledge."""

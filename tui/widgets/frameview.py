@@ -23,9 +23,9 @@ REFINE_SECONDS = 0.05
 """The time between two steps of refining."""
 
 REFINE_CELLS = 150
-"""The cells of one step of refining; about 4 kB."""
+"""The cells of one step of refining; about 3 kB."""
 
-CELL_BYTES = 28
+CELL_BYTES = 15
 """What a changed cell takes on average, with its colours and the way to it."""
 
 

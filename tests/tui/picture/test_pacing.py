@@ -30,11 +30,18 @@ class Held:
     seconds: float
 
 
-def hold_arrow(rate: float, trip: float, size: int, keys: int = 120, hertz: float = 30.0) -> Held:
-    """Steps over a line of a rate (bytes a second) and a round trip (seconds), simulated."""
+def hold_arrow(
+    rate: float, trip: float, size: int, keys: int = 120, hertz: float = 30.0, before: int = 0
+) -> Held:
+    """Steps over a line of a rate (bytes a second) and a round trip (seconds), simulated.
+
+    Before it, some pictures of 2500 bytes go one by one, as those that refine at rest do.
+    """
     clock = Clock()
     pacer = Pacer(acknowledged=True, clock=clock)
-    events = [(n / hertz + trip / 2, n, "key") for n in range(keys)]
+    replied(pacer, clock, *[(2500, trip + 2500 / rate)] * before)
+    begun = clock.now = clock.now + 1
+    events = [(begun + n / hertz + trip / 2, n, "key") for n in range(keys)]
     heapq.heapify(events)
     position, drawn, free_at, shown = -1, -1, 0.0, {}
     while events:
@@ -47,15 +54,17 @@ def hold_arrow(rate: float, trip: float, size: int, keys: int = 120, hertz: floa
         else:
             pacer.reply()
         if position != drawn and pacer.ready:
-            drawn = position
-            now = min(size, pacer.allowance or size)
+            passed, drawn = position - drawn, position
+            whole = round(size * (0.7 + 0.3 * passed))  # the more is passed over, the more changed
+            now = min(whole, pacer.allowance or whole)
             free_at = max(free_at, clock.now) + now / rate
             heapq.heappush(events, (free_at + trip / 2, drawn, "shown"))
             pacer.sent(now)
     assert drawn == keys - 1
     times = sorted((at, number) for number, at in shown.items())
-    delays = [next(at for at, last in times if last >= n) - n / hertz for n in range(keys)]
-    return Held(delays, len(shown), times[-1][0])
+    pressed = [begun + n / hertz for n in range(keys)]
+    delays = [next(at for at, last in times if last >= n) - pressed[n] for n in range(keys)]
+    return Held(delays, len(shown), times[-1][0] - begun)
 
 
 @pytest.mark.parametrize(
@@ -69,6 +78,13 @@ def test_a_held_arrow_never_runs_behind(
     held = hold_arrow(megabits * 125_000, trip, size)
     assert np.percentile(held.delays, 99) <= p99
     assert held.pictures / held.seconds >= a_second
+
+
+@pytest.mark.parametrize("before", range(1, 13))
+def test_small_pictures_sent_one_by_one_do_not_make_a_line_pass_for_slow(before: int) -> None:
+    held = hold_arrow(125_000, 0.1, 4300, before=before)
+    assert held.pictures / held.seconds >= 20
+    assert np.percentile(held.delays, 99) <= 0.3
 
 
 def test_a_line_that_slows_down_is_given_less() -> None:
@@ -137,6 +153,31 @@ def test_a_terminal_that_never_acknowledges_is_paced_by_time() -> None:
     assert pacer.wait == pytest.approx(UNACKNOWLEDGED_SECONDS)
     clock.now += UNACKNOWLEDGED_SECONDS + 1e-6
     assert pacer.ready
+
+
+@pytest.mark.parametrize(("size", "a_second"), [(1000, 40), (4000, 27), (10_000, 11), (90_000, 8)])
+def test_unacknowledged_pictures_leave_as_a_slow_line_would_take_them(
+    size: int, a_second: int
+) -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=False, clock=clock)
+    left = 0
+    while clock.now < 10:
+        if pacer.ready:
+            left += 1
+            pacer.sent(size)
+        clock.now += max(pacer.wait, 1e-6)
+    assert left / 10 == pytest.approx(a_second, abs=1)
+
+
+def test_unacknowledged_pictures_are_small_only_in_a_hurry() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=False, clock=clock)
+    assert pacer.allowance is None
+    pacer.sent(90_000)
+    assert pacer.allowance == LEAST_PICTURE
+    clock.now += 0.2
+    assert pacer.allowance is None
 
 
 def test_without_acknowledgements_the_first_picture_goes_at_once() -> None:
