@@ -32,11 +32,14 @@ def strip_cells(
 def strip_board(
     pictures: Sequence[Pixels | None], columns: int, rows: int, painter: Painter
 ) -> Pixels:
-    """Pictures side by side in equal shares of a grid; a missing one leaves its share black."""
+    """Pictures side by side in equal shares of a grid; a missing one leaves its share black.
+
+    Shares narrower than a cell stay black: there is no room for a picture.
+    """
     board = canvas(columns, rows, painter)
     share = board.shape[1] // len(pictures)
     for index, pixels in enumerate(pictures):
-        if pixels is None:
+        if pixels is None or share < painter.sub_cells[0]:
             continue
         size = (pixels.shape[1], pixels.shape[0])
         fitted = fit(size, max(1, (share - 1) // painter.sub_cells[0]), rows, painter)

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.picture.cells import Cells, Pixels, canvas, fit, place, scaled
+from tui.picture.cells import Cells, Painter, Pixels, canvas, fit, place, scaled
 from tui.picture.compose import frame_cells, strip_cells
 from tui.picture.halfblocks import HalfBlocks
+from tui.picture.solver import BLOCK_PAINTER, OCTANT_PAINTER
 
 
 @dataclass
@@ -125,7 +126,10 @@ def test_a_strip_has_equal_shares_in_order_and_a_missing_picture_is_black(
     assert not cells.fore[:, 7 * share :].any()
 
 
+@pytest.mark.parametrize("painter", [HalfBlocks(), OCTANT_PAINTER, BLOCK_PAINTER])
 @pytest.mark.parametrize("columns", range(1, 15))
-def test_a_strip_too_narrow_for_its_pictures_is_drawn_all_the_same(columns: int) -> None:
-    cells = strip_cells([white(32, 18)] * 7, columns, 4, HalfBlocks())
+def test_a_strip_too_narrow_for_its_pictures_is_drawn_all_the_same(
+    columns: int, painter: Painter
+) -> None:
+    cells = strip_cells([white(32, 18)] * 7, columns, 4, painter)
     assert cells.size == (columns, 4)

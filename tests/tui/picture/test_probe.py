@@ -7,6 +7,7 @@ import time
 import tty
 from collections.abc import Mapping
 
+import pyte
 import pytest
 
 from tui.picture.probe import Asking, probe
@@ -91,6 +92,17 @@ def test_replies_say_what_the_terminal_can_do(
     replies: bytes, environment: Mapping[str, str], expected: Terminal
 ) -> None:
     assert read_replies(replies, environment) == expected
+
+
+def test_a_terminal_by_others_is_found_to_know_no_rep_and_is_left_clean() -> None:
+    screen = pyte.Screen(80, 24)
+    replies: list[str] = []
+    setattr(screen, "write_process_input", replies.append)  # noqa: B010 - pyte's own way
+    pyte.Stream(screen).feed(QUERIES)
+    terminal = read_replies("".join(replies).encode(), {"TERM": "xterm-256color", **UTF8})
+    assert (terminal.answers, terminal.reports_cursor, terminal.utf8) == (True, True, True)
+    assert (terminal.repeats, terminal.kitty, terminal.sixel) == (False, False, False)
+    assert "".join(screen.display).strip() == ""
 
 
 def test_no_color_takes_all_colours_away_and_an_empty_one_none() -> None:
