@@ -2,6 +2,7 @@
 
 import ctypes
 import io
+import warnings
 from collections.abc import Callable
 from importlib import import_module
 from typing import Any
@@ -93,7 +94,8 @@ def _textual_image(columns: int, rows: int) -> Drawer:
 
 
 def _term_image(columns: int, rows: int) -> Drawer:
-    term_image: Any = import_module("term_image.image")
+    with warnings.catch_warnings(action="ignore"):  # that there is no terminal
+        term_image: Any = import_module("term_image.image")
 
     def draw(frame: Pixels) -> bytes:
         image = term_image.BlockImage(Image.fromarray(frame))

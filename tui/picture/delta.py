@@ -14,7 +14,7 @@ from tui.picture.pens import Bools, Pens, Wanted, choose_pens
 from tui.picture.solver import Drawing
 from tui.picture.steady import Steady
 from tui.picture.strokes import in_strokes
-from tui.picture.sums import Floats
+from tui.picture.sums import Floats, Splits
 
 
 class Solved(Protocol):
@@ -150,7 +150,7 @@ class DeltaEncoder:
         self._pixels = np.zeros((rows, columns, 3), np.uint8)
         self._send = np.zeros((rows, columns), bool)
         self._sent = self._send.copy()
-        self._slack = np.zeros((rows, columns), np.float32)
+        self._fineness = STILL
 
     def invalidate(self, row: int | None = None) -> None:
         """Take nothing for granted of a row, or of all."""
@@ -175,16 +175,15 @@ class DeltaEncoder:
         shown = self._palette.shown
         self._aim = Drawing(best.split.copy(), *(shown(c).copy() for c in (best.one, best.zero)))
         self._pixels = solved.pixels
-        bound = fineness.floor**2 + fineness.masking * _contrast(self._glyphs, self._aim)
-        self._slack = fineness.tolerance * bound
+        self._fineness = fineness
         gain = solved.cost(self._shadow) - solved.cost(self._aim)
         self._steady.settle(gain <= STILL.floor**2, self._shadow)
-        send = gain > bound
-        send &= self._valid[:, None]
+        send = (gain > fineness.floor**2) & self._valid[:, None]
+        send[send] = gain[send] > self._bound(np.nonzero(send))
         held = self._steady.unchanged(self._pixels, send)
         self._steady.hold(self._aim, held)
         gain[held] = self._steady.off(self._shadow, held)
-        send[held] = gain[held] > bound[held]
+        send[held] = gain[held] > self._bound(np.nonzero(held))
         if most is not None:
             send = greatest(gain, send, most)
         send[~self._valid] = True
@@ -254,21 +253,22 @@ class DeltaEncoder:
     def _wanted(self, cells: Bools) -> Wanted:
         row, column = where = np.nonzero(cells)
         split, one, zero = self._aim.split[where], self._aim.one[where], self._aim.zero[where]
-        return Wanted(row, column, split, one, zero, self._slack[where])
+        slack = self._fineness.tolerance * self._bound(where)
+        return Wanted(row, column, split, one, zero, slack)
+
+    def _bound(self, cells: tuple[Splits, ...]) -> Floats:
+        """The bounds of some cells, see ``Fineness``."""
+        share = self._glyphs.share[self._aim.split[cells]]
+        apart = self._aim.one[cells].astype(np.float32) - self._aim.zero[cells]
+        spread = share * (1 - share) * np.square(apart).mean(axis=-1)
+        bound: Floats = self._fineness.floor**2 + self._fineness.masking * spread
+        return bound
 
     def _come(self, wanted: Wanted, pens: Pens) -> None:
         """Remember what is going to be shown."""
         where = wanted.row, wanted.column
         self._coming.split[where] = wanted.split
         self._coming.one[where], self._coming.zero[where] = pens.one, pens.zero
-
-
-def _contrast(glyphs: GlyphSet, drawing: Drawing) -> Floats:
-    """The spread of each cell's own two colours: their mean squared distance from its mean."""
-    share = glyphs.share[drawing.split]
-    apart = drawing.one.astype(np.float32) - drawing.zero
-    spread: Floats = share * (1 - share) * np.square(apart).mean(axis=-1)
-    return spread
 
 
 def greatest(gain: Floats, due: Bools, most: int) -> Bools:

@@ -67,3 +67,12 @@ def _cover(serve: Bools) -> list[int]:
         left[served] = False
         counts -= weights[served].sum(axis=0)
     return chosen
+
+
+def packed(sets: Bools) -> list[int]:
+    """Sets (sets x members) as the bits of numbers, of which many can be counted at once.
+
+    The first member is the lowest bit.
+    """
+    rows = np.packbits(sets, axis=1, bitorder="little")
+    return [int.from_bytes(row.tobytes(), "little") for row in rows]

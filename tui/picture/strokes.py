@@ -6,15 +6,15 @@ therefore written in the order of their colours: all that the two colours in for
 to bottom; then one colour is changed, to what serves most of the rest.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from tui.picture.glyphs import GlyphSet
-from tui.picture.inks import Inks, choose_inks
+from tui.picture.inks import Inks, choose_inks, packed
 from tui.picture.pens import Bools, Pens, Wanted
-from tui.picture.sums import Floats, Splits
+from tui.picture.sums import Splits
 
 MOST_INKS = 150
 """With more inks than so many, cells have too little in common for seeking an order to pay."""
@@ -30,40 +30,40 @@ def in_strokes(glyphs: GlyphSet, wanted: Wanted) -> tuple[Wanted, Pens] | None:
     if len(inks.colours) > MOST_INKS:
         return None
     strokes = list(_strokes(ways))
-    cells = np.concatenate([stroke.cells for stroke in strokes])
-    lengths = [len(stroke.cells) for stroke in strokes]
-    starts = np.cumsum([0, *lengths[:-1]])
+    stroke, cells = np.nonzero(_unpacked([stroke.cells for stroke in strokes], ways.count))
+    straight = _unpacked([stroke.straight for stroke in strokes], ways.count)
     fore, back = np.array([(stroke.fore, stroke.back) for stroke in strokes]).T
     pens = Pens(
-        inks.colours[np.repeat(fore, lengths)],
-        inks.colours[np.repeat(back, lengths)],
-        _new(fore, starts, len(cells)),
-        _new(back, starts, len(cells)),
-        np.concatenate([stroke.inverse for stroke in strokes]),
+        inks.colours[fore[stroke]],
+        inks.colours[back[stroke]],
+        _new(fore[stroke]),
+        _new(back[stroke]),
+        ~straight[stroke, cells],
     )
     return wanted.at(cells), pens
 
 
 @dataclass(frozen=True, eq=False)
 class _Ways:
-    """The ways to write each cell, and which inks serve each as foreground and background.
+    """The ways to write each cell, and which of them each ink serves as foreground and background.
 
-    1 where an ink serves: inks x twice the cells, first all written straight, then all with the
-    inverse glyph; there an ink serves only where a cell has one.
+    Ways are the bits of a number: the lowest ``count`` are the cells written straight, the next as
+    many the cells written with the inverse glyph.
     """
 
-    fore: Floats
-    back: Floats
+    count: int
+    fore: Sequence[int]
+    back: Sequence[int]
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, slots=True)
 class _Stroke:
-    """Cells written with one pair of inks, from top to bottom."""
+    """Cells written with one pair of inks, and which of them straight, as bits."""
 
     fore: int
     back: int
-    cells: Splits
-    inverse: Bools
+    cells: int
+    straight: int
 
 
 def _ways(glyphs: GlyphSet, wanted: Wanted) -> tuple[Inks, _Ways]:
@@ -72,46 +72,60 @@ def _ways(glyphs: GlyphSet, wanted: Wanted) -> tuple[Inks, _Ways]:
     slack = np.where(share > 0, wanted.slack, 2 * wanted.slack)
     reach = np.concatenate([3 * slack[two] / share[two], 3 * slack / (1 - share)])
     inks = choose_inks(np.concatenate([wanted.one[two], wanted.zero]), reach)
-    serve = inks.serve.T.astype(np.float32)
-    one, zero = np.ones((len(serve), len(share)), np.float32), serve[:, len(two) :]
-    one[:, two] = serve[:, : len(two)]
+    zero = inks.serve[len(two) :].T
+    one = np.ones_like(zero)
+    one[:, two] = inks.serve[: len(two)].T
     has_inverse = glyphs.inverse[wanted.split] > 0
     return inks, _Ways(
-        np.concatenate([one, zero * has_inverse], axis=1),
-        np.concatenate([zero, one * has_inverse], axis=1),
+        len(share),
+        packed(np.concatenate([one, zero & has_inverse], axis=1)),
+        packed(np.concatenate([zero, one & has_inverse], axis=1)),
     )
 
 
 def _strokes(ways: _Ways) -> Iterator[_Stroke]:
     """Strokes that write each cell once."""
-    left = np.ones(ways.fore.shape[1], np.float32)
-    both = left.reshape(2, -1)
-    fore = back = -1
-    while left.any():
-        fore, back = _next_inks(ways, left, fore, back)
-        straight, turned = (left * ways.fore[fore] * ways.back[back]).reshape(2, -1)
-        cells = np.flatnonzero(straight + turned)
-        yield _Stroke(fore, back, cells, straight[cells] == 0)
-        both[:, cells] = 0
+    left = (1 << 2 * ways.count) - 1
+    lower = (1 << ways.count) - 1
+    pair = None
+    while left:
+        pair = _next_pair(ways, left, pair)
+        served = left & ways.fore[pair[0]] & ways.back[pair[1]]
+        straight = served & lower
+        cells = straight | served >> ways.count
+        yield _Stroke(*pair, cells, straight)
+        left &= ~(cells | cells << ways.count)
 
 
-def _next_inks(ways: _Ways, left: Floats, fore: int, back: int) -> tuple[int, int]:
+def _next_pair(ways: _Ways, left: int, pair: tuple[int, int] | None) -> tuple[int, int]:
     """The pair that serves most of what is left, with an ink in force if that serves any."""
-    if fore >= 0:
-        with_fore = ways.back @ (left * ways.fore[fore])
-        with_back = ways.fore @ (left * ways.back[back])
-        best_back, best_fore = int(with_fore.argmax()), int(with_back.argmax())
-        if with_fore[best_back] >= max(with_back[best_fore], 1):
-            return fore, best_back
-        if with_back[best_fore]:
-            return best_fore, back
-    fore = int((ways.fore @ left).argmax())
-    return fore, int((ways.back @ (left * ways.fore[fore])).argmax())
+    if pair is not None:
+        fore, back = pair
+        best_back, with_fore = _most(ways.back, left & ways.fore[fore])
+        best_fore, with_back = _most(ways.fore, left & ways.back[back])
+        if with_fore or with_back:
+            return (fore, best_back) if with_fore >= with_back else (best_fore, back)
+    fore, _ = _most(ways.fore, left)
+    return fore, _most(ways.back, left & ways.fore[fore])[0]
 
 
-def _new(pen: Splits, starts: Splits, count: int) -> Bools:
-    """Where a pen changes, among ``count`` cells in strokes that begin at ``starts``."""
-    new = np.zeros(count, bool)
-    new[starts[1:]] = pen[1:] != pen[:-1]
-    new[0] = True
+def _most(inks: Sequence[int], left: int) -> tuple[int, int]:
+    """The ink that serves most of what is left, and how many."""
+    counts = [(left & ink).bit_count() for ink in inks]
+    most = max(counts)
+    return counts.index(most), most
+
+
+def _unpacked(numbers: Sequence[int], count: int) -> Bools:
+    """The lowest bits of numbers: numbers x count."""
+    size = -(-count // 8)
+    octets = b"".join(number.to_bytes(size, "little") for number in numbers)
+    rows = np.frombuffer(octets, np.uint8).reshape(len(numbers), size)
+    return np.unpackbits(rows, axis=1, count=count, bitorder="little").astype(bool)
+
+
+def _new(pen: Splits) -> Bools:
+    """Where a pen changes."""
+    new = np.ones(len(pen), bool)
+    new[1:] = pen[1:] != pen[:-1]
     return new

@@ -79,7 +79,6 @@ def _adder(count: int, wanted: slice) -> Floats:
 
 _HALF_LINE = _adder(4, slice(4))
 _BOTH_HALVES = 64 * _adder(2, slice(2))
-_FIRST_COLUMNS = [_adder(8, slice(k)) for k in range(1, 8)]
 
 
 class BlockSums:
@@ -93,9 +92,11 @@ class BlockSums:
         means = np.empty((len(BLOCKS.masks), rows, columns, 3), np.float32)
         np.matmul(lower.reshape(-1, 6), _BOTH_HALVES, out=means[1:9].reshape(-1, 3))
         self.whole: Floats = means[8].copy()
-        upright = values.reshape(rows, 8, -1).sum(axis=1).reshape(-1, 24)
-        for index, first in enumerate(_FIRST_COLUMNS, 8):
-            np.matmul(upright, first, out=means[index].reshape(-1, 3))
+        upright = values.reshape(rows, 8, -1).sum(axis=1).reshape(rows, columns, 8, 3)
+        upright *= np.float32(1 / 64)
+        means[8] = upright[:, :, 0]
+        for k in range(1, 7):
+            np.add(means[7 + k], upright[:, :, k], out=means[8 + k])
         _put_corners(means, lower)
         means[0] = 0
         self._means: Floats = means
