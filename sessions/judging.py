@@ -39,13 +39,20 @@ def judge_all(
     can do, because the system refuses or ends it, is done here.
     """
     left = dict.fromkeys(names)
-    count = processes or min(MOST_PROCESSES, len(os.sched_getaffinity(0)))
+    count = processes or min(MOST_PROCESSES, _cores())
     if len(left) >= MANY and count > 1:
         for name, review in _shared(names, judge, count):
             del left[name]
             yield name, review
     for name in left:
         yield name, judge(name)
+
+
+def _cores() -> int:
+    """How many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
 
 
 def _shared(names: Sequence[str], judge: Judge, count: int) -> Iterator[tuple[str, Review]]:

@@ -56,20 +56,20 @@ def listing(docket: Docket, sight: Sight) -> str:
 def _show(sight: Sight, order: Order) -> int:
     """Show what is known already; the screen reads the sessions that have changed."""
     with loading():
+        from keymaps.keymap import load_keymap
+        from tui.picture.choice import choose, wish_of
         from tui.picture.probe import probe
 
+        keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
+        docket = new_docket(order.folder)
+        docket.survey()
+        if docket.due:
+            prepare()
         with probe() as terminal:
-            docket = new_docket(order.folder)
-            docket.survey()
-            if docket.due:
-                prepare()
-            from keymaps.keymap import load_keymap
             from tui.app import FramecallApp
             from tui.cli.cases import Cases
-            from tui.picture.choice import choose, wish_of
             from tui.screens.docket import DocketScreen
 
-            keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
             cases = Cases(docket, sight, keymap, choose(terminal(), wished))
     try:
         FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap)).run()

@@ -56,22 +56,21 @@ def _open(
 ) -> tuple["FramecallApp", "Desk"]:
     """The bench with its desk; ``opened`` is given what is to be closed in the end.
 
-    The terminal answers while the code is loaded.
+    The terminal is asked when nothing is left to be refused, and answers while the screen's code
+    is loaded.
     """
     with loading():
+        from keymaps.keymap import load_keymap
+        from tui.footage.footage import Footage
+        from tui.footage.reader import FrameStore
+        from tui.picture.choice import choose, wish_of
         from tui.picture.probe import probe
 
+        keymap, wished = load_keymap(keymap_name), wish_of(picture)
+        footage = Footage.open(wish.footage, progress=progress_line())
+        desk = open_desk(wish, footage)
+        opened.enter_context(desk.journal)
         with probe() as terminal:
-            from keymaps.keymap import load_keymap
-            from tui.footage.footage import Footage
-            from tui.footage.reader import FrameStore
-            from tui.picture.choice import choose, wish_of
-
-            keymap, wished = load_keymap(keymap_name), wish_of(picture)
-            footage = Footage.open(wish.footage, progress=progress_line())
-            desk = open_desk(wish, footage)
-            opened.enter_context(desk.journal)
-
             from tui.app import FramecallApp
             from tui.review.lens import Lens
             from tui.screens.bench import BenchScreen

@@ -46,14 +46,14 @@ def case_of(docket: Docket, claim: str) -> Case:
 
 def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
     with loading():
+        from keymaps.keymap import load_keymap
+        from tui.picture.choice import choose, wish_of
         from tui.picture.probe import probe
 
+        keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
         with probe() as terminal:
-            from keymaps.keymap import load_keymap
             from tui.app import FramecallApp
-            from tui.picture.choice import choose, wish_of
 
-            keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
             choice = choose(terminal(), wished)
     opened = open_settling(case, path, reviewer, keymap, choice, progress_line())
     try:
