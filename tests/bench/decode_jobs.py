@@ -16,7 +16,7 @@ REPEAT_DELAY = 0.5
 """Seconds from the press of a key to its first repetition; common practice, no source."""
 LOOK = 1.0
 """Seconds for which the frame jumped to is looked at before the first step from it."""
-PATIENCE = 3.0
+PATIENCE = 1.0
 """Seconds by which a held key may be late before the rest of its steps count as missed."""
 TURNS = 4
 
@@ -102,7 +102,7 @@ def warm_steps_forward(reviewer: Reviewer, frame: int) -> None:
 def _warm_steps(reviewer: Reviewer, frame: int, way: int) -> None:
     reviewer.jump(frame)
     time.sleep(LOOK)
-    for number in range(1, 11):
+    for number in range(1, 9):
         time.sleep(1 / HERTZ)
         reviewer.step(frame + way * number)
 
@@ -137,12 +137,12 @@ class Job:
 
 
 JOBS = {
-    "cold jump": Job(cold_jump, 24),
-    "step back, cold": Job(cold_step_back, 12),
+    "cold jump": Job(cold_jump, 20),
+    "step back, cold": Job(cold_step_back, 8),
     "step back, warm": Job(warm_steps_back, 4),
     "step forward, warm": Job(warm_steps_forward, 4),
-    "forward flat out": Job(running_forward, 4),
-    "flip of a pair": Job(flips, 4),
+    "forward flat out": Job(running_forward, 3),
+    "flip of a pair": Job(flips, 3),
     "held back": Job(held_back, 2),
 }
 

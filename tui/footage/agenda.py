@@ -14,6 +14,8 @@ from tui.footage.picture import Picture
 from tui.footage.requests import Request, Requests
 from tui.footage.shelf import Shelf
 
+_LEAD = 8
+"""How many frames ahead of the playhead come before all that lies behind it."""
 _HASTE = 16
 """How many frames behind the playhead a held key reaches before all before them are painted."""
 _NEAR = 48
@@ -146,20 +148,26 @@ class Agenda:
     def foreground_job(self) -> Job | None:
         """What is waited for; else the frames ahead, unless those behind are travelled to.
 
-        Frames put aside come between.
+        Frames put aside are painted once the next few ahead are there.
         """
         urgent = self.urgent()
         if urgent is not None:
             return Job(urgent, max(0, urgent - self.shelf.room), "urgent")
         if self._wanted is None or self._awaited():
             return None
+        ahead = self.shelf.gap_ahead(self.footage.frames, self.missing)
+        if ahead is not None and self._is_next(ahead):
+            return Job(ahead, ahead, "ahead")
         aside = self.shelf.next_aside()
         if aside is not None:
             return Job(aside, aside, "aside")
         if self.shelf.direction < 0 and self.shelf.gap_behind(self.missing) is not None:
             return None
-        frame = self.shelf.gap_ahead(self.footage.frames, self.missing)
-        return None if frame is None else Job(frame, frame, "ahead")
+        return None if ahead is None else Job(ahead, ahead, "ahead")
+
+    def _is_next(self, ahead: int) -> bool:
+        """Whether a frame ahead may be stepped to before those behind can be filled in."""
+        return self.shelf.direction > 0 and ahead <= self.shelf.playhead + _LEAD
 
     def background_job(self) -> Job | None:
         """The frames behind, the rest of a group at a time; none while anything is waited for.
@@ -170,8 +178,9 @@ class Agenda:
         self._promise(range(0))
         if self._wanted is None or self.urgent() is not None:
             return None
+        ahead = self.shelf.gap_ahead(self.footage.frames, self.missing)
         frame = self.shelf.gap_behind(self._unseen)
-        if frame is None:
+        if frame is None or (ahead is not None and self._is_next(ahead)):
             return None
         index = self.footage.index
         first = index.first_frame(int(index.start_of[frame]))
