@@ -1,5 +1,6 @@
 """Coded packets of a clip, read from any key packet on."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -109,8 +110,9 @@ def _threads(index: FootageIndex) -> tuple[str, int]:
     """Kind and number of decoder threads, by the mean number of packets from key to key.
 
     Measured: frame threads pay where a jump decodes many frames, and cost where it decodes one.
+    Each also holds its frame back by one, so more than the processor's cores and one only cost.
     """
     group = index.packets / max(1, len(index.keys))
     if group <= 2:
         return "SLICE", 1
-    return "FRAME", 4 if group <= 60 else 8
+    return "FRAME", min(4 if group <= 60 else 8, (os.cpu_count() or 1) + 1)
