@@ -63,7 +63,6 @@ DAMAGED: dict[str, tuple[str, Damage]] = {
     "MPEG-4": ("MPEG-4, mp4", scrambled(20, 70)),
     "avi": ("MPEG-4, avi", zeroed(34, 61, 95, 140)),
     "reordered avi, zeroed": ("H.264, avi", zeroed(34, 61, 95, 140)),
-    "reordered avi, scrambled": ("H.264, avi", scrambled(34, 61, 95, 140)),
     "reordered avi, a zeroed key": ("H.264, avi", zeroed(60)),
     "reordered avi, cut off": ("H.264, avi", cut(Fraction(6, 10))),
     "MJPEG": ("MJPEG, mov", zeroed(34, 61)),
