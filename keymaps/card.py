@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from keymaps.command import Command, Group
-from keymaps.commands import COMMANDS
+from keymaps.command import Command, Group, Where
+from keymaps.commands import COMMANDS, OWN_SCREEN
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from keymaps.kinds import KIND_WORDS
@@ -34,16 +34,25 @@ class Section:
     rows: tuple[Row, ...]
 
 
-def sections(keymap: Keymap) -> tuple[Section, ...]:
-    """All commands by group; the kinds of steps have a column for each answer."""
-    return tuple(_section(keymap, group) for group in Group)
+def sections(keymap: Keymap, screen: Where | None = None) -> tuple[Section, ...]:
+    """All commands by group, or those that one screen knows, the group of its own first.
+
+    The kinds of steps have a column for each answer.
+    """
+    groups = sorted(Group, key=lambda group: screen is None or OWN_SCREEN.get(group) is not screen)
+    found = (_section(keymap, group, screen) for group in groups)
+    return tuple(section for section in found if section.rows)
 
 
-def _section(keymap: Keymap, group: Group) -> Section:
+def _section(keymap: Keymap, group: Group, screen: Where | None) -> Section:
+    members = [
+        command
+        for command in COMMANDS.values()
+        if command.group is group and (screen is None or screen in command.screens)
+    ]
     if group is Group.KINDS:
-        rows = tuple(_kind_row(keymap, kind) for kind in Kind)
+        rows = tuple(_kind_row(keymap, kind) for kind in Kind) if members else ()
         return Section(group, ("in order", "fault", "cannot tell"), rows)
-    members = [command for command in COMMANDS.values() if command.group is group]
     return Section(group, ("keys",), tuple(_row(keymap, command) for command in members))
 
 
@@ -63,8 +72,17 @@ def _displayed(keymap: Keymap, command_id: str) -> tuple[str, ...]:
 
 def key_card(keymap: Keymap, width: int = 80) -> str:
     """The keys as plain text to print, in lines of at most ``width`` cells (48 or more)."""
-    blocks = [f"Keys: {keymap.title}"]
-    for section in sections(keymap):
+    return f"Keys: {keymap.title}\n\n{_body(sections(keymap), width)}"
+
+
+def screen_card(keymap: Keymap, screen: Where, width: int) -> str:
+    """The keys of one screen as ``key_card`` prints them, without a title."""
+    return _body(sections(keymap, screen), width)
+
+
+def _body(shown: tuple[Section, ...], width: int) -> str:
+    blocks = []
+    for section in shown:
         body = _table(section) if len(section.columns) > 1 else _columns(section, width)
         lines = (piece for line in body for piece in _fitted(line, width))
         blocks.append("\n".join((section.title, *lines)))

@@ -169,7 +169,7 @@ _BOTH = frozenset({Where.BENCH, Where.SETTLING})
 _NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side"})
 """Looking closer at one frame and its neighbours, which two frames side by side do not have."""
 
-_OWN_SCREEN = {Group.DOCKET: Where.DOCKET, Group.SETTLE: Where.SETTLING}
+OWN_SCREEN = {Group.DOCKET: Where.DOCKET, Group.SETTLE: Where.SETTLING}
 """The groups that only one screen beside the bench knows."""
 
 _EVERYWHERE = frozenset({"help", "palette", "redraw", "quit"})
@@ -179,7 +179,7 @@ def _screens(command_id: str, group: Group) -> frozenset[Where]:
     if command_id in _EVERYWHERE:
         return frozenset(Where)
     closer = group is Group.LOOK and command_id not in _NOT_OF_TWO
-    return _BOTH if closer else frozenset({_OWN_SCREEN.get(group, Where.BENCH)})
+    return _BOTH if closer else frozenset({OWN_SCREEN.get(group, Where.BENCH)})
 
 
 def _all_commands() -> Iterator[Command]:

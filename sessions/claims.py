@@ -14,6 +14,7 @@ from pathlib import Path
 
 from sessions.cells import csv_text, unguarded
 from sessions.claim_columns import COLUMNS, Column, micros
+from sessions.counted import counted, nouns
 from sessions.errors import FramecallError
 from sessions.plain import plain
 from sessions.wholefile import write_whole
@@ -161,15 +162,21 @@ def _check_names(names: Sequence[str], path: Path) -> None:
     lacking = [name for name in _NAMES if name not in names]
     twice = [name for name in _NAMES if names.count(name) > 1]
     if lacking:
-        what = f"lacks the column {', '.join(lacking)}"
+        what = f"lacks {_columns(lacking)}"
     elif twice:
-        what = f"has the column {', '.join(twice)} twice"
+        what = f"has {_columns(twice)} twice"
     else:
         return
     raise ClaimsError(
         f"The claims file {path} {what} in its first line; it must name each of "
         f"{', '.join(_NAMES)} once."
     )
+
+
+def _columns(names: Sequence[str]) -> str:
+    *others, last = names
+    listed = f"{', '.join(others)} and {last}" if others else last
+    return f"the {nouns(len(names), 'column')} {listed}"
 
 
 def _cells(names: Sequence[str], row: Sequence[str]) -> dict[str, str]:
@@ -225,5 +232,5 @@ def _sentence(problems: Sequence[Problem], path: Path) -> str:
     rest = len(problems) - NAMED_PROBLEMS
     more = f"; and {rest} more" if rest > 0 else ""
     lines = len({problem.line for problem in problems})
-    what = "1 line" if lines == 1 else f"{lines} lines"
-    return f"The claims file {path} does not hold in {what}: {named}{more}; mend and read it again."
+    where = "" if lines == 1 else f" in {counted(lines, 'line')}"
+    return f"The claims file {path} does not hold{where}: {named}{more}; mend and read it again."

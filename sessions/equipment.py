@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sessions.checker import Outcome
+from sessions.counted import are, counted
 from sessions.entries import CupsSeen, Spot
 from sessions.session import Session
 
@@ -31,7 +32,9 @@ def _check(session: Session, cup: int) -> CupFinding:
     if said["broken"]:
         if session.all_seen:
             return CupFinding(cup, Outcome.REFUTED, None, "its mark never appeared")
-        detail = f"its mark was not found, but {len(session.unseen)} frames are still unseen"
+        unseen = len(session.unseen)
+        left = f"{counted(unseen, 'frame')} {are(unseen)} still unseen"
+        detail = f"its mark was not found, but {left}"
         return CupFinding(cup, Outcome.UNLOOKED, None, detail)
     if said["unclear"]:
         at = min(said["unclear"], key=lambda spot: spot.frame)

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from sessions.checker import Outcome
+from sessions.counted import are, counted
 from sessions.plain import plain
 from sessions.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
 
@@ -76,7 +77,8 @@ def _run(run: RuledRun) -> Iterator[str]:
     if run.standing is Standing.UNCOUNTED:
         return
     kept = len(run.with_outcome(Outcome.PROVEN))
-    yield f"  {kept} of {len(run.findings)} checks are in order."
+    checks = counted(len(run.findings), "check")
+    yield f"  {kept} of {checks} {are(kept)} in order."
     for outcome in (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN, Outcome.UNLOOKED):
         for finding in run.with_outcome(outcome):
             yield from _finding(finding)

@@ -2,9 +2,9 @@ import re
 
 import pytest
 
-from keymaps.card import key_card, key_table, sections
-from keymaps.command import Group
-from keymaps.commands import COMMANDS
+from keymaps.card import key_card, key_table, screen_card, sections
+from keymaps.command import Group, Where
+from keymaps.commands import COMMANDS, commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from keymaps.keys import display_key
 
@@ -44,6 +44,26 @@ def test_the_card_says_each_thing_once(keymap: Keymap) -> None:
     plain = [c.label for c in COMMANDS.values() if c.group is not Group.KINDS]
     for label in plain:
         assert len(re.findall(rf"(?<=  ){re.escape(label)}(?=  )", card)) == 1
+
+
+@pytest.mark.parametrize(
+    ("screen", "first"),
+    [
+        (Where.BENCH, Group.MOVE),
+        (Where.SETTLING, Group.SETTLE),
+        (Where.DOCKET, Group.DOCKET),
+    ],
+)
+def test_the_card_of_a_screen_has_its_commands_only_its_own_group_first(
+    keymap: Keymap, screen: Where, first: Group
+) -> None:
+    card = screen_card(keymap, screen, 80)
+    assert card.startswith(f"{first}\n")
+    labels = {row.label for section in sections(keymap, screen) for row in section.rows}
+    known = [c for c in commands_on(screen) if c.group is not Group.KINDS]
+    assert {command.label for command in known} <= labels
+    others = [c for c in COMMANDS.values() if screen not in c.screens]
+    assert not labels & {c.label for c in others if c.group is not Group.KINDS}
 
 
 def test_the_card_fits_one_printed_page(keymap: Keymap) -> None:

@@ -74,7 +74,7 @@ def test_times_are_whole_microseconds() -> None:
 
 def test_a_row_that_ends_early_lacks_its_last_cells() -> None:
     assert refusal(f"{NAMES}\nC-1,cycle,U10,S-204,6.482\n") == (
-        "The claims file claims.csv does not hold in 1 line: "
+        "The claims file claims.csv does not hold: "
         "line 2, column footage: it is empty, fill it in; mend and read it again."
     )
 
@@ -105,7 +105,7 @@ def test_a_row_that_ends_early_lacks_its_last_cells() -> None:
 def test_a_bad_cell_is_named_by_line_column_and_remedy(row: str, said: str) -> None:
     message = refusal(f"{NAMES}\n{row}\n")
     assert said in message
-    assert message.startswith("The claims file claims.csv does not hold in 1 line: ")
+    assert message.startswith("The claims file claims.csv does not hold: ")
 
 
 def test_the_first_twenty_bad_cells_are_named_and_the_rest_counted() -> None:
@@ -124,8 +124,8 @@ def test_the_first_twenty_bad_cells_are_named_and_the_rest_counted() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("", "lacks the column claim, event, division, competitor, time, record, footage"),
-        ("time;record", "lacks the column claim, event, division, competitor, footage"),
+        ("", "lacks the columns claim, event, division, competitor, time, record and footage"),
+        ("time;record", "lacks the columns claim, event, division, competitor and footage"),
         (NAMES.replace("record", "recrod"), "lacks the column record in its first line"),
         (f"{NAMES},time", "has the column time twice in its first line"),
         (f'{NAMES}\n{ROW}\nC-2,"cycle', "is not CSV at line 3 (unexpected end of data)"),

@@ -9,6 +9,7 @@ from textwrap import fill
 from keymaps.kinds import KIND_WORDS
 from sessions.agreement import CUPS, OVERALL, Agreement, agreement
 from sessions.checker import Outcome
+from sessions.counted import counted
 from sessions.docket import Docket
 from sessions.entries import Finished
 from sessions.journal import Recording, read_session
@@ -97,7 +98,7 @@ def text(rows: Sequence[Agreement], compared: Sequence[Sequence[Ruling]]) -> str
     if not compared:
         return "No claim has two finished reviews yet: there is nothing to compare.\n"
     reviewers = sorted({ruling.reviewer for rulings in compared for ruling in rulings})
-    count = "1 claim" if len(compared) == 1 else f"{len(compared)} claims"
+    count = counted(len(compared), "claim")
     head = f"Agreement on {count} by {plain(', '.join(reviewers))}, as each review was finished\n"
     told = [*EXPLAINED, *([CAUTION] if any(row.pairs < FEW for row in rows) else ())]
     words = "".join(f"{fill(part, WIDTH)}\n" for part in (*told, *_missing(rows)))

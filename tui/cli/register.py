@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.claim_state import ClaimState
+from sessions.counted import counted
 from sessions.plain import plain
 from sessions.register import (
     SEPARATOR,
@@ -52,8 +53,7 @@ def run(order: Order) -> int:
     listed = register(states, with_competitors=not order.anonymous)
     if order.out is not None:
         write_register(order.out, listed)
-        count = len(listed.rulings)
-        say(f"{count} ruling{'' if count == 1 else 's'} in {plain(str(order.out))}\n")
+        say(f"{counted(len(listed.rulings), 'ruling')} in {plain(str(order.out))}\n")
         return RULED
     forms = {"csv": register_csv, "json": register_json, None: register_text}
     say(forms[order.form](listed))
@@ -145,7 +145,8 @@ def _chart(found: Season, event: str, width: int, blocks: str | None) -> str:
     )
     if not own:
         return f"{plain(event)}: no attempt broke a rule\n"
-    lines = [f"{plain(event)}: part of its {found.runs[event]} attempts that broke the rule\n"]
+    attempts = counted(found.runs[event], "attempt")
+    lines = [f"{plain(event)}: part of its {attempts} that broke the rule\n"]
     for rule in own:
         share = shares[rule, event]
         drawn = bar(share / most * room, blocks)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sessions.checker import Outcome
+from sessions.counted import counted, were
 from sessions.rules import rules
 from sessions.ruling import RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
 from tui.documents.exhibits import told_runs
@@ -208,7 +209,8 @@ def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
     yield f"{explained}."
     kept = len(run.with_outcome(Outcome.PROVEN))
     if found:
-        yield f"{kept} of {len(run.findings)} checks were in order; the others follow."
+        checks = counted(len(run.findings), "check")
+        yield f"{kept} of {checks} {were(kept)} in order; the rest follows."
     else:
         yield f"All {len(run.findings)} checks were in order."
 

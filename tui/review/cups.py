@@ -3,6 +3,7 @@
 from typing import Literal
 
 from sessions.checker import Outcome
+from sessions.counted import counted
 from sessions.entries import CupsSeen
 from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
@@ -31,7 +32,7 @@ def clear_all(desk: Desk) -> str:
     if not cups:
         raise EntryRefused("Every cup is cleared already.")
     desk.write(CupsSeen(cups=tuple(cups), saw="kept", at=desk.spot(desk.frame)))
-    return f"Marks of {len(cups)} cups seen at frame {desk.frame}."
+    return f"Marks of {counted(len(cups), 'cup')} seen at frame {desk.frame}."
 
 
 def choose_cup(desk: Desk, direction: int) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from sessions.checker import Outcome
+from sessions.counted import were
 from sessions.entries import Finished, Played, Shown
 from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
@@ -79,7 +80,8 @@ def unseen_words(desk: Desk) -> Iterator[str]:
     if unseen.ranges:
         stretches = ", ".join(f"{first}-{last}" for first, last in unseen.ranges[:NAMED])
         more = f" and {len(unseen.ranges) - NAMED} more" if len(unseen.ranges) > NAMED else ""
-        yield f"{len(unseen)} of {desk.frames} frames were never shown: {stretches}{more}."
+        count = f"{len(unseen)} of {desk.frames} frames"
+        yield f"{count} {were(len(unseen))} never shown: {stretches}{more}."
 
 
 def numbers_text(numbers: Sequence[int]) -> str:

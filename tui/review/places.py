@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from fractions import Fraction
 
+from sessions.counted import are, counted
 from sessions.entries import Look, Sighted
 from sessions.errors import EntryRefused
 from tui.review.desk import Desk
@@ -55,4 +56,4 @@ def go_to_unseen(desk: Desk) -> str | None:
     if frame is None:
         return "All of the footage has been shown."
     desk.go(frame)
-    return f"{len(unseen)} frames are still unseen."
+    return f"{counted(len(unseen), 'frame')} {are(len(unseen))} still unseen."

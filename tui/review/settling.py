@@ -5,6 +5,7 @@ from itertools import combinations
 
 from sessions.agreement import CUPS
 from sessions.checker import check_run
+from sessions.counted import are, counted
 from sessions.differences import Difference, Differences, Matter
 from sessions.entries import DifferenceSettled, Entry, Finished, Line, Retracted, Settling, Spot
 from sessions.errors import EntryRefused
@@ -244,8 +245,8 @@ class Settlement:
         if is_finished(self.desk):
             raise EntryRefused("This settling is finished already.")
         if self.left:
-            what = "1 difference is" if self.left == 1 else f"{self.left} differences are"
-            raise EntryRefused(f"{what} not settled yet.")
+            what = counted(self.left, "difference")
+            raise EntryRefused(f"{what} {are(self.left)} not settled yet.")
         ruling = self.desk.ruling
         still = [run.run for run in ruling.runs if run.standing is Standing.OPEN]
         if not ruling.made:
@@ -256,7 +257,8 @@ class Settlement:
     def ending(self) -> str:
         """What is said when settling is left."""
         if self.left:
-            return f"{self.left} of {len(self.disputes)} differences are left to settle."
+            of = counted(len(self.disputes), "difference")
+            return f"{self.left} of {of} {are(self.left)} left to settle."
         return self.desk.ruling.summary
 
     def finish(self) -> str:

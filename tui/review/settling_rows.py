@@ -8,7 +8,7 @@ from sessions.differences import Difference
 from sessions.opinions import Opinion, bracket_frames
 from sessions.plain import plain
 from sessions.ruling import Bracket
-from tui.review.blind import claim_words, is_finished
+from tui.review.blind import is_finished
 from tui.review.rows import State
 from tui.review.settling import Settlement
 
@@ -105,6 +105,36 @@ def _caption(current: Difference, side: int) -> tuple[str, State]:
     return plain(f"{', '.join(alike)}: {opinion.words}"), state_of(opinion)
 
 
+def why_taken(settlement: Settlement, place: int) -> str:
+    """What is asked before the first (0) or second (1) side is taken."""
+    caption, _ = captions(settlement)[place]
+    return f"{_named(settlement)} {_why(settlement, 'Why is this taken?')} {caption}"
+
+
+def why_anew(settlement: Settlement) -> str:
+    """What is asked after the difference at hand was tagged anew."""
+    return f"{_named(settlement)} {_why(settlement, 'What was seen anew of this?')}"
+
+
+def _named(settlement: Settlement) -> str:
+    current = settlement.current
+    return "" if current is None else f"{_run_words(current)}{current.title}."
+
+
+def _why(settlement: Settlement, otherwise: str) -> str:
+    """The question; of a difference that is settled already it says so first."""
+    current = settlement.current
+    entry = None if current is None else settlement.settled(current)
+    if entry is None:
+        return otherwise
+    taken = "as it was looked at again" if entry.taken is None else f"as {entry.taken} found it"
+    return plain(f"Settled already, {taken}: {entry.reason.rstrip('.')}. Why is it settled anew?")
+
+
+def _run_words(current: Difference) -> str:
+    return "" if current.run is None else f"Run {current.run}: "
+
+
 def frame_labels(settlement: Settlement) -> tuple[str, str]:
     """Which frames the pictures show."""
     first, second = settlement.frames
@@ -119,14 +149,13 @@ def question(settlement: Settlement) -> str:
     current = settlement.current
     if current is None:
         return "No checkpoint differs: nothing is left to settle but to finish."
-    run = "" if current.run is None else f"Run {current.run}: "
     met, due = current.opinions[0].met, current.opinions[0].due
     words = f": {met.moment}, before {due.moment}?" if met is not None and due is not None else ""
     third = [side for side in current.sides if side not in settlement.sides]
     more = "; ".join(
         f"{current.opinions[side].reviewer} says {current.opinions[side].words}" for side in third
     )
-    return f"{run}{current.title}{words}{f' Also: {more}.' if more else ''}"
+    return f"{_run_words(current)}{current.title}{words}{f' Also: {more}.' if more else ''}"
 
 
 def dispute_rows(settlement: Settlement) -> tuple[DisputeRow, ...]:
@@ -175,6 +204,12 @@ def status_parts(settlement: Settlement) -> list[str]:
         f"Difference {settlement.at + 1} of {count}" if count else "No difference",
         "finished" if is_finished(settlement.desk) else left,
         f"{reviewers}, settled by {session.header.reviewer}",
-        claim_words(settlement.desk, None),
-        f"{len(remarks)} more need no settling" if (remarks := settlement.found.remarks) else "",
+        "" if (claim := session.header.claim.id) is None else plain(f"claim {claim}"),
+        _more_words(len(settlement.found.remarks)),
     ]
+
+
+def _more_words(remarks: int) -> str:
+    if not remarks:
+        return ""
+    return "1 more needs no settling" if remarks == 1 else f"{remarks} more need no settling"

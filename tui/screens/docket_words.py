@@ -9,6 +9,7 @@ from keymaps.command import Where
 from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
+from sessions.counted import counted
 from sessions.docket import Docket
 from sessions.plain import plain
 from tui.review.docket_rows import HIDDEN, DocketRow, Sight
@@ -46,7 +47,7 @@ def status_parts(
     docket: Docket, sight: Sight, rows: Sequence[DocketRow], reading: tuple[int, int] | None = None
 ) -> list[str]:
     """The docket, who looks at it, and how much is left to do, or how far ``reading`` has come."""
-    claims = f"{len(docket.placed)} claim{'' if len(docket.placed) == 1 else 's'}"
+    claims = counted(len(docket.placed), "claim")
     if reading is not None:
         name = plain(docket.folder.path.resolve().name)
         done = f"READING SESSIONS: {reading[0]} of {reading[1]}"

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 
 from rich.text import Text
 
-from keymaps.card import key_card
+from keymaps.card import screen_card
 from sessions.report import report
 from tui.review import places, runs
 from tui.review.blind import claim_words
@@ -92,7 +92,7 @@ def _ruling(screen: "BenchScreen") -> None:
 
 def _help(screen: "BenchScreen") -> None:
     width = min(100, screen.size.width - 8)
-    page = Text(key_card(screen.keymap, width), no_wrap=True)
+    page = Text(screen_card(screen.keymap, screen.where, width), no_wrap=True)
     screen.app.push_screen(PageScreen(f"Keys ({screen.keymap.title})", page))
 
 

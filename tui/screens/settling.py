@@ -7,9 +7,10 @@ from textual import events
 from textual.app import ComposeResult
 from textual.message import Message
 
-from keymaps.card import key_card
+from keymaps.card import screen_card
 from keymaps.command import Where
 from keymaps.keymap import Keymap
+from keymaps.keys import display_key
 from sessions.entries import Played, Shown
 from sessions.errors import FramecallError
 from tui.picture.source import PictureSource
@@ -34,6 +35,8 @@ SHOWN = (
 )  # fmt: skip
 """The commands whose keys are in sight, as far as the line has room."""
 
+TAKING = ("settle.first", "settle.second")
+"""The commands that take what is said on the left, and on the right."""
 
 REMARKS = (
     "These differ too, but need no settling: brackets in frames (not yet, surely] that differ "
@@ -64,6 +67,7 @@ class SettlingScreen(CommandScreen):
         self.source, self.pictures, self.keymap, self.lens = source, pictures, keymap, lens
         self.pane = SidesPane(source, pictures, lens, self.desk.frames, id="sides")
         self.message: tuple[str, bool] | None = None
+        self._taking = [display_key(keymap.keys_for(command)[0]) for command in TAKING]
         self._drawing = False
 
     def compose(self) -> ComposeResult:
@@ -128,10 +132,8 @@ class SettlingScreen(CommandScreen):
 
     def _ask_to_take(self, place: int) -> None:
         self.settlement.check_open()
-        caption, _ = rows.captions(self.settlement)[place]
-        self._ask(
-            f"Why is this taken? {caption}", lambda reason: self.settlement.take(place, reason)
-        )
+        title = rows.why_taken(self.settlement, place)
+        self._ask(title, lambda reason: self.settlement.take(place, reason))
 
     def _ask(self, title: str, take: Callable[[str], str]) -> None:
         def answered(reason: str | None) -> None:
@@ -155,11 +157,10 @@ class SettlingScreen(CommandScreen):
         tagged = [
             line for line in self.desk.lines[before:] if not isinstance(line.entry, Shown | Played)
         ]
-        current = self.settlement.current
-        if not tagged or current is None:
+        if not tagged or self.settlement.current is None:
             self.changed("Nothing was tagged anew.")
             return
-        self._ask(f"What was seen anew of this? {current.title}", self.settlement.looked_again)
+        self._ask(rows.why_anew(self.settlement), self.settlement.looked_again)
 
     def _do_settle_turn(self) -> None:
         self.settlement.turn()
@@ -185,7 +186,7 @@ class SettlingScreen(CommandScreen):
 
     def _do_help(self) -> None:
         width = min(100, self.size.width - 8)
-        page = Text(key_card(self.keymap, width), no_wrap=True)
+        page = Text(screen_card(self.keymap, self.where, width), no_wrap=True)
         self.app.push_screen(PageScreen(f"Keys ({self.keymap.title})", page))
 
     def _do_palette(self) -> None:
@@ -253,7 +254,9 @@ class SettlingScreen(CommandScreen):
         self.query_one("#where", StatusPanel).state(*parts, self.pictures.words)
         self.query_one("#question", StatusPanel).state(rows.question(settlement))
         self.query_one("#frames", HalvesPanel).show_frames(rows.frame_labels(settlement))
-        self.query_one("#captions", HalvesPanel).show_captions(rows.captions(settlement))
+        self.query_one("#captions", HalvesPanel).show_captions(
+            rows.captions(settlement), self._taking
+        )
         self.query_one(AroundPanel).show_around(rows.around(settlement))
         self.query_one(DisputesPanel).show_rows(rows.dispute_rows(settlement))
         panel = self.query_one("#message", StatusPanel)

@@ -30,11 +30,18 @@ class HalvesPanel(Panel):
         """Draw which frame each picture is."""
         self._show([Text(plain(label), style(SKY)) for label in labels])
 
-    def show_captions(self, captions: Sequence[tuple[str, State]]) -> None:
-        """Draw what each side says, each in its half."""
-        marked = [(MARKS[state], words) for words, state in captions]
+    def show_captions(self, captions: Sequence[tuple[str, State]], keys: Sequence[str]) -> None:
+        """Draw what each side says, each in its half, after the key that takes it."""
+        said = zip(keys, captions, strict=False)  # nothing is said where nothing differs
+        marked = [(key, MARKS[state], words) for key, (words, state) in said]
         self._show(
-            [Text(f"{mark} {words}", style(colour, bold=True)) for (mark, colour), words in marked]
+            [
+                Text.assemble(
+                    (f"{key} ", style(SKY, bold=True)),
+                    (f"{mark} {words}", style(colour, bold=True)),
+                )
+                for key, (mark, colour), words in marked
+            ]
         )
 
     def _show(self, halves: Sequence[Text]) -> None:

@@ -44,7 +44,7 @@ async def test_enter_opens_a_claim_whose_reviews_differ_to_settle_it(differing: 
         await docket.until(lambda: isinstance(docket.app.screen, SettlingScreen))
         await docket.back()
         assert differing.cases.settled == ["C-1"]
-        assert docket.line("message") == "1 of 1 differences are left to settle."
+        assert docket.line("message") == "1 of 1 difference is left to settle."
 
 
 async def test_the_own_review_can_still_be_opened(differing: Place) -> None:

@@ -208,7 +208,7 @@ def test_a_session_at_the_settlings_place_that_settles_nothing_is_gone_on_with(
 
 def test_what_is_said_at_the_end_tells_what_is_left(tmp_path: Path) -> None:
     made = settler(docket_of(tmp_path, right_entries(), one_fault()))
-    assert made.settlement.ending == "1 of 1 differences are left to settle."
+    assert made.settlement.ending == "1 of 1 difference is left to settle."
     made.settlement.take(0, "seen")
     assert made.settlement.ending == made.settlement.desk.ruling.summary
     made.close()

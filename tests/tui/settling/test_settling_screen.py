@@ -57,7 +57,7 @@ async def test_a_claim_is_settled_by_keys_alone(
         assert "Difference 1 of 2" in on.line("where")
         assert on.line("question").startswith(f"Run {LAST}: Let go: 1st 3: both hands are clear of")
         await on.press("left")
-        assert "Why is this taken? R1: in order at frame" in on.text
+        assert f"Run {LAST}: Let go: 1st 3. Why is this taken? R1: in order" in on.text
         await on.answer("it is clear in 300")
         assert "Settled as R1 found it" in on.line("message")
         assert "Difference 2 of 2" in on.line("where")
@@ -88,8 +88,8 @@ async def test_both_frames_are_shown_and_count_as_seen(
         await on.settle()
         assert on.screen.pane.shows(frame + 1)
         assert on.line("frames").split("  ")[0] == f"frame {frame}, named by R1"
-        assert on.line("captions").startswith(f"✓ R1: in order at frame {frame}")
-        assert f"✗ R2: FAULT at frame {frame + 1}" in on.line("captions")
+        assert on.line("captions").startswith(f"← ✓ R1: in order at frame {frame}")
+        assert f"→ ✗ R2: FAULT at frame {frame + 1}" in on.line("captions")
 
 
 async def test_the_brackets_stand_on_one_time_line(
@@ -135,7 +135,7 @@ async def test_looking_again_opens_the_bench_there_and_asks_why(
         await on.press("y")
         assert "Let go: 1st 3: in order at frame" in on.text
         await on.press("ctrl+q")
-        assert "What was seen anew of this? Let go: 1st 3" in on.text
+        assert f"Run {LAST}: Let go: 1st 3. What was seen anew of this?" in on.text
         await on.answer("clear in the frame after")
         assert on.is_clear
         assert "Settled anew" in on.line("message")
@@ -290,6 +290,9 @@ async def test_help_palette_redraw_and_quit_work_as_on_the_bench(
     async with on_settling(settle(), source, keymap) as on:
         await on.press("question_mark")
         assert "Keys (QWERTY)" in on.text
+        assert "Keys: QWERTY" not in on.text
+        assert on.text.index("Settle differences") < on.text.index("Look closer")
+        assert "Move through the footage" not in on.text
         await on.press("escape", "ctrl+l")
         assert on.is_clear
         hits = [hit async for hit in CommandSearch(on.screen).discover()]

@@ -1,0 +1,17 @@
+"""Counts in words."""
+
+import pytest
+
+from sessions.counted import are, counted, nouns, were
+
+
+@pytest.mark.parametrize(
+    ("count", "words"), [(0, "0 frames are"), (1, "1 frame is"), (2, "2 frames are")]
+)
+def test_only_one_is_singular(count: int, words: str) -> None:
+    assert f"{counted(count, 'frame')} {are(count)}" == words
+    assert f"{count} {nouns(count, 'frame')} {are(count)}" == words
+
+
+def test_what_was_follows_the_same_count() -> None:
+    assert [were(count) for count in (0, 1, 2)] == ["were", "was", "were"]
