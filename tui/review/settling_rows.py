@@ -203,8 +203,8 @@ def status_parts(settlement: Settlement) -> list[str]:
     return [
         f"Difference {settlement.at + 1} of {count}" if count else "No difference",
         "finished" if is_finished(settlement.desk) else left,
-        f"{reviewers}, settled by {session.header.reviewer}",
         "" if (claim := session.header.claim.id) is None else plain(f"claim {claim}"),
+        f"{reviewers}, settled by {session.header.reviewer}",
         _more_words(len(settlement.found.remarks)),
     ]
 
