@@ -40,16 +40,7 @@ from tests.tui.settling.settlers import (
     unclear,
 )
 from tui.review.finishing import AMENDING, finish
-from tui.review.settling_rows import (
-    around,
-    captions,
-    dispute_rows,
-    frame_labels,
-    question,
-    status_parts,
-    why_anew,
-    why_taken,
-)
+from tui.review.settling_rows import around, captions, dispute_rows, frame_labels, question
 from tui.review.tagging import tag_step
 
 LAST = truth().runs[-1].run
@@ -349,42 +340,6 @@ def test_the_other_differences_are_stepped_through_round_the_ends(settle: Settle
     made.settlement.move(-1)
     assert made.settlement.at == 0
     assert [row.here for row in dispute_rows(made.settlement)] == [True, False, False, False]
-
-
-def test_what_is_left_agrees_in_number(settle: Settle) -> None:
-    made = settle(right_entries(), other_matters())
-    assert made.settlement.ending == "4 of 4 differences are left to settle."
-    for _ in range(3):
-        made.settlement.take(0, "seen")
-    assert made.settlement.ending == "1 of 4 differences is left to settle."
-
-
-def test_the_status_names_the_claim_and_hides_nothing_of_it(settle: Settle) -> None:
-    parts = status_parts(settle().settlement)
-    assert "claim C-1" in parts
-    assert "1 more needs no settling" in parts
-
-
-def test_the_question_names_the_difference_and_the_side(settle: Settle) -> None:
-    made = settle()
-    title = f"Run {LAST}: Let go: 1st 3."
-    frame = frame_of("f1.s1.let-go")
-    assert why_taken(made.settlement, 0) == (
-        f"{title} Why is this taken? R1: in order at frame {frame}"
-    )
-    assert why_anew(made.settlement) == f"{title} What was seen anew of this?"
-
-
-def test_what_is_settled_already_says_so_before_it_is_settled_anew(settle: Settle) -> None:
-    made = settle()
-    made.settlement.take(0, "it is clear in 300.")
-    settled = "Settled already, as R1 found it: it is clear in 300. Why is it settled anew?"
-    assert settled in why_taken(made.settlement, 1)
-    assert why_anew(made.settlement).endswith(settled)
-    made.settlement.looked_again("clear in 301")
-    assert "Settled already, as it was looked at again: clear in 301." in why_taken(
-        made.settlement, 1
-    )
 
 
 def test_where_only_one_looked_nothing_is_left_but_to_finish(settle: Settle) -> None:
