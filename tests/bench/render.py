@@ -29,7 +29,7 @@ from tui.picture.delta import STILL, DeltaEncoder
 from tui.picture.escapes import cursor_to
 from tui.picture.glyphs import BLOCKS, GlyphSet
 from tui.picture.palette import INDEXED_256, TRUECOLOUR, Palette
-from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
+from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter, Solution
 from tui.widgets.frameview import REFINE_CELLS
 
 COLUMNS, ROWS = 160, 45
@@ -101,6 +101,7 @@ class Ours:
             self._painter.glyphs, self._palette, (COLUMNS, ROWS), repeats=self._repeats
         )
         self._screen = Emulator(COLUMNS, ROWS)
+        self._solved: Solution | None = None
 
     def figures(self, pictures: Sequence[Pixels]) -> Figures:
         """Every fourth frame whole, and then all one after the other."""
@@ -132,7 +133,7 @@ class Ours:
 
     def _draw(self, frame: Pixels) -> str:
         board, _ = frame_board(frame, COLUMNS, ROWS, self._painter)
-        solved = self._painter.solve(board)
+        solved = self._solved = self._painter.solve(board, self._solved)
         text = self._written(self._encoder.follow(solved))
         while self._rests and (due := self._encoder.aim(solved, STILL, REFINE_CELLS)):
             text += self._written(due)

@@ -116,13 +116,49 @@ class GlyphPainter:
         """Sub-cells of a cell, across and down."""
         return self.glyphs.sub_cells
 
-    def solve(self, pixels: Pixels) -> Solution:
-        """The solution for a picture whose size is a whole number of cells."""
+    def solve(self, pixels: Pixels, before: Solution | None = None) -> Solution:
+        """The solution for a picture whose size is a whole number of cells.
+
+        Where most cells are the same, to the pixel, as in a picture solved before, as they are
+        where nothing moves in coded footage, only the others are solved.
+        """
+        if before is not None and before.glyphs is self.glyphs:
+            cells = _differing(before.pixels, pixels, self.sub_cells)
+            if cells is not None and isinstance(before.sums, BlockSums):
+                return _renewed(before, before.sums, pixels, cells)
         return solve(self.glyphs, self.sums(pixels))
 
     def paint(self, pixels: Pixels) -> Cells:
         """Cells of a picture whose size is a whole number of cells."""
         return self.solve(pixels).cells()
+
+
+def _differing(
+    before: Pixels, pixels: Pixels, sub_cells: tuple[int, int]
+) -> tuple[Splits, Splits] | None:
+    """Rows and columns of the cells in which two pictures differ; None where these are many."""
+    if before.shape != pixels.shape:
+        return None
+    across, down = sub_cells
+    rows, columns = pixels.shape[0] // down, pixels.shape[1] // across
+    lines = (before != pixels).reshape(rows, down, -1).any(axis=1)
+    row, column = np.nonzero(lines.reshape(rows, columns, -1).any(axis=-1))
+    return None if 2 * len(row) > rows * columns else (row, column)
+
+
+def _renewed(
+    before: Solution, sums: BlockSums, pixels: Pixels, cells: tuple[Splits, Splits]
+) -> Solution:
+    """A solution with some cells solved anew."""
+    row, column = cells
+    rows, columns = before.best.split.shape
+    cut = pixels.reshape(rows, 8, columns, 8, 3)[row, :, column]
+    new = solve(before.glyphs, BlockSums(cut.transpose(1, 0, 2, 3).reshape(8, -1, 3)))
+    best = Drawing(before.best.split.copy(), before.best.one.copy(), before.best.zero.copy())
+    best.split[cells] = new.best.split[0]
+    best.one[cells], best.zero[cells] = new.best.one[0], new.best.zero[0]
+    assert isinstance(new.sums, BlockSums)
+    return Solution(before.glyphs, best, sums.renewed(pixels, cells, new.sums))
 
 
 BLOCK_PAINTER = GlyphPainter("blocks", BLOCKS, BlockSums, least_gap=2)

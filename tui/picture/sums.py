@@ -4,6 +4,7 @@ All of them are *means*: the sum over a split's sub-cells, divided by the sub-ce
 """
 
 from collections.abc import Iterator
+from copy import copy
 from typing import Any, Protocol
 
 import numpy as np
@@ -100,6 +101,19 @@ class BlockSums:
         _put_corners(means, lower)
         means[0] = 0
         self._means: Floats = means
+
+    def renewed(
+        self, pixels: Pixels, cells: tuple[Splits, Splits], new: "BlockSums"
+    ) -> "BlockSums":
+        """The sums of a picture that differs in some cells, whose sums are the only row of others.
+
+        ``cells`` are their rows and columns.
+        """
+        sums = copy(self)
+        sums.pixels, sums.whole, sums._means = pixels, self.whole.copy(), self._means.copy()
+        sums.whole[cells] = new.whole[0]
+        sums._means[:, cells[0], cells[1]] = new._means[:, 0]
+        return sums
 
     def bands(self) -> Iterator[Floats]:
         """See ``CellSums``."""

@@ -91,6 +91,11 @@ class FrameView(Widget):
         if self.is_attached:
             self._rest.resume()
 
+    @property
+    def solved(self) -> Solved | None:
+        """The picture that was shown last."""
+        return self._solved
+
     def invalidate(self) -> None:
         """Something may have drawn over the view: what is drawn next is sent whole."""
         self._own.clear()

@@ -11,6 +11,7 @@ from tui.picture.delta import DeltaEncoder, Encoder, Solved
 from tui.picture.pacing import Pacer
 from tui.picture.palette import NO_COLOUR
 from tui.picture.pixels import IMAGES, KittyEncoder, PixelPainter
+from tui.picture.solver import GlyphPainter, Solution
 from tui.widgets.cellsview import CellsView
 from tui.widgets.frameview import FrameView
 
@@ -122,4 +123,7 @@ class DeltaPictures:
     def show(self, view: Widget, board: Pixels) -> None:
         """Solve, and send what differs enough."""
         assert isinstance(view, FrameView)
-        view.show(self.painter.solve(board))
+        if isinstance(self.painter, GlyphPainter) and isinstance(view.solved, Solution):
+            view.show(self.painter.solve(board, view.solved))
+        else:
+            view.show(self.painter.solve(board))

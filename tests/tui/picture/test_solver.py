@@ -117,6 +117,39 @@ def test_the_quick_sums_of_blocks_are_those_of_the_sub_cells(seed: int) -> None:
 
 
 @slowly
+@given(seeds, painters, st.integers(1, 70))
+def test_a_picture_most_of_which_is_the_same_is_solved_as_any_other(
+    seed: int, painter: GlyphPainter, size: int
+) -> None:
+    rng = np.random.default_rng(seed)
+    before = painter.solve(picture(seed, painter))
+    kept = before.best.split.copy(), before.best.one.copy(), before.sums.whole.copy()
+    pixels = before.pixels.copy()
+    top, left = (int(rng.integers(0, length)) for length in pixels.shape[:2])
+    part = pixels[top : top + size, left : left + size]
+    part[:] = rng.integers(0, 256, part.shape)
+    solution, plain = painter.solve(pixels, before), painter.solve(pixels)
+    assert solution.pixels is pixels
+    for drawing in (plain.best, before.best):
+        np.testing.assert_allclose(solution.cost(drawing), plain.cost(drawing), atol=1e-2)
+    np.testing.assert_allclose(
+        plain.cost(solution.best), plain.cost(plain.best), atol=ROUNDING + FLAT_GAIN
+    )
+    for now, then in zip(
+        (before.best.split, before.best.one, before.sums.whole), kept, strict=True
+    ):
+        np.testing.assert_array_equal(now, then)
+
+
+def test_a_picture_of_another_size_or_for_other_glyphs_is_solved_whole() -> None:
+    before = BLOCK_PAINTER.solve(picture(1, BLOCK_PAINTER))
+    other = picture(2, BLOCK_PAINTER, 5, 4)
+    assert BLOCK_PAINTER.solve(other, before).size == (5, 4)
+    octants = OCTANT_PAINTER.solve(picture(1, OCTANT_PAINTER), before)
+    assert octants.glyphs is OCTANT_PAINTER.glyphs
+
+
+@slowly
 @given(seeds, painters)
 def test_costs_differ_as_the_errors_of_what_is_drawn_do(seed: int, painter: GlyphPainter) -> None:
     rng = np.random.default_rng(seed)
