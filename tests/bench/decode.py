@@ -75,6 +75,8 @@ def goals(found: Found, players: list[str]) -> list[str]:
     jump = found["cold jump"]
     ratio = quantile(jump["ours"], 50) / quantile(jump["PyAV"], 50)
     lines.append(verdict(ratio <= 1, f"cold jump, p50: {ratio:.2f} of a plain seek and decode"))
+    effort = float(np.median(jump["ours"].processor) / np.median(jump["PyAV"].processor))
+    lines.append(f"         its processor time: {effort:.2f} of that of a plain one")
     missed = total(found, "ours", "missed")
     lines.append(verdict(not missed, f"held back twice {HELD} frames: {missed} missed"))
     wrong = total(found, "ours", "wrong")

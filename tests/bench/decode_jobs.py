@@ -18,7 +18,7 @@ LOOK = 1.0
 """Seconds for which the frame jumped to is looked at before the first step from it."""
 PATIENCE = 1.0
 """Seconds by which a held key may be late before the rest of its steps count as missed."""
-TURNS = 4
+TURNS = 3
 
 
 @dataclass
@@ -27,6 +27,8 @@ class Tally:
 
     seconds: list[float] = field(default_factory=list)
     """How long each step took that is timed."""
+    processor: list[float] = field(default_factory=list)
+    """How many seconds of processor time each of them took, of the whole process."""
     wrong: int = 0
     """Pictures that were not of the frame asked for, or none."""
     missed: int = 0
@@ -43,6 +45,7 @@ class Reviewer:
     def __init__(self, player: Player, tally: Tally) -> None:
         self._player = player
         self._resident = resident()
+        self._ended = 0.0  # processor time when the last picture was there
         self.tally = tally
 
     def jump(self, frame: int) -> None:
@@ -57,7 +60,9 @@ class Reviewer:
 
     def step(self, frame: int) -> None:
         """Show a frame, timed."""
+        begun = time.process_time()
         self.tally.seconds.append(self._show(frame))
+        self.tally.processor.append(self._ended - begun)
 
     def hold(self, frames: range) -> None:
         """Step to each frame at the rate of a held key, as long as that makes sense."""
@@ -74,7 +79,7 @@ class Reviewer:
     def _show(self, frame: int) -> float:
         begun = time.perf_counter()
         pixels = self._player.get(frame)
-        taken = time.perf_counter() - begun
+        taken, self._ended = time.perf_counter() - begun, time.process_time()
         self.tally.wrong += pixels is None or read_number(pixels) != frame
         self.tally.grown = max(self.tally.grown, resident() - self._resident)
         if isinstance(self._player, Ours):
@@ -137,10 +142,10 @@ class Job:
 
 
 JOBS = {
-    "cold jump": Job(cold_jump, 20),
+    "cold jump": Job(cold_jump, 18),
     "step back, cold": Job(cold_step_back, 8),
-    "step back, warm": Job(warm_steps_back, 4),
-    "step forward, warm": Job(warm_steps_forward, 4),
+    "step back, warm": Job(warm_steps_back, 3),
+    "step forward, warm": Job(warm_steps_forward, 3),
     "forward flat out": Job(running_forward, 3),
     "flip of a pair": Job(flips, 3),
     "held back": Job(held_back, 2),

@@ -239,6 +239,23 @@ def test_several_threads_can_ask_at_once(clip: MakeClip, store: Store) -> None:
     assert wrong == []
 
 
+@pytest.mark.parametrize("bound_mb", [0.3, 2, 64])
+def test_every_picture_comes_however_the_playhead_wanders(
+    bound_mb: float, clip: MakeClip, store: Store
+) -> None:
+    """What one worker is about to bring is given up now and then; the other must then bring it."""
+    frames, chance, at = store(clip("mp4"), bound_mb=bound_mb), random.Random(8), 150
+    for turn in range(60):
+        at = chance.choice((max(0, at - 1), min(299, at + 1), chance.randrange(300)))
+        if turn % 7 == 0:
+            frames.resize((chance.choice((80, 160)),) * 2)
+        if turn % 5 == 0:
+            frames.magnify(turn % 2 == 0)
+        asked = frames.full if turn % 9 == 0 else frames.get
+        assert read_number(asked(at, timeout=20).pixels) == at
+    assert frames.footage.ledger.flaws() == ()
+
+
 def test_a_frame_without_a_picture_is_shown_as_such(
     clip: MakeClip, store: Store, tmp_path: Path
 ) -> None:
