@@ -83,7 +83,7 @@ USES = (jumps, steps, whole_frames, other_sizes, a_strip)
 
 @pytest.mark.parametrize("use", USES, ids=lambda use: use.__name__)
 @pytest.mark.parametrize("name", ["mp4", "every frame a key", "HEVC, 10 bits"])
-@pytest.mark.parametrize("bound_mb", [1.5, 6])
+@pytest.mark.parametrize("bound_mb", [0.2, 1.5, 6])
 def test_what_is_kept_stays_within_the_bound(
     bound_mb: float, name: str, use: Use, clip: MakeClip, opened: OpenClip, most_kept: list[int]
 ) -> None:

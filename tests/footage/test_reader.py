@@ -175,18 +175,6 @@ def test_stepping_with_whole_pictures_keeps_the_neighbours(
     assert [decoded.count(n) for n in (149, 150, 151)] == times
 
 
-@pytest.mark.parametrize("bound_mb", [0.2, 1.0, 4.0])
-def test_the_memory_bound_holds(bound_mb: float, clip: MakeClip, store: Store) -> None:
-    frames = store(clip("mp4"), bound_mb=bound_mb)
-    most = 0
-    for n in [*range(0, 60), *range(200, 150, -1), 5, 290]:
-        assert frames.get(n).frame == n
-        most = max(most, frames.kept_bytes)
-        if n % 10 == 0:
-            frames.full(n)
-    assert 0 < most <= bound_mb * 1e6
-
-
 def test_one_picture_is_kept_however_small_the_bound(clip: MakeClip, store: Store) -> None:
     frames = store(clip("mp4"), bound_mb=0.0001)
     for n in (3, 2, 250, 251):
