@@ -13,6 +13,9 @@ from tui.picture.terminal import Terminal
 Wish = Literal["auto", "blocks", "octants", "halves", "pixels"]
 WISHES: tuple[Wish, ...] = get_args(Wish)
 
+LEAST_REGISTERS = 64
+"""Colours below which sixels blur what is faint."""
+
 _Painters = GlyphPainter | DensityPainter | PixelPainter
 
 
@@ -41,7 +44,7 @@ class Choice:
     def words(self) -> str:
         """What is in use, for the status line."""
         if isinstance(self.painter, PixelPainter):
-            return "pixels (kitty)"
+            return "pixels (sixel)" if self.painter.registers else "pixels (kitty)"
         return f"{self.painter.name}, {self.palette.name}"
 
 
@@ -95,6 +98,9 @@ def _pixels(terminal: Terminal) -> tuple[_Painters, str]:
     painter, _ = _painter(terminal, "auto")
     if terminal.multiplexer:
         return painter, f"Pixels are not drawn through {terminal.multiplexer}: {painter.name}."
-    if terminal.cell is None or not terminal.kitty:
-        return painter, f"The terminal does not draw pixels as kitty does: {painter.name} instead."
-    return PixelPainter(terminal.cell), ""
+    if terminal.cell is None or not (terminal.kitty or terminal.sixel):
+        return painter, f"The terminal draws no pixels (kitty, sixel): {painter.name} instead."
+    if not terminal.kitty and terminal.registers < LEAST_REGISTERS:
+        few = f"The terminal's sixels have {terminal.registers} colours, which are too few"
+        return painter, f"{few}: {painter.name} instead."
+    return PixelPainter(terminal.cell, 0 if terminal.kitty else terminal.registers), ""

@@ -8,6 +8,7 @@ sent again under its number takes the place of the old one at once.
 
 import base64
 import zlib
+from abc import ABC, abstractmethod
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,18 +25,12 @@ from tui.picture.pens import Bools
 from tui.picture.solver import BLOCK_PAINTER, Drawing, Solution
 from tui.picture.sums import Floats
 
-TILE = 8
-"""Columns of a tile, the least that is sent."""
-
 BEHIND = -(1 << 30) - 1
 CHUNK = 4096
 """Bytes of base64 in one sequence, at most."""
 
 IMAGES = 100_000
 """The numbers of images that a picture has for its own."""
-
-TILE_CELLS = 40
-"""A tile takes about the bytes of so many cells."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,6 +80,8 @@ class PixelPainter:
     """Paints with the pixels of the terminal; ``sub_cells`` is a cell's size in pixels."""
 
     sub_cells: tuple[int, int]
+    registers: int = 0
+    """Colours that sixel has at a time; 0 where kitty's protocol is spoken."""
     name: str = "pixels"
     least_gap: int = 1
 
@@ -97,26 +94,26 @@ class PixelPainter:
         return self.solve(pixels).cells()
 
 
-class KittyEncoder:
+class TileEncoder(ABC):
     """Keeps a shadow of one picture in pixels; its methods are those of ``DeltaEncoder``.
 
-    ``first`` is the number of its first image; each view of a screen needs ``IMAGES`` numbers.
+    ``TILE`` columns of a row are the least that is sent; they take about the bytes of
+    ``TILE_CELLS`` cells.
     """
 
-    def __init__(
-        self, size: tuple[int, int], cell: tuple[int, int], palette: Palette, first: int
-    ) -> None:
+    TILE, TILE_CELLS = 8, 40
+
+    def __init__(self, size: tuple[int, int], cell: tuple[int, int], palette: Palette) -> None:
         columns, rows = self.size = size
-        self._cell, self._first = cell, first
+        self._cell = cell
         self._blocks = DeltaEncoder(BLOCKS, palette, size)
-        self._tiles = -(-columns // TILE)
+        self._tiles = -(-columns // self.TILE)
         self._aim = PixelSolution(np.zeros((rows * cell[1], columns * cell[0], 3), np.uint8), cell)
         self._shadow = self._aim.pixels.copy()
         self._valid = np.zeros(rows, bool)
         self._send = np.zeros((rows, self._tiles), bool)
         self._sent = self._send.copy()
         self._blocks_aim: PixelSolution | None = None
-        self._forgets = True
 
     def invalidate(self, row: int | None = None) -> None:
         """Take nothing for granted of a row, or of all."""
@@ -136,7 +133,7 @@ class KittyEncoder:
         error = self._tile_errors()
         send: Bools = (error > fineness.floor**2) & self._valid[:, None]
         if most is not None:
-            send = greatest(error, send, max(1, most // TILE_CELLS))
+            send = greatest(error, send, max(1, most // self.TILE_CELLS))
         send[~self._valid] = True
         self._send = send
         return [int(row) for row in np.flatnonzero(send.any(axis=1))]
@@ -179,17 +176,34 @@ class KittyEncoder:
         np.square(off, out=off)
         lines = off.reshape(rows, height, -1).mean(axis=1)
         cells = lines.reshape(rows, columns, 3 * width).mean(axis=2)
-        padded = np.zeros((rows, self._tiles * TILE), np.float32)
+        padded = np.zeros((rows, self._tiles * self.TILE), np.float32)
         padded[:, :columns] = cells
-        worst: Floats = padded.reshape(rows, self._tiles, TILE).max(axis=2)
+        worst: Floats = padded.reshape(rows, self._tiles, self.TILE).max(axis=2)
         return worst
 
     def _place(self, row: int, tile: int) -> tuple[slice, slice]:
         width, height = self._cell
         return (
             slice(row * height, (row + 1) * height),
-            slice(tile * TILE * width, (tile + 1) * TILE * width),
+            slice(tile * self.TILE * width, (tile + 1) * self.TILE * width),
         )
+
+    @abstractmethod
+    def _row_text(self, row: int, tiles: list[int]) -> RowText:
+        """The text that draws some tiles of a row."""
+
+
+class KittyEncoder(TileEncoder):
+    """Tiles as images of kitty's protocol.
+
+    ``first`` is the number of its first image; each view of a screen needs ``IMAGES`` numbers.
+    """
+
+    def __init__(
+        self, size: tuple[int, int], cell: tuple[int, int], palette: Palette, first: int
+    ) -> None:
+        super().__init__(size, cell, palette)
+        self._first, self._forgets = first, True
 
     def _row_text(self, row: int, tiles: list[int]) -> RowText:
         text = "" if self._valid[row] else f"{RESET}\x1b[{self.size[0]}X"
@@ -198,13 +212,13 @@ class KittyEncoder:
             text += f"\x1b_Ga=d,q=2,d=R,x={self._first},y={self._first + IMAGES - 1}\x1b\\"
         at = 0
         for tile in tiles:
-            text += forward(tile * TILE - at) + self._image(row, tile)
-            at = tile * TILE
+            text += forward(tile * self.TILE - at) + self._image(row, tile)
+            at = tile * self.TILE
         return RowText(text, at)
 
     def _image(self, row: int, tile: int) -> str:
         pixels = self._aim.pixels[self._place(row, tile)]
-        columns = min(TILE, self.size[0] - tile * TILE)
+        columns = min(self.TILE, self.size[0] - tile * self.TILE)
         data = base64.b64encode(zlib.compress(pixels.tobytes(), 6)).decode("ascii")
         number = self._first + row * self._tiles + tile
         control = (

@@ -1,7 +1,9 @@
 """Asking the terminal what it can do, before anything is drawn on it."""
 
+import fcntl
 import os
 import select
+import struct
 import sys
 import termios
 import time
@@ -73,9 +75,19 @@ def probe(environment: Mapping[str, str] = os.environ) -> Iterator[Callable[[], 
     if into is None or out is None or not (into.isatty() and out.isatty()):
         yield lambda: read_replies(b"", environment)
         return
-    size = os.get_terminal_size(out.fileno())
+    size, pixels = _window(out.fileno())
     if not understands_queries(environment):
-        yield lambda: read_replies(b"", environment, size)
+        yield lambda: read_replies(b"", environment, size, pixels)
         return
     with Asking(into.fileno(), out.fileno()) as asking:
-        yield lambda: read_replies(asking.replies(), environment, size)
+        yield lambda: read_replies(asking.replies(), environment, size, pixels)
+
+
+def _window(terminal: int) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Columns and rows, and width and height in pixels, as the kernel knows them; 0 if it does not.
+
+    Source: tty_ioctl(4), TIOCGWINSZ.
+    """
+    told = fcntl.ioctl(terminal, termios.TIOCGWINSZ, bytes(8))
+    rows, columns, width, height = struct.unpack("4H", told)
+    return (columns, rows), (width, height)

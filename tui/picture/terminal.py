@@ -1,7 +1,7 @@
 """What a terminal says it can do, read from its replies and from the environment.
 
-Sequences: ECMA-48 and xterm's control sequences (DA1, CPR, DECRQM, DECRQSS, XTVERSION, window
-reports), kitty's graphics protocol; all from memory.
+Sequences: ECMA-48 and xterm's control sequences (DA1, CPR, DECRQM, DECRQSS, XTVERSION,
+XTSMGRAPHICS, window reports), kitty's graphics protocol; all from memory.
 """
 
 import re
@@ -22,7 +22,7 @@ _MEASURED = ("\u2598", _OCTANT, "\u2598\x1b[2b")
 """A block element, an octant, and a block that REP makes three of: tmux repeats letters only."""
 
 QUERIES = (
-    "\x1b[?2026$p\x1b[16t\x1b[14t\x1b[>q"
+    "\x1b[?2026$p\x1b[16t\x1b[14t\x1b[>q\x1b[?1;1;0S"
     + _STYLE
     + _KITTY
     + "".join(_MEASURE.format(text) for text in _MEASURED)
@@ -38,6 +38,7 @@ _CELL = re.compile(rb"\x1b\[6;(\d+);(\d+)t")
 _AREA = re.compile(rb"\x1b\[4;(\d+);(\d+)t")
 _NAME = re.compile(rb"\x1bP>\|([^\x1b]*)\x1b")
 _STYLE_REPLY = re.compile(rb"\x1bP1\$r[^\x1b]*48[:;]2[:;]+1[:;]2[:;]3[^\x1b]*m\x1b")
+_REGISTERS = re.compile(rb"\x1b\[\?1;0;(\d+)S")
 _KITTY_REPLY = re.compile(rb"\x1b_Gi=31;OK\x1b")
 
 
@@ -65,6 +66,8 @@ class Terminal:
     """Width and height of a cell in pixels."""
     kitty: bool = False
     sixel: bool = False
+    registers: int = 256
+    """Colours that sixels have at a time, as far as it tells."""
 
 
 def ended(replies: bytes) -> bool:
@@ -73,9 +76,16 @@ def ended(replies: bytes) -> bool:
 
 
 def read_replies(
-    replies: bytes, environment: Mapping[str, str], size: tuple[int, int] = (0, 0)
+    replies: bytes,
+    environment: Mapping[str, str],
+    size: tuple[int, int] = (0, 0),
+    pixels: tuple[int, int] = (0, 0),
 ) -> Terminal:
-    """What the replies and the environment say; ``size`` is the terminal's columns and rows."""
+    """What the replies and the environment say.
+
+    ``size`` is the terminal's columns and rows, ``pixels`` its width and height as the kernel knows
+    them, which counts where the terminal does not answer.
+    """
     attributes = _DA1.search(replies)
     widths = [int(column) - 1 for column in _CURSOR.findall(replies)]
     block, octant, repeated = widths if len(widths) == len(_MEASURED) else (None,) * 3
@@ -90,9 +100,10 @@ def read_replies(
         octants=octant == 1,
         repeats=repeated == 3,
         synchronised=_SYNC.search(replies) is not None,
-        cell=_cell(replies, size),
+        cell=_cell(replies, size, pixels),
         kitty=_KITTY_REPLY.search(replies) is not None,
         sixel=attributes is not None and b"4" in attributes[1].split(b";")[1:],
+        registers=int(registers[1]) if (registers := _REGISTERS.search(replies)) else 256,
     )
 
 
@@ -132,10 +143,11 @@ def _colours(replies: bytes, environment: Mapping[str, str]) -> int:
     return 256 if "256color" in kind else 16
 
 
-def _cell(replies: bytes, size: tuple[int, int]) -> tuple[int, int] | None:
+def _cell(replies: bytes, size: tuple[int, int], pixels: tuple[int, int]) -> tuple[int, int] | None:
     if cell := _CELL.search(replies):
         return int(cell[2]), int(cell[1])
     area = _AREA.search(replies)
-    if area and all(size):
-        return int(area[2]) // size[0], int(area[1]) // size[1]
+    width, height = (int(area[2]), int(area[1])) if area else pixels
+    if all(size) and width and height:
+        return width // size[0], height // size[1]
     return None

@@ -11,6 +11,7 @@ from tui.picture.delta import DeltaEncoder, Encoder, Solved
 from tui.picture.pacing import Pacer
 from tui.picture.palette import NO_COLOUR
 from tui.picture.pixels import IMAGES, KittyEncoder, PixelPainter
+from tui.picture.sixel import SixelEncoder
 from tui.picture.solver import GlyphPainter, Solution
 from tui.widgets.cellsview import CellsView
 from tui.widgets.frameview import FrameView
@@ -82,6 +83,8 @@ class PlainPictures:
 def encoder_for(choice: Choice, first_image: int, solved: Solved) -> Encoder:
     """A new encoder for pictures like a solved one; images are numbered from ``first_image``."""
     painter = choice.painter
+    if isinstance(painter, PixelPainter) and painter.registers:
+        return SixelEncoder(solved.size, painter.sub_cells, choice.palette, painter.registers)
     if isinstance(painter, PixelPainter):
         return KittyEncoder(solved.size, painter.sub_cells, choice.palette, first_image)
     return DeltaEncoder(solved.glyphs, choice.palette, solved.size, repeats=choice.repeats)

@@ -45,6 +45,9 @@ def way(wish: Wish, colours: int = 1 << 24) -> Choice:
     return choose(dataclasses.replace(TERMINAL, colours=colours), wish)
 
 
+SIXELS = choose(dataclasses.replace(TERMINAL, colours=1 << 24, kitty=False, sixel=True), "pixels")
+
+
 def falsehoods(
     choice: Choice, size: tuple[int, int], which: Iterable[int], zoom: int = ZOOM
 ) -> list[str]:
@@ -77,6 +80,8 @@ def falsehoods(
         pytest.param(way("halves"), LARGE, FEW, id="halves-160x45"),
         pytest.param(way("pixels"), SMALL, MOMENTS, id="pixels-80x24"),
         pytest.param(way("pixels"), LARGE, FEW, id="pixels-160x45"),
+        pytest.param(SIXELS, SMALL, SOME, id="sixels-80x24"),
+        pytest.param(SIXELS, LARGE, range(4), id="sixels-160x45"),
     ],
 )
 def test_two_pixels_of_the_footage_are_on_the_glass_and_nothing_else(

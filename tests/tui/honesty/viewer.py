@@ -66,7 +66,7 @@ class Viewer:
     def __post_init__(self) -> None:
         self._pyte = pyte.Screen(*self.size)
         self._stream = pyte.Stream(self._pyte)
-        self._ours = Emulator(*self.size)
+        self._ours = Emulator(*self.size, cell=self.sub_cells)
 
     @property
     def is_pixels(self) -> bool:

@@ -12,8 +12,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from tests.tui.picture.sixel_decoder import decoded
 from tui.picture.cells import Pixels
 from tui.picture.delta import STILL, Fineness, Solved
+from tui.picture.pens import Bools
 from tui.picture.sums import Floats
 
 Colour = tuple[int, int, int] | int | None
@@ -21,7 +23,7 @@ Colour = tuple[int, int, int] | int | None
 
 _TOKEN = re.compile(
     r"\x1b\[([0-9;?<>=$ ]*)([@-~])|\x1b\](?:[^\x07\x1b]*)(?:\x07|\x1b\\)|([^\x1b])"
-    r"|\x1b_G([^;\x1b]*);?([^\x1b]*)\x1b\\",
+    r"|\x1b_G([^;\x1b]*);?([^\x1b]*)\x1b\\|\x1bP0;1q([^\x1b]*)\x1b\\|\x1b([78])",
     re.S,
 )
 
@@ -54,6 +56,11 @@ class Emulator:
     images: dict[int, tuple[int, int, Pixels]] = field(default_factory=dict)
     pending: dict[str, str] = field(default_factory=dict)
     encoded: str = ""
+    cell: tuple[int, int] = (1, 1)
+    """Width and height of a cell in pixels, for sixels."""
+    sixels: dict[tuple[int, int], Pixels] = field(default_factory=dict)
+    """What each cell shows of them; text takes its place."""
+    saved: tuple[int, int] = (0, 0)
 
     def feed(self, text: str) -> None:
         """Take what a program writes."""
@@ -63,13 +70,19 @@ class Emulator:
             if token is None:
                 raise AssertionError(f"not understood: {text[at : at + 20]!r}")
             at = token.end()
-            parameters, final, glyph, control, data = token.groups()
+            parameters, final, glyph, control, data, sixels, keeps = token.groups()
             if glyph is not None:
                 self._write(glyph)
             elif final is not None:
                 self._control(parameters, final)
             elif control is not None:
                 self._graphics(dict(part.split("=") for part in control.split(",")), data)
+            elif sixels is not None:
+                self._draw(*decoded(sixels))
+            elif keeps == "7":
+                self.saved = self.x, self.y
+            elif keeps == "8":
+                self.x, self.y = self.saved
 
     def at(self, row: int, column: int) -> Shown:
         """The cell at a place."""
@@ -92,6 +105,7 @@ class Emulator:
                 self.x, self.y = 0, min(self.y + 1, self.rows - 1)
             colours = (self.back, self.fore) if self.reverse else (self.fore, self.back)
             self.cells[self.y, self.x] = Shown(glyph, *colours)
+            self.sixels.pop((self.y, self.x), None)
             self.last = glyph
             self.x += 1
 
@@ -107,6 +121,7 @@ class Emulator:
             self.reports += 1
         elif final == "J":
             self.cells.clear()
+            self.sixels.clear()
         else:
             private = parameters[:1] in "<>=?" and parameters
             assert private or final in "hlptqrcu", f"not understood: CSI {parameters} {final}"
@@ -127,6 +142,21 @@ class Emulator:
         else:
             for column in range(self.x, min(self.x + numbers[0], self.columns)):
                 self.cells[self.y, column] = Shown(" ", self.fore, self.back)
+                self.sixels.pop((self.y, column), None)
+
+    def _draw(self, pixels: Pixels, drawn: Bools) -> None:
+        """Sixels, over what was there; where they leave the cursor is anyone's guess."""
+        width, height = self.cell
+        for row in range(pixels.shape[0] // height):
+            for column in range(pixels.shape[1] // width):
+                part = np.s_[
+                    row * height : (row + 1) * height, column * width : (column + 1) * width
+                ]
+                assert drawn[part].all() == drawn[part].any()
+                if drawn[part].all():
+                    self.cells.pop((self.y + row, self.x + column), None)
+                    self.sixels[self.y + row, self.x + column] = pixels[part]
+        self.x, self.y = 0, self.rows - 1
 
     def _graphics(self, control: dict[str, str], data: str) -> None:
         """kitty's protocol as far as the picture uses it; the cursor stays."""
@@ -236,6 +266,10 @@ def pixels_shown(
     for row, column, pixels in screen.images.values():
         top, left = row * height, column * width
         board[top : top + pixels.shape[0], left : left + pixels.shape[1]] = pixels
+    for (row, column), pixels in screen.sixels.items():
+        if row < screen.rows and column < screen.columns:
+            top, left = row * height, column * width
+            board[top : top + height, left : left + width] = pixels
     for row, column in np.ndindex(screen.rows, screen.columns):
         shown = screen.at(row, column)
         if shown.back is not None or shown.glyph != " ":

@@ -28,6 +28,7 @@ def on(wish: Wish = "auto", **changes: object) -> Choice:
         (on("blocks", answers=False), "blocks, 24-bit"),
         (on("octants"), "octants, 24-bit"),
         (on("pixels"), "pixels (kitty)"),
+        (on("pixels", kitty=False), "pixels (sixel)"),
     ],
 )
 def test_the_best_that_is_sure_to_work_is_chosen(choice: Choice, words: str) -> None:
@@ -43,8 +44,14 @@ def test_the_best_that_is_sure_to_work_is_chosen(choice: Choice, words: str) -> 
         (on("octants", utf8=False), "letters, no colour", "UTF-8"),
         (on("blocks", colours=0), "shades, no colour", "colours"),
         (on("pixels", multiplexer="tmux"), "blocks, 24-bit", "tmux"),
-        (on("pixels", kitty=False), "blocks, 24-bit", "pixels"),
-        (on("pixels", kitty=False, answers=False), "half blocks, 24-bit", "half blocks"),
+        (on("pixels", multiplexer="screen", kitty=False), "blocks, 24-bit", "screen"),
+        (on("pixels", kitty=False, registers=16), "blocks, 24-bit", "16 colours"),
+        (on("pixels", kitty=False, sixel=False), "blocks, 24-bit", "pixels"),
+        (
+            on("pixels", kitty=False, sixel=False, answers=False),
+            "half blocks, 24-bit",
+            "half blocks",
+        ),
         (on("pixels", cell=None), "blocks, 24-bit", "pixels"),
     ],
 )

@@ -1,6 +1,8 @@
+import fcntl
 import os
 import pty
 import select
+import struct
 import termios
 import threading
 import time
@@ -10,7 +12,7 @@ from collections.abc import Mapping
 import pyte
 import pytest
 
-from tui.picture.probe import Asking, probe
+from tui.picture.probe import Asking, _window, probe
 from tui.picture.terminal import QUERIES, Terminal, ended, read_replies, understands_queries
 
 UTF8 = {"LANG": "en_GB.UTF-8"}
@@ -112,9 +114,24 @@ def test_no_color_takes_all_colours_away_and_an_empty_one_none() -> None:
     assert read_replies(b"", seen | {"NO_COLOR": ""}).colours == 1 << 24
 
 
+def test_the_colours_of_sixels_are_as_many_as_the_terminal_says() -> None:
+    assert read_replies(b"\x1b[?1;0;1024S\x1b[?62;4c", UTF8).registers == 1024
+    assert read_replies(b"\x1b[?1;3;0S\x1b[?62;4c", UTF8).registers == 256
+
+
 def test_the_cell_comes_of_the_window_where_the_terminal_does_not_tell_it() -> None:
     assert read_replies(b"\x1b[4;480;720t", UTF8, (90, 24)).cell == (8, 20)
     assert read_replies(b"\x1b[4;480;720t", UTF8).cell is None
+    assert read_replies(b"", UTF8, (90, 24), (720, 480)).cell == (8, 20)
+    assert read_replies(b"", UTF8, (90, 24)).cell is None
+
+
+def test_the_window_s_pixels_are_asked_of_the_kernel() -> None:
+    far, near = pty.openpty()
+    fcntl.ioctl(near, termios.TIOCSWINSZ, struct.pack("4H", 24, 90, 720, 480))
+    assert _window(near) == ((90, 24), (720, 480))
+    os.close(far)
+    os.close(near)
 
 
 @pytest.mark.parametrize("kind", ["", "dumb", "linux"])

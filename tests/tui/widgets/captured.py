@@ -27,6 +27,7 @@ from tui.widgets.pictures import encoder_for
 
 SIZE = (60, 20)
 PIXEL_PAINTER = PixelPainter((4, 8))
+SIXEL_PAINTER = PixelPainter((4, 8), 256)
 
 
 class CaptureDriver(HeadlessDriver):
@@ -39,7 +40,7 @@ class CaptureDriver(HeadlessDriver):
 
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
-        self.screen = Emulator(*(self._size or SIZE))
+        self.screen = Emulator(*(self._size or SIZE), cell=PIXEL_PAINTER.sub_cells)
         self.written = 0
         self.answers = True
 
@@ -171,7 +172,7 @@ def plain_view(acknowledged: bool = True) -> FrameView:
     return FrameView(make, Pacer(acknowledged=acknowledged), id="picture")
 
 
-def pixel_view() -> FrameView:
-    choice = Choice(PIXEL_PAINTER, TRUECOLOUR, True, True)
+def pixel_view(painter: PixelPainter = PIXEL_PAINTER) -> FrameView:
+    choice = Choice(painter, TRUECOLOUR, True, True)
     make = partial(encoder_for, choice, 1)
     return FrameView(make, Pacer(acknowledged=True), id="picture")

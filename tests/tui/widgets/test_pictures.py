@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -20,6 +21,7 @@ WAYS: dict[str, Callable[[], Pictures]] = {
     "cells": lambda: DeltaPictures(choose(FULL)),
     "octants": lambda: DeltaPictures(choose(FULL, "octants")),
     "pixels": lambda: DeltaPictures(choose(FULL, "pixels")),
+    "sixels": lambda: DeltaPictures(choose(replace(FULL, kitty=False, sixel=True), "pixels")),
     "no colour": lambda: DeltaPictures(choose(Terminal())),
 }
 
