@@ -27,6 +27,8 @@ from tui.screens.docket_messages import Opened, Read, Reading, Told
 from tui.screens.docket_reading import DocketReader, rows_now
 from tui.screens.docket_words import (
     LIST_KEYS,
+    NOTHING_FOUND,
+    chosen_note,
     filter_line,
     help_page,
     keys_line,
@@ -36,8 +38,6 @@ from tui.screens.docket_words import (
 from tui.widgets.docketlist import DocketList
 from tui.widgets.panel import Panel
 from tui.widgets.panels import StatusPanel
-
-NOTHING_FOUND = "No claim holds these words."
 
 POLL_SECONDS = 2.0
 """How often the docket looks for what others have changed."""
@@ -284,10 +284,11 @@ class DocketScreen(CommandScreen):
             next_line(self.view.rows, self.next_up, is_reading=self._reading is not None)
         )
         self.query_one("#filter", Panel).show([filter_line(self.view)])
-        self.query_one("#keys", Panel).show([keys_line(self.keymap)])
+        keys = self.query_one("#keys", Panel)
+        keys.show([keys_line(self.keymap, keys.size.width)])
         panel = self.query_one("#message", StatusPanel)
         if self.message is not None:
             panel.say(self.message[0], error=self.message[1])
         else:
-            panel.state(self.view.chosen.note if self.view.chosen else NOTHING_FOUND)
+            panel.state(chosen_note(self.docket.folder, self.view.chosen))
         self.query_one(DocketList).refresh()

@@ -63,7 +63,7 @@ def show_ruling(screen: "DocketScreen") -> None:
 
 
 def issue_chosen(screen: "DocketScreen") -> None:
-    """Issue the chosen claim's ruling, after a question; a later one asks for its reason."""
+    """Issue the chosen claim's ruling once it was read; a later one asks for its reason as well."""
     from tui.documents.claim_page import claim_page, last_words  # slow to import
     from tui.documents.docketed import last_issued, ruling_review
 
@@ -71,24 +71,30 @@ def issue_chosen(screen: "DocketScreen") -> None:
     state, name = placed.state, plain(placed.state.claim.claim)
     ruling_review(state)
     last = last_issued(screen.docket.folder, state)
-    if last is not None:
-
-        def reasoned(reason: str | None) -> None:
-            if reason is not None:
-                screen.issue(state, reason)
-
-        title = f"{last_words(last)} Why does a new ruling on {name} take its place?"
-        screen.app.push_screen(AskScreen(title, "Printed in the document; no names."), reasoned)
-        return
 
     def answered(yes: bool | None) -> None:
-        if yes:
+        if yes and last is not None:
+            _ask_reason(screen, state, last_words(last))
+        elif yes:
             screen.issue(state, None)
 
-    page = claim_page(screen.docket.folder, _seen(screen, state), screen.sight.reviewer)
-    screen.app.push_screen(
-        ConfirmScreen(f"Issue the ruling on {name}?", Text(page), "issue it", "not yet"), answered
-    )
+    page = Text(claim_page(screen.docket.folder, _seen(screen, state), screen.sight.reviewer))
+    title, yes = f"Issue the ruling on {name}?", "issue it"
+    if last is not None:
+        title = f"Issue a new ruling on {name}, in place of ruling {last.number}?"
+        yes = "give the reason"
+    screen.app.push_screen(ConfirmScreen(title, page, yes, "not yet"), answered)
+
+
+def _ask_reason(screen: "DocketScreen", state: ClaimState, issued: str) -> None:
+    """Ask why a ruling takes the place of the one that was issued, and issue it."""
+
+    def reasoned(reason: str | None) -> None:
+        if reason is not None:
+            screen.issue(state, reason)
+
+    title = f"{issued} Why does a new ruling on {plain(state.claim.claim)} take its place?"
+    screen.app.push_screen(AskScreen(title, "Printed in the document; no names."), reasoned)
 
 
 def _seen(screen: "DocketScreen", state: ClaimState) -> ClaimState:

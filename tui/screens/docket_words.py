@@ -1,5 +1,6 @@
 """The words around the list of claims: what is next, what is searched for, and the keys."""
 
+import os.path
 import textwrap
 from collections.abc import Sequence
 
@@ -10,7 +11,7 @@ from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from sessions.counted import counted
-from sessions.docket import Docket
+from sessions.docket import Docket, DocketFolder
 from sessions.plain import plain
 from tui.review.docket_rows import HIDDEN, DocketRow, Sight
 from tui.review.docket_view import DocketView
@@ -29,18 +30,20 @@ LIST_KEYS = {
 }
 """The keys of the list itself, and what each does: they are the same in every keymap."""
 
+NOTHING_FOUND = "No claim holds these words."
+
 HELP_WORDS = 50
 """Cells of what a key does in the help, so that a line fits a terminal of 80 columns."""
 
 SHOWN = (
     ("help", "help"),
+    ("quit", "quit"),
     ("docket.open", "open"),
     ("docket.settle", "settle"),
     ("docket.ruling", "ruling"),
     ("docket.issue", "issue"),
-    ("quit", "quit"),
 )
-"""The commands whose keys are in sight."""
+"""The commands whose keys are in sight, as far as there is room; after them the next claim's."""
 
 
 def status_parts(
@@ -59,7 +62,7 @@ def status_parts(
         f"Docket {plain(docket.folder.path.resolve().name)}",
         f"reviewer {plain(sight.reviewer)}",
         f"{claims}, {due} to be ruled",
-        f"{unissued} ruled and not issued" if unissued else "",
+        f"{unissued} to issue" if unissued else "",
         "CLAIMS SHOWN" if sight.shown else "",
         f"{strays} not in the claims file" if strays else "",
     ]
@@ -86,11 +89,23 @@ def filter_line(view: DocketView) -> Text:
     return line
 
 
-def keys_line(keymap: Keymap) -> Text:
-    """The keys of the docket."""
+def chosen_note(folder: DocketFolder, row: DocketRow | None) -> str:
+    """What is to be said of the chosen claim, first of all whether its footage is missing."""
+    if row is None:
+        return NOTHING_FOUND
+    if os.path.isfile(folder.footage(row.claim)):
+        return row.note
+    footage = plain(row.claim.footage)
+    return f"Its footage {footage} is not there: put it into the docket. {row.note}"
+
+
+def keys_line(keymap: Keymap, width: int) -> Text:
+    """The keys of the docket, as many as fit whole into ``width`` cells."""
     line = Text()
     keys = [(display_key(keymap.keys_for(command)[0]), label) for command, label in SHOWN]
-    for key, label in (("Tab", "next"), *keys):
+    for key, label in (*keys, ("Tab", "next")):
+        if line.cell_len + len(key) + 1 + len(label) > width:
+            break
         line.append(f"{key} ", style(SKY, bold=True))
         line.append(f"{label}  ", style(GREY))
     return line

@@ -188,7 +188,9 @@ def place(
     is_read: bool = True,
 ) -> Place:
     """A docket with claims; ``prepare`` writes reviews into it before it is read, or surveyed."""
-    folder = new_docket(tmp_path / "season", claims)
+    listing = tuple(claims)
+    folder = new_docket(tmp_path / "season", listing)
+    put_footage(folder, listing)
     prepare(folder)
     docket = Docket(folder.path, tmp_path / "index", role_of)
     docket.refresh() if is_read else docket.survey()
@@ -196,6 +198,13 @@ def place(
     cases = Cases(folder, reviewer, keymap, shown)
     app = FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap))
     return Place(folder, docket, sight, cases, app)
+
+
+def put_footage(folder: DocketFolder, claims: Iterable[ListedClaim]) -> None:
+    """Empty files where the footage is to be: whether it is there is all that the docket asks."""
+    for claim in claims:
+        folder.footage(claim).parent.mkdir(parents=True, exist_ok=True)
+        folder.footage(claim).touch()
 
 
 @dataclass

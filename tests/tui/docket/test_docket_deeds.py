@@ -7,6 +7,7 @@ import pytest
 
 from keymaps.keymap import Keymap
 from sessions.docket import DocketFolder
+from sessions.header import Claim
 from tests.tui.docket.docketing import (
     FITTING,
     Place,
@@ -17,6 +18,8 @@ from tests.tui.docket.docketing import (
     place,
     write_review,
 )
+from tests.tui.documents.papers import document, session
+from tui.documents.issuing import json_twin
 from tui.screens.bench import BenchScreen
 from tui.screens.settling import SettlingScreen
 
@@ -124,6 +127,25 @@ async def test_documents_are_issued_after_a_question(agreed: Place) -> None:
         await docket.press("alt+d", "enter")
         await docket.until(lambda: docket.line("message") == "Issued C-1.")
         assert agreed.cases.issued == [("C-1", None)]
+
+
+async def test_a_ruling_that_supersedes_is_shown_before_its_reason_is_asked_for(
+    agreed: Place,
+) -> None:
+    issued, _ = document(session(claim=Claim(id="C-1")))
+    agreed.folder.rulings.mkdir()
+    (agreed.folder.rulings / "C-1.ruling-1.json").write_bytes(json_twin(issued))
+    async with on_docket(agreed) as docket:
+        await docket.press("alt+d")
+        assert "Issue a new ruling on C-1, in place of ruling 1?" in docket.text
+        assert f"The claimed time of {FITTING} s" in docket.text
+        await docket.press("enter")
+        assert "Printed in the document; no names." in docket.text
+        await docket.press("escape")
+        assert agreed.cases.issued == []
+        await docket.press("alt+d", "enter", *"late", "enter")
+        await docket.until(lambda: docket.line("message") == "Issued C-1.")
+        assert agreed.cases.issued == [("C-1", "late")]
 
 
 async def test_a_claim_that_is_not_ruled_is_not_issued(differing: Place) -> None:

@@ -12,7 +12,7 @@ from keymaps.keymap import Keymap
 from sessions.docket import Docket, DocketFolder
 from sessions.role import role_of
 from tests.tui.benching import LARGE, SMALL
-from tests.tui.docket.docketing import Cases
+from tests.tui.docket.docketing import Cases, put_footage
 from tui.app import FramecallApp
 from tui.review.docket_rows import Sight
 from tui.screens.docket import DocketScreen
@@ -31,6 +31,7 @@ def app(demo_docket: Path, tmp_path: Path, keymap: Keymap) -> FramecallApp:
     shutil.copytree(demo_docket / "sessions", folder.sessions)
     docket = Docket(folder.path, tmp_path / "index", role_of)
     docket.refresh()
+    put_footage(folder, (placed.state.claim for placed in docket.placed))
     cases = Cases(folder, "R1", keymap)
     return FramecallApp(keymap, lambda: DocketScreen(docket, Sight("R1", folder), cases, keymap))
 
