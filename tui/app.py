@@ -1,5 +1,6 @@
 """The application: keymap, command palette and the first screen."""
 
+import math
 from collections.abc import Callable, Iterable
 
 from textual import events
@@ -11,8 +12,13 @@ from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.command_screen import CommandScreen
-from tui.screens.dialogs import AskScreen
+from tui.screens.dialogs import AskScreen, Dialog
 from tui.widgets.frameview import FrameView
+
+REPEAT_SECONDS = 0.5
+"""An Enter so soon after one that a dialog took, with no other key between, is that key held or
+pressed twice: it tags nothing. Longer than keyboards commonly wait before they repeat; no source.
+"""
 
 
 class CommandSearch(Provider):
@@ -57,6 +63,7 @@ class FramecallApp(App[None], inherit_bindings=False):
         super().__init__()
         self.use_command_palette = True
         self._first_screen = first_screen
+        self._entered = -math.inf
         self.set_keymap(keymap.bindings())
 
     def on_mount(self) -> None:
@@ -67,11 +74,24 @@ class FramecallApp(App[None], inherit_bindings=False):
         """Give a dialog that has just opened what was typed into it already.
 
         Bindings are looked up only when a key comes up to the application; by then the key before
-        it may have opened a dialog.
+        it may have opened a dialog, or closed one.
         """
-        if isinstance(self.screen, AskScreen) and (event.is_printable or event.key == "enter"):
+        if self._is_repeated(event):
+            event.prevent_default()
+        elif isinstance(self.screen, AskScreen) and (event.is_printable or event.key == "enter"):
             event.prevent_default()
             self.screen.type_ahead(event)
+
+    def _is_repeated(self, event: events.Key) -> bool:
+        """Whether this is one Enter too many for a dialog that is closed."""
+        into_dialog = isinstance(self.screen, Dialog)
+        too_many = not into_dialog and event.time - self._entered < REPEAT_SECONDS
+        if event.key != "enter":
+            self._entered = -math.inf
+            return False
+        if into_dialog or too_many:
+            self._entered = event.time
+        return too_many
 
     def on_cursor_position(self) -> None:
         """The terminal has come to the end of a picture: tell the views."""

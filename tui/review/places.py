@@ -1,5 +1,6 @@
 """Places to go to: typed frames and times, tags, unseen footage."""
 
+import math
 import re
 from collections.abc import Callable
 from fractions import Fraction
@@ -7,6 +8,7 @@ from fractions import Fraction
 from sessions.counted import are, counted
 from sessions.entries import Look, Sighted
 from sessions.errors import EntryRefused
+from sessions.timing import clock_text
 from tui.review.desk import Desk
 
 _TIME = re.compile(r"(?:([0-9]{1,5}):)?([0-9]{1,9}(?:\.[0-9]{1,9})?)(s?)")
@@ -28,6 +30,26 @@ def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> in
             f'"{text}" is no place: type a frame (412), a step (+30) or a time (1:23.5, 83.5s).'
         )
     return frame_at(int(match[1] or 0) * 60 + Fraction(match[2]))
+
+
+def go_to_place(desk: Desk, text: str) -> None:
+    """Go to what was typed; raises EntryRefused where that is no place in this footage."""
+    frame = parse_place(text, desk.frame, lambda seconds: _frame_at(desk, seconds))
+    last = desk.frames - 1
+    if not 0 <= frame <= last:
+        raise EntryRefused(f"There is no frame {frame}: the frames are 0 to {last}.")
+    desk.go(frame)
+
+
+def _frame_at(desk: Desk, seconds: Fraction) -> int:
+    """The frame at a time; that of the last frame may be typed as it is shown, rounded up."""
+    last = desk.session.header.footage.seconds(desk.stamp(desk.frames - 1))
+    if seconds > Fraction(math.ceil(last * 1000), 1000):
+        raise EntryRefused(
+            f"There is no frame at {clock_text(seconds)}: the last, {desk.frames - 1}, is at "
+            f"{clock_text(last)}."
+        )
+    return desk.frame_at(seconds)
 
 
 def tagged_frames(desk: Desk) -> list[int]:

@@ -1,6 +1,6 @@
 """Small dialogs: ask for a line of text, choose from a list, read a page."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TypeVar
 
 from rich.text import Text
@@ -10,6 +10,10 @@ from textual.binding import Binding
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
+
+from sessions.errors import FramecallError
+from sessions.plain import plain
+from tui.widgets.marks import RED, style
 
 CANCEL = Binding("escape", "cancel", "Cancel")
 
@@ -29,39 +33,71 @@ class Dialog(ModalScreen[Answer]):
             self.dismiss(answer)
 
 
+class Line(Input):
+    """A line that takes keys in the order of typing, however fast they come.
+
+    The library runs a key such as Backspace only once it has come up to the application, when the
+    letters typed after it are in the line already.
+    """
+
+    async def on_key(self, event: events.Key) -> None:
+        """Edit at once; Enter and Escape are left to the dialog."""
+        for binding in self._bindings.key_to_bindings.get(event.key, ()):
+            if event.key != "enter":
+                event.stop()
+                await self.run_action(binding.action)
+
+
 class AskScreen(Dialog[str | None]):
-    """Asks for a line of text; ``None`` when cancelled."""
+    """Asks for a line of text until ``take`` accepts it; ``None`` when cancelled.
+
+    ``take`` does what the line is for, and says what came of it, which is the answer. Where it
+    raises FramecallError the dialog says why and stays, with the line as it was typed.
+    """
 
     BINDINGS = [CANCEL]  # noqa: RUF012 - Textual's own way
 
-    def __init__(self, title: str, hint: str, initial: str = "") -> None:
+    def __init__(self, title: str, hint: str, take: Callable[[str], str | None]) -> None:
         super().__init__(classes="dialog")
-        self._title, self._hint, self._initial = title, hint, initial
+        self._title, self._hint, self._take = title, hint, take
 
     def compose(self) -> ComposeResult:
-        """A title, the line, and a hint."""
+        """A title, the line, why it was refused, and a hint."""
         with Vertical(classes="box"):
             yield Static(Text(self._title), classes="title")
-            yield Input(self._initial, id="answer", compact=True)
+            yield Line(id="answer", compact=True)
+            yield Static(id="refused")
             yield Static(Text(f"{self._hint}  Enter: take it  Esc: leave it"), classes="hint")
 
     def on_key(self, event: events.Key) -> None:
-        """Take what the line has not taken, as it has no focus yet."""
-        self.type_ahead(event)
+        """Take what the line has not taken, as it has no focus yet; Enter once all else is done."""
+        if event.key != "enter":
+            self.type_ahead(event)
 
     def type_ahead(self, event: events.Key) -> None:
         """Take a key that was typed while the dialog opened: fast typists do not wait."""
         line = self.query_one("#answer", Input)
         if event.key == "enter":
             event.stop()
-            self.answer(line.value)
+            self._offer(line.value)
         elif event.is_printable and event.character is not None:
             event.stop()
             line.insert_text_at_cursor(event.character)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Take what was typed."""
-        self.answer(event.value)
+        self._offer(event.value)
+
+    def _offer(self, text: str) -> None:
+        if self._is_answered:
+            return
+        try:
+            said = self._take(text)
+        except FramecallError as error:
+            words = Text(plain(str(error)), style(RED, bold=True))
+            self.query_one("#refused", Static).update(words)
+        else:
+            self.answer(said or "")
 
     def action_cancel(self) -> None:
         """Leave without an answer."""

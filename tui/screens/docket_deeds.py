@@ -10,6 +10,7 @@ from sessions.contest import Placed
 from sessions.errors import EntryRefused
 from sessions.plain import plain
 from tui.review.docket_rows import as_seen
+from tui.review.settling import checked_reason
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
 
 if TYPE_CHECKING:
@@ -94,7 +95,8 @@ def _ask_reason(screen: "DocketScreen", state: ClaimState, issued: str) -> None:
             screen.issue(state, reason)
 
     title = f"{issued} Why does a new ruling on {plain(state.claim.claim)} take its place?"
-    screen.app.push_screen(AskScreen(title, "Printed in the document; no names."), reasoned)
+    hint = "Printed in the document; no names."
+    screen.app.push_screen(AskScreen(title, hint, checked_reason), reasoned)
 
 
 def _seen(screen: "DocketScreen", state: ClaimState) -> ClaimState:

@@ -22,21 +22,18 @@ Request = Callable[["BenchScreen"], None]
 
 
 def _ask(screen: "BenchScreen", title: str, hint: str, take: Callable[[str], str | None]) -> None:
-    """Ask for a line; an answer that is refused says why on the bench, and changes nothing."""
+    """Ask for a line until it is taken or left, and say on the bench what came of it."""
 
-    def answered(text: str | None) -> None:
-        if text is not None:
-            screen.attempt(lambda: take(text))
+    def answered(said: str | None) -> None:
+        if said is not None:
+            screen.attempt(lambda: said)
 
-    screen.app.push_screen(AskScreen(title, hint), answered)
+    screen.app.push_screen(AskScreen(title, hint, take), answered)
 
 
 def _go_to(screen: "BenchScreen") -> None:
-    def take(text: str) -> None:
-        desk = screen.desk
-        desk.go(places.parse_place(text, desk.frame, desk.frame_at))
-
-    _ask(screen, "Go to", "A frame (412), a step (+30) or a time (1:23.5, 83.5s).", take)
+    hint = "A frame (412), a step (+30) or a time (1:23.5, 83.5s)."
+    _ask(screen, "Go to", hint, partial(places.go_to_place, screen.desk))
 
 
 def _reading(screen: "BenchScreen") -> None:

@@ -136,12 +136,12 @@ class SettlingScreen(CommandScreen):
         self._ask(title, lambda reason: self.settlement.take(place, reason))
 
     def _ask(self, title: str, take: Callable[[str], str]) -> None:
-        def answered(reason: str | None) -> None:
-            if reason is not None:
-                self.attempt(lambda: take(reason))
+        def answered(said: str | None) -> None:
+            if said is not None:
+                self.changed(said)
 
         hint = "Kept with the ruling; no names."
-        self.app.push_screen(AskScreen(title, hint), answered)
+        self.app.push_screen(AskScreen(title, hint, take), answered)
 
     def _do_settle_again(self) -> None:
         """The bench at the difference; it is left as any bench, and then asks for the reason."""

@@ -143,7 +143,9 @@ async def test_a_ruling_that_supersedes_is_shown_before_its_reason_is_asked_for(
         assert "Printed in the document; no names." in docket.text
         await docket.press("escape")
         assert agreed.cases.issued == []
-        await docket.press("alt+d", "enter", *"late", "enter")
+        await docket.press("alt+d", "enter", "enter")
+        assert "A reason is needed" in docket.text
+        await docket.press(*"late", "enter")
         await docket.until(lambda: docket.line("message") == "Issued C-1.")
         assert agreed.cases.issued == [("C-1", "late")]
 

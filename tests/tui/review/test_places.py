@@ -10,7 +10,7 @@ from sessions.errors import EntryRefused
 from tests.tui.conftest import FRAMES, RATE, frame_at
 from tests.tui.reviewing import do
 from tui.review.desk import Desk
-from tui.review.places import parse_place
+from tui.review.places import go_to_place, parse_place
 
 
 def milliseconds(seconds: Fraction) -> int:
@@ -64,6 +64,30 @@ def test_a_number_of_any_length_is_a_place_or_is_refused(form: str) -> None:
         parse_place(typed, 7, milliseconds)
     except EntryRefused:
         return
+
+
+@pytest.mark.parametrize("typed", [str(FRAMES), "99999", "-8", f"+{FRAMES - 7}"])
+def test_a_frame_beyond_the_footage_is_refused(desk: Desk, typed: str) -> None:
+    desk.go(7)
+    with pytest.raises(
+        EntryRefused, match=rf"There is no frame .*: the frames are 0 to {FRAMES - 1}"
+    ):
+        go_to_place(desk, typed)
+    assert desk.frame == 7
+
+
+@pytest.mark.parametrize("typed", ["9.985s", "10s", "1:00", "99999:59.999"])
+def test_a_time_beyond_the_footage_is_refused(desk: Desk, typed: str) -> None:
+    with pytest.raises(EntryRefused, match=r"the last, 599, is at 0:09\.983"):
+        go_to_place(desk, typed)
+    assert desk.frame == 0
+
+
+@pytest.mark.parametrize("typed", ["599", "+592", "9.983s", "0:09.9834"])
+def test_the_last_frame_is_a_place(desk: Desk, typed: str) -> None:
+    desk.go(7)
+    go_to_place(desk, typed)
+    assert desk.frame in (FRAMES - 2, FRAMES - 1)
 
 
 def test_positions_are_held_within_the_footage(desk: Desk) -> None:

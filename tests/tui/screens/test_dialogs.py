@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 import pytest
-from textual.widgets import OptionList
+from textual.widgets import Input, OptionList
 
 from sessions.entries import ClockSettled, Fumble, Note, Reading
 from tests.tui.benching import LARGE, SMALL, Bench, on_bench
@@ -33,20 +33,67 @@ async def test_a_place_is_typed_and_gone_to(
             assert bench.line("where").startswith(f"frame {frame}/599")
 
 
-async def test_what_is_no_place_leaves_the_desk_where_it_is(app: FramecallApp, desk: Desk) -> None:
-    desk.go(7)
-    async with on_bench(app) as bench:
-        await bench.press("j")
-        await bench.answer("nowhere")
+@pytest.mark.parametrize(
+    ("key", "typed", "said"),
+    [
+        ("j", "nowhere", '"nowhere" is no place'),
+        ("j", "99999", "There is no frame 99999: the frames are 0 to 599."),
+        ("j", "1:00", "There is no frame at 1:00.000"),
+        ("0", "1,8x", '"1,8x" is not a time in seconds'),
+        ("N", " ", "Type 1 to 2000 characters."),
+        ("J", "", "Type 1 to 2000 characters."),
+    ],
+)
+@pytest.mark.parametrize("size", [SMALL, LARGE])
+async def test_a_line_that_is_refused_stays_and_what_is_typed_next_is_no_command(
+    app: FramecallApp, opened: Desk, key: str, typed: str, said: str, size: tuple[int, int]
+) -> None:
+    opened.go(7)
+    before = living(opened)
+    async with on_bench(app, size) as bench:
+        await bench.press(key)
+        await bench.answer(typed)
+        assert isinstance(app.screen, AskScreen)
+        assert said in " ".join(bench.text.split())
+        assert app.screen.query_one(Input).value == typed
+        for command in ("n", "right", "(", "enter"):
+            bench.hold(command, 3)
+        await bench.settle()
+        await bench.press("escape")
         assert bench.is_clear
-        assert desk.frame == 7
+    rest = [entry for entry in living(opened) if not isinstance(entry, Note | ClockSettled)]
+    assert rest == before
+    assert opened.frame == 7
+
+
+async def test_a_line_that_was_refused_can_be_put_right(app: FramecallApp, opened: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("0")
+        await bench.answer("1,8x")
+        for key in ("left", "backspace", "2", "delete", "enter"):
+            bench.hold(key, 1)  # at once, as a slow line brings them
+        await bench.settle()
+        assert bench.is_clear
+        assert bench.message.startswith("Run 1 reads 1.2 s.")
+    assert living(opened)[-1] == Reading(run=1, display="1.2", at=opened.spot(0))
+
+
+@pytest.mark.parametrize("enters", [1, 2, 5])
+async def test_enter_pressed_too_often_takes_a_line_once_and_tags_nothing(
+    app: FramecallApp, opened: Desk, enters: int
+) -> None:
+    async with on_bench(app) as bench:
+        for key in ("0", *"1,82"):
+            bench.hold(key, 1)
+        bench.hold("enter", enters)
+        await bench.settle()
+        assert bench.is_clear
+    assert [entry.kind for entry in living(opened)] == ["run-begun", "reading"]
 
 
 @pytest.mark.parametrize(
     ("key", "typed", "said"),
     [
-        ("j", "nowhere", '"nowhere" is no place'),
-        ("0", "soon", '"soon" is not a time in seconds'),
         ("0", "6.482", "Run 1 reads 6.482 s."),
         ("N", "hello", "Noted."),
     ],

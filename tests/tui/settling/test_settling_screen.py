@@ -117,8 +117,10 @@ async def test_a_reason_that_is_cancelled_or_empty_settles_nothing(
         assert on.is_clear
         assert made.settlement.left == 1
         await on.press("left", "enter")
-        assert "A reason is needed" in on.line("message")
-        await on.press("ctrl+e")
+        assert "A reason is needed" in on.text
+        await on.press("2", "ctrl+q")  # typed into the line, and no command
+        assert not on.is_clear
+        await on.press("escape", "ctrl+e")
         assert "1 difference is not settled yet." in on.line("message")
 
 
