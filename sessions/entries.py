@@ -175,12 +175,17 @@ class Shown(Frozen):
 
 
 class Played(Frozen):
-    """Footage played without a pause, at a part of real speed written as a fraction."""
+    """Footage played without a pause, at a part of real speed written as a fraction.
+
+    ``drawn`` is how many different frames of it were really drawn; sessions begun before that was
+    counted do not say.
+    """
 
     kind: Literal["played"] = "played"
     first: Frame
     last: Frame
     speed: str = Field(pattern=r"^\d{1,3}(/\d{1,3})?$")
+    drawn: int | None = Field(default=None, ge=0)
 
 
 class Finished(Frozen):

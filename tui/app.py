@@ -15,9 +15,9 @@ from tui.screens.command_screen import CommandScreen
 from tui.screens.dialogs import AskScreen, Dialog
 from tui.widgets.frameview import FrameView
 
-REPEAT_SECONDS = 0.5
-"""An Enter so soon after one that a dialog took, with no other key between, is that key held or
-pressed twice: it tags nothing. Longer than keyboards commonly wait before they repeat; no source.
+REPEAT_SECONDS = 0.25
+"""An Enter so soon after one that a dialog took, with no other key between, is the same one pressed
+twice: it tags nothing. Nobody has looked at a picture in that time; common practice, no source.
 """
 
 

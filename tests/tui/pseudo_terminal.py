@@ -1,5 +1,6 @@
 """The program in a pseudo-terminal, and what it has drawn there."""
 
+import math
 import os
 import sys
 import time
@@ -8,6 +9,8 @@ from pathlib import Path
 
 import pexpect
 import pyte
+
+from tui.app import REPEAT_SECONDS
 
 
 class PseudoTerminal:
@@ -31,6 +34,7 @@ class PseudoTerminal:
         )
         self._child.delaybeforesend = None
         self.raw = b""
+        self._entered = -math.inf
 
     @property
     def pid(self) -> int:
@@ -41,8 +45,12 @@ class PseudoTerminal:
         return "\n".join(self._screen.display)
 
     def send(self, keys: str) -> None:
-        """What the terminal sends for keys."""
+        """What the terminal sends for keys; an Enter after an Enter no faster than by hand."""
+        if keys.startswith("\r"):
+            time.sleep(max(0.0, self._entered + 1.5 * REPEAT_SECONDS - time.monotonic()))
         self._child.send(keys)
+        if keys.endswith("\r"):
+            self._entered = time.monotonic()
 
     def read(self, seconds: float = 0.02) -> bool:
         """Draw what has come; False once the program has ended."""

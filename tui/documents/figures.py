@@ -145,7 +145,9 @@ def _coverage(document: RulingDocument) -> Iterator[Row]:
         (f"{ruling.frames_seen} of {total} ({seconds_text(share, 1)} %)"),
     )
     yield "Frames not shown", _ranges(document.session.unseen)
-    yield "Frames played at real speed", _ranges(document.session.real_speed)
+    drawn = document.session.real_speed_drawn
+    told = "" if drawn is None else f" (pictures drawn in all: {drawn})"
+    yield "Frames played at real speed", _ranges(document.session.real_speed) + told
     calls = [
         f"{count} with the footage {'standing' if speed == STILL else f'at {speed} of real speed'}"
         for speed, count in document.session.calls

@@ -62,7 +62,8 @@ class SessionFacts(Frozen):
 
     ``blind`` is whether no other review, claimed time or record had been shown until ``finished``.
     ``settles`` are the reviews that it settles, ``calls`` how many calls were made at which part
-    of real speed (``STILL`` for none), ``real_speed`` the frames played at real speed.
+    of real speed (``STILL`` for none), ``real_speed`` the frames played at real speed and
+    ``real_speed_drawn`` how many pictures were drawn then in all, where the session says.
     """
 
     file: str
@@ -79,6 +80,7 @@ class SessionFacts(Frozen):
     calls: tuple[tuple[str, int], ...]
     unseen: tuple[tuple[int, int], ...]
     real_speed: tuple[tuple[int, int], ...]
+    real_speed_drawn: int | None = None
 
 
 class ReviewFacts(Frozen):

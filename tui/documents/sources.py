@@ -78,7 +78,8 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
     done = [line for line in session.live if isinstance(line.entry, Finished)]
     settled = {r for e in entries if isinstance(e, Settling) for r in e.reviews}
     calls = Counter(e.speed or STILL for e in entries if isinstance(e, Look | Sighted))
-    real = [(e.first, e.last) for e in entries if isinstance(e, Played) and e.speed == "1"]
+    real = [e for e in entries if isinstance(e, Played) and e.speed == "1"]
+    drawn = [e.drawn for e in real if e.drawn is not None]
     return SessionFacts(
         file=LEFT_OUT if anonymous else path.name,
         sha256=digest,
@@ -92,7 +93,8 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
         blind=all(e.blind for e in entries if isinstance(e, Finished)) if done else None,
         settles=tuple(sorted(settled, key=lambda review: review.reviewer)),
         calls=tuple(sorted(calls.items())),
-        real_speed=FrameSet.of(real).ranges,
+        real_speed=FrameSet.of([(e.first, e.last) for e in real]).ranges,
+        real_speed_drawn=sum(drawn) if drawn and len(drawn) == len(real) else None,
         unseen=session.unseen.ranges,
     )
 

@@ -1,6 +1,8 @@
 """Finishing a review: what is still open, the entry that says it is done, and what comes after."""
 
+import math
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 
 from sessions.checker import Outcome
 from sessions.counted import were
@@ -9,7 +11,7 @@ from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
 from sessions.role import role_of
 from sessions.ruling import RuledRun, Standing
-from sessions.session import Session
+from sessions.timing import seconds_text
 from tui.review.blind import begins_blind, is_finished
 from tui.review.desk import Desk
 
@@ -17,6 +19,18 @@ NAMED = 3
 """Steps of a run that are named before the rest is only counted."""
 
 WATCH = "Run {0} is a scratch now: before you finish, watch it once at full speed, start to stop."
+
+LEAST_PICTURES = 8
+"""Pictures drawn a second of footage, on average, from which playing counts as having watched it.
+
+Common practice, no source: fewer show single postures, and not how one came of the other.
+"""
+
+TOO_COARSE = (
+    "Run {0} is a scratch that was played at full speed, but with only {1} pictures drawn a "
+    "second; {2} are needed. Use a faster line, a smaller terminal or no loupe, let nothing else "
+    "run, and play it again from before its start to its stop."
+)
 
 AMENDING = "Kept as an amendment: this review is finished."
 
@@ -55,10 +69,18 @@ def _runs(desk: Desk) -> Iterator[str]:
         if run.standing is Standing.OPEN and (looks := _open_steps(run)):
             yield f"Run {run.run} is open: {looks}."
         if run.standing is Standing.SCRATCH and not was_watched(desk, run.run):
-            yield (
-                f"Run {run.run} is a scratch that was not yet watched at full speed: go to before "
-                "its start, set the speed to 1x and play it to its stop."
-            )
+            yield _unwatched(desk, run.run)
+
+
+def _unwatched(desk: Desk, run_id: int) -> str:
+    coarse = [_rate(desk, played) for played in _over(desk, run_id)]
+    if coarse:
+        most = Fraction(math.floor(max(coarse) * 10), 10)
+        return TOO_COARSE.format(run_id, seconds_text(most, 1), LEAST_PICTURES)
+    return (
+        f"Run {run_id} is a scratch that was not yet watched at full speed: go to before its "
+        "start, set the speed to 1x and play it to its stop."
+    )
 
 
 def _open_steps(run: RuledRun) -> str:
@@ -98,22 +120,41 @@ def numbers_text(numbers: Sequence[int]) -> str:
 def was_watched(desk: Desk, run_id: int) -> bool:
     """Whether a run was played from its start to its stop at full speed, without a pause.
 
-    Slow motion makes a fault look meant: Caruso et al., PNAS 113 (2016) 9250, from memory.
+    Slow motion makes a fault look meant: Caruso et al., PNAS 113 (2016) 9250, from memory. Where
+    fewer pictures than ``LEAST_PICTURES`` a second were drawn, it was not watched.
     """
+    return any(_is_fine(desk, played) for played in _over(desk, run_id))
+
+
+def _over(desk: Desk, run_id: int) -> Iterator[Played]:
+    """What was played at full speed over the whole of a run."""
     run = desk.session.run(run_id)
     if run is None:
-        return False
+        return
     brackets = desk.checked(run).brackets
     start, stop = brackets["start"].by, brackets["stop"].by
     if start is None or stop is None:
-        return False
-    return any(p.first <= start and stop <= p.last for p in _played(desk.session))
+        return
+    for line in desk.session.live:
+        played = line.entry
+        if not isinstance(played, Played) or played.speed != "1":
+            continue
+        if played.first <= start and stop <= played.last:
+            yield played
 
 
-def _played(session: Session) -> Iterator[Played]:
-    for line in session.live:
-        if isinstance(line.entry, Played) and line.entry.speed == "1":
-            yield line.entry
+def _is_fine(desk: Desk, played: Played) -> bool:
+    """Whether enough was drawn; all frames are enough, and older sessions do not say."""
+    if played.drawn is None or played.drawn > played.last - played.first:
+        return True
+    return _rate(desk, played) >= LEAST_PICTURES
+
+
+def _rate(desk: Desk, played: Played) -> Fraction:
+    """Pictures drawn a second of footage, over what was played."""
+    footage = desk.session.header.footage
+    first, last = (footage.seconds(desk.stamp(frame)) for frame in (played.first, played.last))
+    return Fraction(played.drawn or 0) / (last - first) if last > first else Fraction(0)
 
 
 class Unwatched:

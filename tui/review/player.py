@@ -7,14 +7,21 @@ from fractions import Fraction
 SPEEDS = tuple(map(Fraction, ("1/16", "1/8", "1/4", "1/2", "1", "2", "4")))
 FULL_SPEED = SPEEDS.index(Fraction(1))
 
+LEAST_SECONDS = 1
+"""Shorter stretches show no run: nothing is told or written down of them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """Frames played without a pause, first and last, at parts of real speed below 0 backwards."""
+    """Frames played without a pause, first and last, at parts of real speed below 0 backwards.
+
+    ``drawn`` is how many of them were on the screen.
+    """
 
     first: int
     last: int
     speed: Fraction
+    drawn: int = 0
 
 
 @dataclass
@@ -35,6 +42,7 @@ class Player:
     _from_frame: int = 0
     _from_clock: float = 0.0
     _reached: int = 0
+    _drawn: set[int] = field(default_factory=set)
 
     @property
     def is_playing(self) -> bool:
@@ -45,6 +53,18 @@ class Player:
     def speed_text(self) -> str:
         """The speed as a fraction of real speed, with its direction: ``1/4x``, ``-1x``."""
         return f"{'-' if self.direction < 0 else ''}{SPEEDS[self.speed]}x"
+
+    def pace_text(self, clock: float) -> str:
+        """The speed, and how many pictures a second were drawn since it began, once that shows."""
+        passed = clock - self._from_clock
+        if passed < LEAST_SECONDS:
+            return self.speed_text
+        return f"{self.speed_text}, {int(len(self._drawn) / passed)} pictures/s"
+
+    def drew(self, frame: int) -> None:
+        """A frame is on the screen; it counts for what is played."""
+        if self.is_playing:
+            self._drawn.add(frame)
 
     def toggle(self, direction: int, frame: int, clock: float) -> None:
         """Play in a direction from a frame, or pause if it plays that way already."""
@@ -60,11 +80,14 @@ class Player:
 
     def _begin(self, frame: int, clock: float) -> None:
         self._from_frame, self._from_clock, self._reached = frame, clock, frame
+        self._drawn = set()
 
     def _end_stretch(self) -> None:
         if self._reached != self._from_frame and self.is_playing:
             ends = sorted((self._from_frame, self._reached))
-            self.played.append(Stretch(ends[0], ends[1], SPEEDS[self.speed] * self.direction))
+            speed = SPEEDS[self.speed] * self.direction
+            drawn = sum(ends[0] <= frame <= ends[1] for frame in self._drawn)
+            self.played.append(Stretch(ends[0], ends[1], speed, drawn))
 
     def change_speed(self, steps: int, frame: int, clock: float) -> None:
         """Faster or slower, going on from a frame."""

@@ -2,10 +2,7 @@
 
 from sessions.entries import Played
 from tui.review.desk import Desk
-from tui.review.player import Player
-
-LEAST_SECONDS = 1
-"""Shorter stretches show no run and are not written down."""
+from tui.review.player import LEAST_SECONDS, Player
 
 
 def write_played(player: Player, desk: Desk) -> None:
@@ -17,5 +14,6 @@ def write_played(player: Player, desk: Desk) -> None:
             desk.stamp(stretch.first)
         )
         if stretch.speed == 1 and lasted >= LEAST_SECONDS:
-            desk.write(Played(first=stretch.first, last=stretch.last, speed="1"))
+            first, last, drawn = stretch.first, stretch.last, stretch.drawn
+            desk.write(Played(first=first, last=last, speed="1", drawn=drawn))
         player.played.pop(0)

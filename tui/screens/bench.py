@@ -78,7 +78,7 @@ class BenchScreen(CommandScreen):
     ) -> None:
         super().__init__()
         self.desk, self.keymap, self.lens, self.listed = desk, keymap, lens, listed
-        self.source, self.pictures, self._clock = source, pictures, clock
+        self.source, self.pictures, self.clock = source, pictures, clock
         self.pane = PicturePane(source, pictures, lens, desk.frames, id="left")
         footage = desk.session.header.footage
         self.player = Player(
@@ -211,7 +211,7 @@ class BenchScreen(CommandScreen):
     def _play(self, direction: int) -> None:
         self._flips.pause()
         self.desk.flip_base = None
-        self.player.toggle(direction, self.desk.frame, self._clock())
+        self.player.toggle(direction, self.desk.frame, self.clock())
         self._ticks.resume()
         self.changed()
 
@@ -223,7 +223,7 @@ class BenchScreen(CommandScreen):
             self._flips = self.set_interval(1 / self._pace, self._flip_on)
             self.changed(f"Flipping {self._pace} times a second.")
             return
-        self.player.change_speed(steps, self.desk.frame, self._clock())
+        self.player.change_speed(steps, self.desk.frame, self.clock())
         self.changed(f"Speed {self.player.speed_text}.")
 
     @property
@@ -238,7 +238,7 @@ class BenchScreen(CommandScreen):
         if not self.player.is_playing:
             self._ticks.pause()
             return
-        frame = self.player.frame_due(self._clock())
+        frame = self.player.frame_due(self.clock())
         if frame != self.desk.frame:
             self.desk.go(frame)
             self._draw_soon()
@@ -283,6 +283,7 @@ class BenchScreen(CommandScreen):
         in_sight = self.app.screen is self and not too_small(self)
         if in_sight and self.pane.shows(self.desk.frame):
             self.desk.seen.show(self.desk.frame)
+            self.player.drew(self.desk.frame)
         self._draw_strip()
         draw_panels(self)
 

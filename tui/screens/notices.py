@@ -37,7 +37,7 @@ def where(bench: "BenchScreen") -> list[str]:
     if not pane.shows(desk.frame):
         parts.insert(1, "reading...")
     if bench.player.is_playing:
-        parts.append(f"playing {bench.player.speed_text}")
+        parts.append(f"playing {bench.player.pace_text(bench.clock())}")
     if desk.flip_base is not None:
         parts.append(f"flip with {desk.flip_base}")
     if desk.anchor is not None:

@@ -1,13 +1,15 @@
 """What a review leaves open, and the evidence of playing and of cups, without a screen."""
 
+import math
 from collections.abc import Callable
+from fractions import Fraction
 
 import pytest
 
 from sessions.entries import Finished, Played
 from sessions.errors import EntryRefused
 from sessions.header import Claim
-from tests.tui.conftest import FRAMES
+from tests.tui.conftest import FRAMES, RATE
 from tests.tui.docket.docketing import SECRET
 from tests.tui.reviewing import STRIDE, do, kept_until_complete, run_in_order, written
 from tui.review import runs
@@ -15,6 +17,7 @@ from tui.review.blind import begins_blind, claim_for, claim_words, is_finished, 
 from tui.review.desk import Desk
 from tui.review.finishing import (
     AMENDING,
+    LEAST_PICTURES,
     WATCH,
     Amendments,
     Unwatched,
@@ -111,6 +114,29 @@ def test_less_than_the_whole_run_at_full_speed_does_not_count(desk: Desk, played
     scratch(desk)
     desk.write(played)
     assert not was_watched(desk, 1)
+
+
+def test_playing_that_drew_too_little_does_not_count_and_says_what_to_do(desk: Desk) -> None:
+    scratch(desk)
+    seconds = Fraction(FRAMES - 1, RATE)
+    too_few = math.ceil(LEAST_PICTURES * seconds) - 1
+    desk.write(Played(first=0, last=FRAMES - 1, speed="1", drawn=13))
+    desk.write(Played(first=0, last=FRAMES - 1, speed="1", drawn=too_few))
+    assert not was_watched(desk, 1)
+    (asked,) = [line for line in still_open(desk) if "full speed" in line]
+    assert "with only 7.9 pictures drawn a second; 8 are needed. Use a faster line" in asked
+    desk.write(Played(first=0, last=FRAMES - 1, speed="1", drawn=too_few + 1))
+    assert was_watched(desk, 1)
+    assert not [line for line in still_open(desk) if "full speed" in line]
+
+
+@pytest.mark.parametrize("drawn", [None, FRAMES])
+def test_playing_counts_where_nothing_was_counted_or_every_frame_was_drawn(
+    desk: Desk, drawn: int | None
+) -> None:
+    scratch(desk)
+    desk.write(Played(first=0, last=FRAMES - 1, speed="1", drawn=drawn))
+    assert was_watched(desk, 1)
 
 
 def test_a_run_without_start_and_stop_cannot_have_been_watched(desk: Desk) -> None:

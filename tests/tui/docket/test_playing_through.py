@@ -47,17 +47,49 @@ def test_a_stretch_ends_at_a_pause_a_change_of_speed_or_direction_and_the_end(
     ]
 
 
+def test_each_picture_that_was_drawn_counts_once_in_its_stretch(player: Player) -> None:
+    player.drew(9)  # before it plays
+    player.toggle(1, 10, 0.0)
+    for clock, frame in ((0.0, 10), (0.5, 40), (0.5, 40), (1.0, 70)):
+        assert player.frame_due(clock) == frame
+        player.drew(frame)
+    assert player.pace_text(0.9) == "1x"
+    assert player.pace_text(1.5) == "1x, 2 pictures/s"
+    player.change_speed(1, 70, 1.0)
+    player.drew(80)
+    player.frame_due(2.0)
+    player.pause()
+    player.drew(81)
+    assert [stretch.drawn for stretch in player.played] == [3, 1]
+
+
+async def test_what_the_line_had_no_room_for_is_not_counted_as_drawn(
+    app: FramecallApp, desk: Desk, clock: Clock, source: PlainSource
+) -> None:
+    source.absent = set(range(21, 50)) | set(range(61, FRAMES))
+    async with on_bench(app, LARGE) as bench:
+        await bench.press("space")
+        for frame in (20, 40, 60, 80, 120):
+            clock.now = 100.001 + frame / RATE
+            await bench.until(lambda: desk.frame == frame)  # noqa: B023
+            await bench.settle()
+        assert "playing 1x, 1 pictures/s" in bench.line("where")
+        await bench.press("space")
+        bench.screen.flush()
+    assert written(desk) == [Played(first=0, last=120, speed="1", drawn=3)]
+
+
 def test_only_a_second_or_more_forward_at_full_speed_is_written_down(
     desk: Desk, player: Player
 ) -> None:
     player.played = [
-        Stretch(0, 60, Fraction(1)),
+        Stretch(0, 60, Fraction(1), 44),
         Stretch(0, 59, Fraction(1)),
         Stretch(0, 300, Fraction(1, 2)),
         Stretch(0, 300, Fraction(-1)),
     ]
     write_played(player, desk)
-    assert written(desk) == [Played(first=0, last=60, speed="1")]
+    assert written(desk) == [Played(first=0, last=60, speed="1", drawn=44)]
     assert player.played == []
 
 
@@ -70,7 +102,7 @@ async def test_playing_on_the_bench_is_written_down(
         await bench.until(lambda: desk.frame == 120)
         await bench.press("space")
         bench.screen.flush()
-        assert written(desk) == [Played(first=0, last=120, speed="1")]
+        assert written(desk) == [Played(first=0, last=120, speed="1", drawn=2)]
 
 
 async def test_what_plays_as_the_bench_is_left_is_written_down(
@@ -82,7 +114,7 @@ async def test_what_plays_as_the_bench_is_left_is_written_down(
         await bench.until(lambda: desk.frame == 180)
         bench.hold("ctrl+q", 1)
         await bench.until(lambda: app._exit)
-    assert written(desk) == [Played(first=0, last=180, speed="1")]
+    assert written(desk) == [Played(first=0, last=180, speed="1", drawn=2)]
 
 
 async def test_the_question_of_finishing_counts_what_was_just_played(
@@ -94,4 +126,4 @@ async def test_the_question_of_finishing_counts_what_was_just_played(
         await bench.until(lambda: desk.frame == 120)
         await bench.do("finish")
         assert "Finish this review?" in bench.text
-    assert written(desk) == [Played(first=0, last=120, speed="1")]
+    assert written(desk) == [Played(first=0, last=120, speed="1", drawn=2)]

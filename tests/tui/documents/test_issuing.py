@@ -25,6 +25,7 @@ from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import League
 from tui.documents.pages import RulingDocument
+from tui.documents.plaintext import text
 
 PLAIN = Wish()
 NOW = datetime(2031, 6, 1, 10, 0, 0, tzinfo=UTC)
@@ -211,15 +212,19 @@ def files_after(case: Case, wish: Wish = PLAIN) -> list[str]:
 def test_a_session_says_how_it_was_reviewed(case: Case) -> None:
     reviews = tuple(SettledReview(reviewer=r, sha256=r[-1] * 64) for r in ("R2", "R1"))
     case.add(
-        Played(first=10, last=40, speed="1"),
+        Played(first=10, last=40, speed="1", drawn=9),
         Played(first=41, last=60, speed="1/4"),
         Settling(reviews=reviews),
         Finished(blind=True),
         Retracted(seq=1),
         Retracted(seq=len(case.session.read_bytes().splitlines()) + 4),
     )
-    facts = issued(case, Wish(draft=True)).document.session
+    made = issued(case, Wish(draft=True)).document
+    facts = made.session
     assert facts.real_speed == ((10, 40),)
+    assert "Frames played at real speed: 10 to 40 (pictures drawn in all: 9)" in " ".join(
+        text(made).split()
+    )
     assert facts.blind is True
     assert facts.finished is not None
     assert [review.reviewer for review in facts.settles] == ["R1", "R2"]
