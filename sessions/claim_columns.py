@@ -7,10 +7,14 @@ from functools import lru_cache
 from pathlib import PurePosixPath
 from urllib.parse import quote
 
+from sessions.events import event_names
+
 LONGEST_CODE = 80
 """Characters in a code, as in a session file."""
 LONGEST_NAME = 110
 """Bytes that one code may take in the name of a session file, which holds two of them."""
+EVENT_FILE = ".toml"
+"""How the path of an event file ends, in place of an event's name."""
 
 _SECONDS = re.compile(r"[0-9]{1,4}([.,][0-9]{1,6})?")
 
@@ -52,6 +56,18 @@ def _code(text: str) -> str:
     return _any_text(text)
 
 
+def _event(text: str) -> str:
+    names = _event_names()
+    if text in names or text.endswith(EVENT_FILE):
+        return _any_text(text)
+    return f"is no event, take one of {', '.join(names)}, or the path of a {EVENT_FILE} file"
+
+
+@lru_cache(maxsize=1)
+def _event_names() -> tuple[str, ...]:
+    return tuple(event_names())
+
+
 def _time(text: str) -> str:
     if not _SECONDS.fullmatch(text):
         return "is not a time in seconds, write it like 6.482"
@@ -67,7 +83,7 @@ def _footage(text: str) -> str:
 
 COLUMNS = (
     Column("claim", "the claim's id, once in the file", "C-017", _code),
-    Column("event", "the event's name, or the path of its .toml file", "cycle", _any_text),
+    Column("event", "the event's name, or the path of its .toml file", "cycle", _event),
     Column("division", "the class of age or kind that the record is kept for", "U10", _any_text),
     Column("competitor", "a code for the competitor, not a name", "S-204", _any_text),
     Column("time", "the claimed time in seconds, with point or comma", "6.482", _time),

@@ -7,13 +7,14 @@ aside. Every text is kept as it is: whoever shows it makes it safe to show.
 
 import csv
 import io
+import os.path
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.cells import csv_text, unguarded
-from sessions.claim_columns import COLUMNS, Column, micros
+from sessions.claim_columns import COLUMNS, EVENT_FILE, Column, micros
 from sessions.counted import counted, nouns
 from sessions.errors import FramecallError
 from sessions.plain import plain
@@ -91,14 +92,14 @@ def read_claims(path: Path) -> Claims:
 
 
 def parse_claims(data: bytes, path: Path) -> Claims:
-    """The claims in a file's bytes; ``path`` is for the messages alone."""
+    """The claims in a file's bytes; event files are looked for in the folder of ``path``."""
     text = _decoded(data, path)
     delimiter = _delimiter(text)
     rows = list(_rows(text, delimiter, path))
     names = [cell.strip().lower() for cell in rows[0][1]] if rows else []
     _check_names(names, path)
     cells = [(line, _cells(names, row)) for line, row in rows[1:]]
-    problems = [*_surplus(len(names), rows[1:]), *_problems(cells)]
+    problems = [*_surplus(len(names), rows[1:]), *_problems(cells), *_no_events(cells, path.parent)]
     problems.sort(key=lambda problem: problem.line)
     if problems:
         raise ClaimsError(_sentence(problems, path), problems)
@@ -208,6 +209,17 @@ def _problem(column: Column, cell: str) -> str:
         return "" if column.may_be_empty else "it is empty, fill it in"
     what = column.problem(cell)
     return f'"{plain(cell[:_EXCERPT])}" {what}' if what else ""
+
+
+def _no_events(rows: Sequence[Row], folder: Path) -> Iterator[Problem]:
+    """Event files that are not there, each named where it comes first."""
+    first: dict[str, int] = {}
+    for line, cells in rows:
+        first.setdefault(cells["event"], line)
+    for event, line in first.items():
+        if event.endswith(EVENT_FILE) and not os.path.isfile(folder / event):
+            shown = plain(event[:_EXCERPT])
+            yield Problem(line, "event", f'"{shown}" is not there, put that file into the docket')
 
 
 def _repeated(rows: Sequence[Row]) -> Iterator[Problem]:

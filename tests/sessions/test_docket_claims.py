@@ -18,6 +18,7 @@ from sessions.claims import (
     read_claims,
     write_claims,
 )
+from sessions.events import event_names
 
 FILE = Path("claims.csv")
 NAMES = "claim,event,division,competitor,time,record,footage"
@@ -88,6 +89,15 @@ def test_a_row_that_ends_early_lacks_its_last_cells() -> None:
         (ROW.replace("6.482", "0.000"), 'column time: "0.000" is no time, write seconds above 0'),
         (ROW.replace("6.482", "6.4820001"), 'column time: "6.4820001" is not a time'),
         (ROW.replace("6.482", "٦"), 'column time: "٦" is not a time'),
+        (
+            ROW.replace("cycle", "cyle"),
+            'line 2, column event: "cyle" is no event, take one of 3-3-3, 3-6-3, cycle, '
+            "or the path of a .toml file",
+        ),
+        (
+            ROW.replace("cycle", "own.toml"),
+            'line 2, column event: "own.toml" is not there, put that file into the docket',
+        ),
         (ROW.replace("6.510", "none"), 'column record: "none" is not a time'),
         (ROW.replace("footage/", "/"), 'column footage: "/a.mp4" leads out of the docket'),
         (ROW.replace("footage", ".."), 'column footage: "../a.mp4" leads out of the docket'),
@@ -106,6 +116,13 @@ def test_a_bad_cell_is_named_by_line_column_and_remedy(row: str, said: str) -> N
     message = refusal(f"{NAMES}\n{row}\n")
     assert said in message
     assert message.startswith("The claims file claims.csv does not hold: ")
+
+
+def test_an_event_file_that_is_in_the_docket_is_taken(tmp_path: Path) -> None:
+    (tmp_path / "own.toml").touch()
+    path = tmp_path / "claims.csv"
+    path.write_text(f"{NAMES}\n{ROW.replace('cycle', 'own.toml')}\n", encoding="utf-8")
+    assert [claim.event for claim in read_claims(path).claims] == ["own.toml"]
 
 
 def test_the_first_twenty_bad_cells_are_named_and_the_rest_counted() -> None:
@@ -188,7 +205,7 @@ def listed_claims(draw: st.DrawFn) -> list[ListedClaim]:
     return [
         ListedClaim(
             name,
-            draw(texts(20)),
+            draw(st.sampled_from(event_names())),
             draw(texts(20)),
             draw(texts(20)),
             draw(times),

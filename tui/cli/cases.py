@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from sessions.claim_columns import EVENT_FILE
 from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
 from sessions.docket import Docket, DocketError
@@ -31,9 +32,6 @@ if TYPE_CHECKING:
     from tui.footage.fingerprint import Progress
     from tui.picture.choice import Choice
     from tui.screens.docket_case import OpenCase, Tell
-
-TYPED = ".toml"
-"""How the path of an event file ends, in place of an event's name."""
 
 
 @dataclass(frozen=True)
@@ -105,7 +103,7 @@ class Cases:
             return Wish(footage, session, reviewer=reviewer)
         _make_folder(folder.sessions)
         event = claim.event
-        if event.endswith(TYPED):
+        if event.endswith(EVENT_FILE):
             event = str(folder.path / event)
         case = claim_for(claim, shown=self.sight.shown)
         return Wish(footage, session, event, reviewer, case)
