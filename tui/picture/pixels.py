@@ -204,12 +204,14 @@ class KittyEncoder(TileEncoder):
     ) -> None:
         super().__init__(size, cell, palette)
         self._first, self._forgets = first, True
+        # a depth of its own is what older versions too can delete a view's images by
+        self._depth = BEHIND - first // IMAGES
 
     def _row_text(self, row: int, tiles: list[int]) -> RowText:
         text = "" if self._valid[row] else f"{RESET}\x1b[{self.size[0]}X"
         if self._forgets:
             self._forgets = False
-            text += f"\x1b_Ga=d,q=2,d=R,x={self._first},y={self._first + IMAGES - 1}\x1b\\"
+            text += f"\x1b_Ga=d,q=2,d=Z,z={self._depth}\x1b\\"
         at = 0
         for tile in tiles:
             text += forward(tile * self.TILE - at) + self._image(row, tile)
@@ -223,7 +225,7 @@ class KittyEncoder(TileEncoder):
         number = self._first + row * self._tiles + tile
         control = (
             f"a=T,q=2,f=24,o=z,s={pixels.shape[1]},v={pixels.shape[0]},i={number},p=1,"
-            f"c={columns},r=1,C=1,z={BEHIND},"
+            f"c={columns},r=1,C=1,z={self._depth},"
         )
         parts = [data[i : i + CHUNK] for i in range(0, len(data), CHUNK)]
         last = len(parts) - 1

@@ -54,6 +54,7 @@ class Emulator:
     """How often the screen was scrolled, or the cursor moved from beyond the last column."""
     cells: dict[tuple[int, int], Shown] = field(default_factory=dict)
     images: dict[int, tuple[int, int, Pixels]] = field(default_factory=dict)
+    depths: dict[int, str] = field(default_factory=dict)
     pending: dict[str, str] = field(default_factory=dict)
     encoded: str = ""
     cell: tuple[int, int] = (1, 1)
@@ -161,8 +162,10 @@ class Emulator:
     def _graphics(self, control: dict[str, str], data: str) -> None:
         """kitty's protocol as far as the picture uses it; the cursor stays."""
         if control.get("a") == "d":
-            first, last = int(control["x"]), int(control["y"])
-            self.images = {n: i for n, i in self.images.items() if not first <= n <= last}
+            assert control["d"] == "Z"
+            gone = [number for number, depth in self.depths.items() if depth == control["z"]]
+            for number in gone:
+                del self.images[number], self.depths[number]
             return
         if "a" in control:
             assert (control["a"], control["f"], control["o"], control["C"]) == ("T", "24", "z", "1")
@@ -174,6 +177,7 @@ class Emulator:
             raw = zlib.decompress(base64.b64decode(self.encoded))
             pixels = np.frombuffer(raw, np.uint8).reshape(size)
             self.images[int(self.pending["i"])] = (self.y, self.x, pixels)
+            self.depths[int(self.pending["i"])] = self.pending["z"]
 
     def _colours(self, parameters: str) -> None:
         numbers = [int(n or 0) for n in parameters.split(";")]
