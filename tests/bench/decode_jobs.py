@@ -157,7 +157,8 @@ def done(
 ) -> dict[str, Tally]:
     """Do one job with all players in turn, a part of its starts at a time; tallies by player.
 
-    Each player is opened for its turn, so that no worker of ours is at work in another's.
+    Each player is opened for its turn, so that no worker of ours is at work in another's, and has
+    looked around before it is timed.
     """
     tallies = {name: Tally() for name in players}
     starts = _starts(job, frames)
@@ -165,7 +166,8 @@ def done(
         for name, open_player in players.items():
             player = open_player(path)
             reviewer = Reviewer(player, tallies[name])
-            reviewer.jump(0)
+            reviewer.jump(20)
+            time.sleep(LOOK)
             for start in starts[turn::TURNS]:
                 job.do(reviewer, start)
             player.close()
