@@ -90,7 +90,8 @@ class Cases:
         from tui.documents.docketed import issue_claim
         from tui.documents.issuing import Wish as Issuing
 
-        made = issue_claim(self.docket, state, Issuing(reason=reason), progress=_told(tell))
+        told = _told(tell, f"Issuing {plain(state.claim.claim)}")
+        made = issue_claim(self.docket, state, Issuing(reason=reason), progress=told)
         named = ", ".join(path.suffix for path in made.paths)
         page = made.paths[0].with_suffix("")
         return f"Issued {plain(str(page.relative_to(self.docket.folder.path)))}: {named}"
@@ -161,9 +162,9 @@ def open_settling(
     return OpenCase(lambda: SettlingScreen(settlement, store, pictures, keymap, lens), close)
 
 
-def _told(tell: "Tell") -> "Progress":
+def _told(tell: "Tell", deed: str = "Reading the footage") -> "Progress":
     return lambda what, done, total: tell(
-        f"Reading the footage: {what}, {100 * done // total if total else 0} %"
+        f"{deed}: {what}, {100 * done // total if total else 0} %"
     )
 
 

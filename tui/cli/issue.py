@@ -6,6 +6,7 @@ from pathlib import Path
 from sessions.journal import read_session
 from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import RULED
+from tui.cli.opening import progress_line
 from tui.documents.docketed import issue_claim
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
@@ -53,7 +54,9 @@ def _of_claim(order: Order, claim: str, wish: Wish) -> Documents:
             "and no claim."
         )
     docket = read_docket(order.source)
-    return issue_claim(docket, placed_claim(docket, claim).state, wish, order.out)
+    return issue_claim(
+        docket, placed_claim(docket, claim).state, wish, order.out, progress=progress_line()
+    )
 
 
 def _of_session(order: Order, wish: Wish) -> Documents:
@@ -63,7 +66,8 @@ def _of_session(order: Order, wish: Wish) -> Documents:
             "also the claim to issue."
         )
     footage = order.footage or _beside(order.source)
-    return issue(order.source, footage, order.out or order.source.parent, wish)
+    folder = order.out or order.source.parent
+    return issue(order.source, footage, folder, wish, progress=progress_line())
 
 
 def _beside(session: Path) -> Path:

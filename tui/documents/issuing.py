@@ -1,7 +1,7 @@
 """Issuing a ruling: once issued it is never edited; a later one supersedes it and says why."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import datetime
@@ -81,6 +81,7 @@ def issue(
 ) -> Documents:
     """Issue the ruling of a session into a folder as HTML, plain text and JSON.
 
+    ``progress`` is told of the footage that is read, and of "stills" and "clips" by their number.
     Raises SessionError, FootageError or DocumentError; then nothing has been written.
     """
     session, digest = read_whole_session(session_path)
@@ -93,7 +94,7 @@ def issue(
     footage = Footage.open(footage_path, progress=progress)
     check_same_footage(session, footage)
     with closing(FrameStore(footage, _SMALL)) as store:
-        exhibits, pictures = _exhibits(ruling, footage, store)
+        exhibits, pictures = _exhibits(ruling, footage, store, progress)
         document = RulingDocument(
             program=f"framecall {version('framecall')}",
             issued=rfc3339(now()),
@@ -109,7 +110,7 @@ def issue(
             ruling=ruling,
             exhibits=exhibits,
         )
-        clips = _clips(document, name, footage, store) if wish.clips else {}
+        clips = _clips(document, name, footage, store, progress) if wish.clips else {}
     return document_set(document, pictures, folder, name, clips)
 
 
@@ -206,20 +207,25 @@ def _superseded(last: chain.Issued, reason: str) -> Superseded:
 
 
 def _exhibits(
-    ruling: Ruling, footage: Footage, source: PictureSource
+    ruling: Ruling, footage: Footage, source: PictureSource, progress: Progress | None
 ) -> tuple[tuple[Exhibit, ...], dict[str, Stills]]:
     planned = plan(ruling, lambda frame: place_of(ruling.footage, frame, footage.pts(frame)))
     aspect = stills.pixel_aspect(footage)
-    taken = [stills.take(exhibit, source, aspect) for exhibit in planned]
+    told = _told("stills", planned, progress)
+    taken = [stills.take(exhibit, source, aspect) for exhibit in told]
     return tuple(e for e, _ in taken), {e.name: pictures for e, pictures in taken}
 
 
 def _clips(
-    document: RulingDocument, name: str, footage: Footage, source: PictureSource
+    document: RulingDocument,
+    name: str,
+    footage: Footage,
+    source: PictureSource,
+    progress: Progress | None,
 ) -> dict[str, tuple[ClipFacts, bytes]]:
     """Clips of the exhibits of findings not in order, by file name."""
     made: dict[str, tuple[ClipFacts, bytes]] = {}
-    for exhibit in _of_findings(document):
+    for exhibit in _told("clips", _of_findings(document), progress):
         one = clip(exhibit, footage, source)
         for kind, data in (("mp4", one.mp4), ("webp", one.webp)):
             file = f"{name}.{exhibit.name}.{kind}"
@@ -229,6 +235,16 @@ def _clips(
             )  # fmt: skip
             made[file] = facts, data
     return made
+
+
+def _told(what: str, exhibits: Sequence[Exhibit], progress: Progress | None) -> Iterator[Exhibit]:
+    """The exhibits one by one; how many are dealt with is told before the next and at the end."""
+    for done, exhibit in enumerate(exhibits):
+        if progress is not None:
+            progress(what, done, len(exhibits))
+        yield exhibit
+    if progress is not None:
+        progress(what, len(exhibits), len(exhibits))
 
 
 def _of_findings(document: RulingDocument) -> list[Exhibit]:

@@ -45,6 +45,16 @@ def test_every_option_reaches_the_document(case: Case, tmp_path: Path) -> None:
     assert "left out of this copy" in page
 
 
+def test_a_person_at_a_terminal_is_told_how_far_it_has_come(
+    case: Case, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    run(Order(case.session, clips=True))
+    said = capsys.readouterr().err
+    assert "stills: 0 %" in said
+    assert "clips: 0 %" in said
+
+
 def test_footage_that_is_not_beside_its_session_is_asked_for(case: Case) -> None:
     case.footage.unlink()
     with pytest.raises(DocumentError, match=r"is not beside its session; .*--footage"):

@@ -193,7 +193,9 @@ def test_the_docket_issues_what_the_command_issues(folder: DocketFolder) -> None
     told: list[str] = []
     said = cases.issue(placed_claim(docket, "C-01").state, None, told.append)
     assert said == "Issued rulings/C-01.ruling-1: .html, .txt, .json"
-    assert "Reading the footage: fingerprint, 100 %" in told
+    assert "Issuing C-01: fingerprint, 100 %" in told
+    assert next(words for words in told if "stills" in words) == "Issuing C-01: stills, 0 %"
+    assert told[-1] == "Issuing C-01: stills, 100 %"
     assert document(folder, "C-01.ruling-1").number == 1
 
 

@@ -248,6 +248,18 @@ def test_clips_are_written_with_the_document_and_kept_in_its_data(case: Case) ->
     assert made.paths[-1].suffix == ".json"
 
 
+def test_how_far_it_has_come_is_told_by_stills_and_clips(case: Case) -> None:
+    told: list[tuple[str, int, int]] = []
+    wish = Wish(clips=True)
+    issue(case.session, case.footage, case.out, wish, progress=lambda *said: told.append(said))
+    for what in ("stills", "clips"):
+        counts = [(done, total) for name, done, total in told if name == what]
+        total = counts[0][1]
+        assert total > 0
+        assert counts == [(done, total) for done in range(total + 1)]
+    assert told[-1][0] == "clips"
+
+
 def test_the_leagues_words_are_in_the_document(case: Case) -> None:
     league = League(format="framecall-league", version=1, name="A <League>", appeal="Write.")
     made = issued(case, Wish(league=league))
