@@ -88,7 +88,11 @@ NEVER = {"frame": -1, "pts": 0}
         (Look, {"run": 1, "rung": "x", "saw": "kept", "after": SPOT, "by": LATER}, "one frame"),
         (Look, {"run": 1, "rung": "x", "saw": "seen", "by": SPOT}, "saw: "),
         (Look, {"run": 1, "rung": "x", "saw": "kept", "by": NEVER}, "by.frame: "),
-        (Look, {"run": 1, "rung": "x", "saw": "kept", "by": SPOT, "eye": "left"}, "eye: Extra"),
+        (
+            Look,
+            {"run": 1, "rung": "x", "saw": "kept", "by": SPOT, "eye": "left"},
+            "eye: is not",
+        ),
         (Shown, {"ranges": ((5, 4),)}, "ranges: a range ends before it begins"),
         (Shown, {"ranges": ()}, "ranges: "),
         (CupsSeen, {"cups": (0,), "saw": "kept", "at": SPOT}, "cups.0: "),

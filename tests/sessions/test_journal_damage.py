@@ -127,7 +127,7 @@ def test_a_line_forged_with_its_chain_but_a_wrong_number_is_found() -> None:
 def test_a_header_with_an_unknown_field_is_named_as_line_1() -> None:
     body = HEADER.model_dump_json(exclude_none=True).encode()
     raw = sealed(body.replace(b'"reviewer"', b'"judge"', 1)) + b"\n"
-    with pytest.raises(DamagedSession, match=r"at line 1 \(reviewer: Field required\)"):
+    with pytest.raises(DamagedSession, match=r"at line 1 \(reviewer: is missing\)"):
         parse_session(raw, PATH)
 
 

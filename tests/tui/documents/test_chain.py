@@ -70,7 +70,7 @@ def editing(**changes: object) -> Callable[[Path], None]:
 BREAKS: list[tuple[Callable[[Path], None], str, str]] = [
     (remove, "C-17.ruling-1.html", "No such file"),
     (overwrite, "C-17.ruling-2.txt", "its SHA-256 is not"),
-    (overwrite, "C-17.ruling-2.json", "Invalid JSON"),
+    (overwrite, "C-17.ruling-2.json", "is not JSON"),
     (remove, "C-17.ruling-1.json", r"ruling-2.json .*does not follow"),
     (editing(program="x"), "C-17.ruling-1.json", r"ruling-2.json .*does not follow"),
     (editing(number=4), "C-17.ruling-1.json", "says that it is number 4"),

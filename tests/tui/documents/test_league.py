@@ -22,13 +22,20 @@ def test_the_example_holds_and_uses_every_entry() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ('name = "A"\nappeal = "B"\ncolour = "red"\n', "line 5, does not hold: colour: Extra"),
+        (
+            'name = "A"\nappeal = "B"\ncolour = "red"\n',
+            "line 5, does not hold: colour: is not",
+        ),
+        (
+            'name = "A"\nappeal = "B"\naddress = "Quay 1"\n',
+            "line 5, does not hold: address: should be a list",
+        ),
         ('name = ""\nappeal = "B"\n', "line 3, does not hold: name:"),
         (
             'name = "A"\naddress = [\n"x",\n7,\n]\nappeal = "B"\n',
             "line 6, does not hold: address.1",
         ),
-        ('name = "A"\n', "line 1, does not hold: appeal: Field required"),
+        ('name = "A"\n', "line 1, does not hold: appeal: is missing"),
         ('name = "A\n', "is not TOML"),
         ("name = \xff\n", "is not UTF-8 text"),
     ],
