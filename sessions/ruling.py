@@ -122,7 +122,9 @@ class Ruling(Frozen):
     cautions: tuple[str, ...]
 
 
+CHILDREN = "Claimants may be children: pass on no more personal data than the claim needs."
+
 CAUTIONS = (
     "This ruling is an aid to the officer; the league's own rules and appeal procedure prevail.",
-    "Claimants may be children: pass on no more personal data than the claim needs.",
+    CHILDREN,
 )

@@ -1,4 +1,7 @@
-"""Exact figures for an official, as tables that the page and the plain text both print."""
+"""Exact figures for an official, as tables that the page and the plain text both print.
+
+The clause numbers of JCGM 100 are from memory.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,13 +13,19 @@ from sessions.timing import seconds_text
 from tui.documents.pages import STILL, DocketFacts, RulingDocument
 from tui.documents.words import STANDINGS, VERDICTS
 
+SOURCES = {
+    "common practice, no source": "common practice of the sport",
+    "from memory": "a setting of the event file",
+}
+"""What the document says of a rule's source, where ``rules.toml`` has other words for it."""
+
 Row = tuple[str, ...]
 
 UNCERTAINTY = (
     "An instant lies after one frame and by another. The time between start and stop lies strictly "
     "between the two bounds given. Its standard uncertainty u takes each instant as equally likely "
     "anywhere within its frames, with variance width squared / 12, and adds both (JCGM 100:2008, "
-    "4.3.7 and 5.1.2, clause numbers from memory). The bounds decide; u informs."
+    "4.3.7 and 5.1.2). The bounds decide; u informs."
 )
 
 
@@ -250,7 +259,11 @@ def _cups(document: RulingDocument) -> Table:
 def _rules(document: RulingDocument) -> Table:
     used = {finding.rule for run in document.ruling.runs for finding in run.findings}
     used |= {"cup.mark"} | {spent.rule for spent in document.ruling.spent}
-    rows = tuple((rule.id, rule.title, rule.source) for rule in rules().values() if rule.id in used)
+    rows = tuple(
+        (rule.id, rule.title, SOURCES.get(rule.source, rule.source))
+        for rule in rules().values()
+        if rule.id in used
+    )
     return Table("Rules applied", ("Rule", "What it asks", "Source"), rows)
 
 

@@ -41,7 +41,8 @@ def _lines(document: RulingDocument, page: View) -> Iterator[str]:
     yield from ("", "The cups")
     for sentence in page.cups:
         yield from _wrapped(sentence, "  ")
-    yield from _section("How to appeal", (*page.appeal, *document.ruling.cautions))
+    yield from _section("How to appeal", ())
+    yield from _paragraphs(*page.appeal, *page.cautions)
     yield from _section(
         "Exact figures for the record", (f"Problem: {p}." for p in document.ruling.problems)
     )
@@ -56,6 +57,12 @@ def _section(title: str, sentences: Iterator[str] | tuple[str, ...]) -> Iterator
     yield from _heading(title, "-")
     for sentence in sentences:
         yield from _wrapped(sentence)
+
+
+def _paragraphs(first: str, *others: str) -> Iterator[str]:
+    yield from _wrapped(first)
+    for paragraph in others:
+        yield from ("", *_wrapped(paragraph))
 
 
 def _heading(words: str, line: str) -> Iterator[str]:

@@ -25,6 +25,7 @@ class View:
     spent: tuple[str, ...]
     cups: tuple[str, ...]
     appeal: tuple[str, ...]
+    cautions: tuple[str, ...]
     tables: tuple[Table, ...]
 
 
@@ -43,6 +44,7 @@ def view(document: RulingDocument) -> View:
         spent=tuple(words.spent_words(spent) for spent in ruling.spent),
         cups=words.cup_words(ruling),
         appeal=words.appeal(document),
+        cautions=words.cautions(ruling),
         tables=tables(document),
     )
 

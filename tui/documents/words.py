@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sessions.checker import Outcome
 from sessions.counted import counted, were
 from sessions.rules import rules
-from sessions.ruling import RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
+from sessions.ruling import CHILDREN, RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
 from tui.documents.exhibits import told_runs
 from tui.documents.pages import Exhibit, RulingDocument
 
@@ -34,6 +34,12 @@ SCRATCH = "A scratch is an attempt that does not count, because a rule was broke
 DOUBT = (
     "Where two frames cannot show which came first, nothing is held against the competitor: "
     "the doubt is noted, and that is all."
+)
+
+
+HANDLING = (
+    "Whoever handles this page: pass on no more personal data than the claim needs; claimants may "
+    "be children."
 )
 
 
@@ -187,6 +193,11 @@ def appeal(document: RulingDocument) -> tuple[str, ...]:
             "ruling, and say what you see in which frame.",
         )
     return document.league.appeal_paragraphs
+
+
+def cautions(ruling: Ruling) -> tuple[str, ...]:
+    """The cautions of a ruling; that on children is meant for whoever handles the document."""
+    return tuple(HANDLING if caution == CHILDREN else caution for caution in ruling.cautions)
 
 
 def _heading(run: RuledRun) -> str:

@@ -18,6 +18,16 @@ from tui.documents.pages import Superseded
 from tui.documents.plaintext import WIDTH, text
 
 
+def test_the_paragraphs_on_appeals_and_the_cautions_stand_apart() -> None:
+    league = LEAGUE.model_copy(update={"appeal": "Write to us.\n\nName the\nframe."})
+    paper, _ = document(claimed(*STANDS), league=league)
+    appeal = text(paper).partition("How to appeal\n-------------\n")[2]
+    first, second, prevails, handling = appeal.split("\n\n")[:4]
+    assert (first, second) == ("Write to us.", "Name the frame.")
+    assert prevails.startswith("This ruling is an aid")
+    assert handling.startswith("Whoever handles this page: pass on no more personal data")
+
+
 def unwrapped(words: str) -> str:
     return " ".join(words.split())
 
