@@ -18,6 +18,8 @@ _LEAD = 8
 """How many frames ahead of the playhead come before all that lies behind it."""
 _HASTE = 16
 """How many frames behind the playhead a held key reaches before all before them are painted."""
+_SHORT = 2
+"""How many frames a key carries on average, at most, where both workers fill in those behind."""
 _NEAR = 48
 """How many frames are painted in haste."""
 
@@ -51,6 +53,7 @@ class Agenda:
         self._magnified = False
         self._pictureless: set[int] = set()
         self._segment = range(0)  # frames that the background worker is about to deliver
+        self._shared: int | None = None  # the frame behind that the foreground worker is at
 
     def move(self, frame: int) -> None:
         """Set the frame that is wanted; those wanted before are so no longer."""
@@ -150,6 +153,7 @@ class Agenda:
 
         Frames put aside are painted once the next few ahead are there.
         """
+        self._shared = None
         urgent = self.urgent()
         if urgent is not None:
             return Job(urgent, max(0, urgent - self.shelf.room), "urgent")
@@ -162,8 +166,17 @@ class Agenda:
         if aside is not None:
             return Job(aside, aside, "aside")
         if self.shelf.direction < 0 and self.shelf.gap_behind(self.missing) is not None:
-            return None
+            return self._share()
         return None if ahead is None else Job(ahead, ahead, "ahead")
+
+    def _share(self) -> Job | None:
+        """A frame behind that the background worker is not at, where frames need no others."""
+        index = self.footage.index
+        if index.packets > _SHORT * len(index.keys):
+            return None
+        frame = self.shelf.gap_behind(lambda n: n not in self._segment and self._unseen(n))
+        self._shared = frame
+        return None if frame is None else Job(frame, frame, "ahead")
 
     def _is_next(self, ahead: int) -> bool:
         """Whether a frame ahead may be stepped to before those behind can be filled in."""
@@ -179,7 +192,7 @@ class Agenda:
         if self._wanted is None or self.urgent() is not None:
             return None
         ahead = self.shelf.gap_ahead(self.footage.frames, self.missing)
-        frame = self.shelf.gap_behind(self._unseen)
+        frame = self.shelf.gap_behind(lambda n: n != self._shared and self._unseen(n))
         if frame is None or (ahead is not None and self._is_next(ahead)):
             return None
         index = self.footage.index
