@@ -18,10 +18,10 @@ _LEAD = 8
 """How many frames ahead of the playhead come before all that lies behind it."""
 _HASTE = 16
 """How many frames behind the playhead a held key reaches before all before them are painted."""
-_SHORT = 2
-"""How many frames a key carries on average, at most, where both workers fill in those behind."""
 _NEAR = 48
 """How many frames are painted in haste."""
+_SHORT = 2
+"""How many frames a key carries on average, at most, where both workers fill in those behind."""
 
 
 @dataclass(frozen=True)
