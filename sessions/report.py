@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from sessions.checker import Outcome
+from sessions.claimed import verdict_words
 from sessions.counted import are, counted
 from sessions.plain import plain
 from sessions.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
@@ -22,7 +23,7 @@ def report(ruling: Ruling) -> str:
 
 
 def _lines(ruling: Ruling) -> Iterator[str]:
-    yield ("RULING: " if ruling.made else "NOT YET RULED: ") + ruling.summary
+    yield ("RULING: " if ruling.made else "NOT YET RULED: ") + verdict_words(ruling)
     yield from _about(ruling)
     for run in ruling.runs:
         yield ""

@@ -75,6 +75,7 @@ def test_the_claim_is_reported_with_the_run_that_reads_it() -> None:
     words = text("clean 1 at 0", id="C-7", competitor="K-3", time="4.004")
     assert "Claim: claim C-7, competitor K-3, claimed time 4.004 s\n" in words
     assert "The claimed time is read in run 1 (stands).\n" in words
+    assert words.startswith("RULING: The claimed time of 4.004 s stands: run 1, attempt 1. It is")
     other = text("clean 1 at 0", time="1.234")
     assert "Claim: claimed time 1.234 s\nNo run on this footage reads the claimed time.\n" in other
     assert "claimed time" not in text("clean 1 at 0", id="C-7")

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from pathlib import Path
 
+from sessions.claimed import verdict_words
 from sessions.journal import read_session
 from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import RULED
@@ -43,7 +44,7 @@ def run(order: Order) -> int:
     made = _of_session(order, wish) if order.claim is None else _of_claim(order, order.claim, wish)
     for path in made.paths:
         print(path)
-    print(made.document.ruling.summary)
+    print(verdict_words(made.document.ruling))
     return RULED
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sessions.checker import Outcome
+from sessions.claimed import claimed_runs, is_doubtful, upheld
 from sessions.counted import counted, were
 from sessions.rules import rules
 from sessions.ruling import CHILDREN, RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
@@ -83,13 +84,11 @@ def headline(ruling: Ruling) -> str:
         if ruling.best_time is None:
             return "No time on this footage stands."
         return f"The best time on this footage that stands is {ruling.best_time} seconds."
-    if any(run.standing is Standing.STANDS for run in _claimed(ruling)):
-        return f"The claimed time of {claimed} seconds stands."
-    return f"The claimed time of {claimed} seconds does not stand."
-
-
-def _claimed(ruling: Ruling) -> tuple[RuledRun, ...]:
-    return tuple(run for run in ruling.runs if run.run in ruling.claimed_runs)
+    run = upheld(ruling)
+    if run is None:
+        return f"The claimed time of {claimed} seconds does not stand."
+    doubt = "; a doubt is noted" if is_doubtful(ruling, run) else ""
+    return f"The claimed time of {claimed} seconds stands{doubt}."
 
 
 def reasons(ruling: Ruling) -> tuple[str, ...]:
@@ -104,7 +103,7 @@ def _reasons(ruling: Ruling) -> Iterator[str]:
     if ruling.claim.time is not None:
         if not ruling.claimed_runs:
             yield "No run on this footage shows that time on the clock."
-        for run in _claimed(ruling):
+        for run in claimed_runs(ruling):
             yield _because(run, ruling)
         yield from _instead(ruling)
     elif ruling.best_run is not None:

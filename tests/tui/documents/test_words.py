@@ -46,7 +46,9 @@ def test_another_time_that_stands_is_named_with_its_attempt() -> None:
 
 
 def test_a_doubt_is_explained_as_no_fault() -> None:
-    assert words.DOUBT in told(claimed(*DOUBT))
+    text = told(claimed(*DOUBT))
+    assert " seconds stands; a doubt is noted. It was made in attempt 1, and no rule" in text
+    assert words.DOUBT in text
 
 
 def test_a_time_that_no_run_reads() -> None:
