@@ -56,6 +56,18 @@ def agrees(display: str, clock: Clock, by_picture: Elapsed) -> bool:
     return by_picture.shortest < high and low < by_picture.longest
 
 
+def bounds_text(by_picture: Elapsed, clock: Clock) -> str:
+    """The bounds in seconds as ``1.983-2.017``, rounded outwards to what the display can tell.
+
+    So a reading that agrees lies within the bounds as they are written.
+    """
+    unit = clock.step / 2 if clock.rounding is Rounding.NEAREST else clock.step
+    low = math.floor(by_picture.shortest / unit) * unit
+    high = math.ceil(by_picture.longest / unit) * unit
+    places = next((n for n in range(3, 7) if (unit * 10**n).denominator == 1), 6)
+    return f"{seconds_text(low, places)}-{seconds_text(high, places)}"
+
+
 def seconds_text(seconds: Fraction, places: int = 3) -> str:
     """Seconds as a decimal, rounded half to even at ``places``."""
     units = round(abs(seconds) * 10**places)

@@ -8,7 +8,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sessions.events import Clock, Rounding
-from sessions.timing import Elapsed, agrees, clock_text, displayed, elapsed, seconds_text
+from sessions.timing import (
+    Elapsed,
+    agrees,
+    bounds_text,
+    clock_text,
+    displayed,
+    elapsed,
+    seconds_text,
+)
 from tests.sessions.reference import is_possible
 
 NTSC = Fraction(30000, 1001)
@@ -149,3 +157,30 @@ def test_seconds_are_rounded_half_to_even(seconds: str, text: str) -> None:
 )
 def test_times_from_the_first_frame_are_minutes_and_seconds(seconds: str, text: str) -> None:
     assert clock_text(Fraction(seconds)) == text
+
+
+@given(
+    low=st.fractions(0, 20, max_denominator=90_000),
+    width=st.fractions(Fraction(1, 1000), Fraction(1, 10), max_denominator=90_000),
+    off=st.integers(-60, 160),
+    rounding=st.sampled_from(Rounding),
+)
+def test_a_reading_lies_in_the_bounds_as_written_if_and_only_if_it_agrees(
+    low: Fraction, width: Fraction, off: int, rounding: Rounding
+) -> None:
+    clock = Clock(rounding=rounding)
+    by_picture = Elapsed(low, low + width, Fraction(0))
+    reading = max(Fraction(0), Fraction(math.floor(low * 1000) + off, 1000))
+    least, greatest = map(Fraction, bounds_text(by_picture, clock).split("-"))
+    within = least <= reading <= greatest
+    if agrees(seconds_text(reading), clock, by_picture):
+        assert within
+    elif rounding in (Rounding.UNSTATED, Rounding.NEAREST):
+        assert not within
+
+
+def test_bounds_are_written_to_what_the_display_can_tell() -> None:
+    by_picture = Elapsed(Fraction("2.5667"), Fraction("2.6"), Fraction(0))
+    assert bounds_text(by_picture, Clock()) == "2.566-2.600"
+    assert bounds_text(by_picture, Clock(rounding=Rounding.NEAREST)) == "2.5665-2.6000"
+    assert bounds_text(by_picture, Clock(resolution="0.01")) == "2.560-2.600"

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from tui.picture.cells import Fit, Painter, Pixels, canvas, fit, place, scaled
 from tui.picture.looking import crossed, difference, toned
 
+GAP = 1
+"""Columns at least that stay black between two pictures, so that they do not look like one."""
+
 
 @dataclass(frozen=True, slots=True)
 class Wish:
@@ -29,17 +32,18 @@ def closer_board(
     """
     shares = 1 if wish.against else len(pictures)
     height, width = pictures[-1].shape[:2]
-    fitted = fit((width, height), max(1, columns // shares), rows, painter)
+    columns_each = columns if shares == 1 else max(1, (columns - GAP) // 2)
+    fitted = fit((width, height), columns_each, rows, painter)
     shown = [_made(pixels, wish, fitted) for pixels in pictures]
     if wish.against and len(shown) == 2:
         shown = [difference(*shown)]
     if wish.cross:
         shown = [crossed(pixels) for pixels in shown]
     board = canvas(columns, rows, painter)
-    share = board.shape[1] // len(shown)
-    top = (board.shape[0] - fitted.height) // 2
-    for index, pixels in enumerate(shown):
-        place(board, pixels, index * share + (share - fitted.width) // 2, top)
+    share = columns_each * painter.sub_cells[0]
+    top, aside = (board.shape[0] - fitted.height) // 2, (share - fitted.width) // 2
+    for left, pixels in zip((0, board.shape[1] - share), shown, strict=False):
+        place(board, pixels, left + aside, top)
     return board, fitted
 
 

@@ -14,11 +14,9 @@ def look_at_cup(desk: Desk, saw: Literal["kept", "broken", "unclear"]) -> str:
     """Say of the cup at hand what this frame shows, and go on to the next one not cleared."""
     cup = desk.cup
     desk.write(CupsSeen(cups=(cup,), saw=saw, at=desk.spot(desk.frame)))
-    words = {
-        "kept": "mark seen",
-        "broken": "mark never appeared",
-        "unclear": "cannot tell",
-    }[saw]
+    if saw == "broken":
+        return f"Cup {cup}: its mark never appeared.{_unseen(desk)}"
+    words = {"kept": "mark seen", "unclear": "cannot tell"}[saw]
     open_cups = _not_cleared(desk)
     later = [c for c in open_cups if c > cup]
     if saw == "kept" and open_cups:
@@ -49,6 +47,12 @@ def go_to_evidence(desk: Desk) -> str:
         raise EntryRefused(f"No frame decides cup {found.cup} yet: {found.detail}.")
     desk.go(found.at.frame)
     return f"Cup {found.cup}: {found.detail} at frame {found.at.frame}."
+
+
+def _unseen(desk: Desk) -> str:
+    """What a mark that never appeared waits for, if anything."""
+    left = len(desk.session.unseen)
+    return f" It counts once every frame was shown: {left} are not yet." if left else ""
 
 
 def _not_cleared(desk: Desk) -> list[int]:

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from sessions.checker import Checked, check_run
 from sessions.due import due_steps
-from sessions.entries import Entry, Line, Retracted, Shown, Spot
+from sessions.entries import Entry, Line, Look, Retracted, Shown, Sighted, Spot
 from sessions.errors import EntryRefused
 from sessions.frames import FrameSet
 from sessions.journal import Journal, utc_now
@@ -15,6 +15,7 @@ from sessions.ladder import Kind, Step
 from sessions.moments import Side
 from sessions.ruling import Ruling
 from sessions.session import Run, Session, fold
+from sessions.sighting import Sighting
 from tui.review.history import next_redo, next_undo
 from tui.review.seen import SeenFrames
 
@@ -178,9 +179,11 @@ class Desk:
         checked = check_run(session, changed)
         fresh = checked.brackets.conflicts - self.checked(run).brackets.conflicts
         if fresh:
-            words = checked.ladder.moments[sorted(fresh)[0]].words
+            moment = sorted(fresh)[0]
+            words, told = checked.ladder.moments[moment].words, self.checked(run).brackets[moment]
+            frame = entry.by.frame if isinstance(entry, Look | Sighted) else self.frame
             raise EntryRefused(
-                f'Frame {self.frame} contradicts an earlier tag of "{words}"; '
+                f'Frame {frame} contradicts an earlier tag of "{words}"{_way(frame, told)}; '
                 "look again, or take that tag back first."
             )
 
@@ -213,6 +216,15 @@ class Desk:
         self.write(Retracted(seq=line.seq, undo=True))
         if self.run is None:
             self.run_id = self.session.runs[-1].id if self.session.runs else None
+
+
+def _way(frame: int, told: Sighting) -> str:
+    """Where a tag must lie to agree with what was told of a moment before."""
+    if told.after is not None and frame <= told.after:
+        return f", not yet so in frame {told.after}: go to {told.after + 1} or later"
+    if told.by is not None and frame >= told.by:
+        return f", so in frame {told.by}: go to {told.by - 1} or earlier"
+    return ""
 
 
 def _words(line: Line) -> str:

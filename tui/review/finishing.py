@@ -5,15 +5,18 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from sessions.checker import Outcome
-from sessions.counted import were
+from sessions.counted import counted, nouns, were
+from sessions.due import due_steps
 from sessions.entries import Finished, Played, Shown
 from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
 from sessions.role import role_of
 from sessions.ruling import RuledRun, Standing
+from sessions.session import Run
 from sessions.timing import seconds_text
 from tui.review.blind import begins_blind, is_finished
 from tui.review.desk import Desk
+from tui.review.rows import clock_of
 
 NAMED = 3
 """Steps of a run that are named before the rest is only counted."""
@@ -50,26 +53,65 @@ def check_unfinished(desk: Desk) -> None:
         raise EntryRefused("This review is finished already; later tags are kept as amendments.")
 
 
-def still_open(desk: Desk) -> list[str]:
-    """What a finished review would leave open, a sentence each."""
+def still_open(desk: Desk, settle: str = "Settle the clock") -> list[str]:
+    """What a finished review would leave open, a sentence each; ``settle`` is the key for that."""
     return [
-        *_runs(desk),
+        *_runs(desk, settle),
         *(f"Problem: {problem}." for problem in desk.ruling.problems),
         *_cups(desk),
         *unseen_words(desk),
     ]
 
 
-def _runs(desk: Desk) -> Iterator[str]:
+def missing(desk: Desk) -> str:
+    """What keeps the ruling open, by name and in few words; empty where nothing does."""
+    runs = [run for run in desk.ruling.runs if run.standing is Standing.OPEN]
+    if desk.ruling.made or not runs:
+        return ""
+    parts = [f"run {run.run}: {gaps}" for run in runs if (gaps := ", ".join(_gaps(desk, run)))]
+    if left := _left(desk):
+        parts.append(f"{nouns(len(left), 'cup')} {numbers_text(left)} not cleared")
+    return f"open, {'; '.join(parts)}" if parts else ""
+
+
+def _gaps(desk: Desk, ruled: RuledRun) -> Iterator[str]:
+    """What a run lacks, as the ruling line has room for."""
+    run = desk.session.run(ruled.run)
+    assert run is not None
+    if due := len(list(due_steps(desk.checked(run)))):
+        yield counted(due, "step")
+    if not run.readings:
+        yield "reading missing"
+    if _is_clock_open(run, ruled):
+        yield "clock contradicts the picture"
+    yield from (f"{f.title.lower()} contradictory" for f in ruled.with_outcome(Outcome.CONFLICT))
+    if run.ends is None:
+        yield "not closed"
+
+
+def _is_clock_open(run: Run, ruled: RuledRun) -> bool:
+    """Whether clock and picture contradict each other, and nobody has settled it."""
+    refuted = ruled.with_outcome(Outcome.REFUTED)
+    return not run.settled and any(finding.checkpoint == "clock" for finding in refuted)
+
+
+def _runs(desk: Desk, settle: str) -> Iterator[str]:
     if not desk.session.runs:
         yield "No run was opened yet."
-    for run in desk.ruling.runs:
-        if run.ends is None:
-            yield f"Run {run.run} is not closed."
-        if run.standing is Standing.OPEN and (looks := _open_steps(run)):
-            yield f"Run {run.run} is open: {looks}."
-        if run.standing is Standing.SCRATCH and not was_watched(desk, run.run):
-            yield _unwatched(desk, run.run)
+    for ruled in desk.ruling.runs:
+        run = desk.session.run(ruled.run)
+        assert run is not None
+        if ruled.ends is None:
+            yield f"Run {ruled.run} is not closed."
+        if ruled.standing is Standing.OPEN and (looks := _open_steps(ruled)):
+            yield f"Run {ruled.run} is open: {looks}."
+        if run.counts and _is_clock_open(run, ruled) and (clock := clock_of(desk, run)):
+            yield (
+                f"Run {ruled.run}: {clock.words}. Read the display again, or settle it with a "
+                f"reason ({settle})."
+            )
+        if ruled.standing is Standing.SCRATCH and not was_watched(desk, ruled.run):
+            yield _unwatched(desk, ruled.run)
 
 
 def _unwatched(desk: Desk, run_id: int) -> str:
@@ -86,14 +128,17 @@ def _unwatched(desk: Desk, run_id: int) -> str:
 def _open_steps(run: RuledRun) -> str:
     found = run.with_outcome(Outcome.UNLOOKED, Outcome.CONFLICT)
     named = ", ".join(finding.title for finding in found[:NAMED])
-    more = f" and {len(found) - NAMED} more" if len(found) > NAMED else ""
-    return f"{named}{more}" if found else "its clock or the cups are not settled"
+    return named + (f" and {len(found) - NAMED} more" if len(found) > NAMED else "")
+
+
+def _left(desk: Desk) -> list[int]:
+    """The cups that are not cleared."""
+    return [found.cup for found in check_cups(desk.session) if found.outcome.is_open]
 
 
 def _cups(desk: Desk) -> Iterator[str]:
-    left = [found.cup for found in check_cups(desk.session) if found.outcome.is_open]
-    if left:
-        yield f"Not cleared: {'cup' if len(left) == 1 else 'cups'} {numbers_text(left)}."
+    if left := _left(desk):
+        yield f"Not cleared: {nouns(len(left), 'cup')} {numbers_text(left)}."
 
 
 def unseen_words(desk: Desk) -> Iterator[str]:

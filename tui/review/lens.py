@@ -162,12 +162,15 @@ class Lens:
         self.brightness = self.contrast = 0
         self.local, self.pair, self.marker = False, Pair.OFF, None
 
-    def words(self) -> str:
-        """What is changed against the plain whole frame."""
+    def words(self, frame: int | None = None) -> str:
+        """What is changed against the plain whole frame; a pair with its ``frame`` and the other.
+
+        Where the lens looks at two frames that were chosen otherwise, none is given.
+        """
         left, top, *_ = self.box
         parts = [] if self.is_whole else [f"loupe {self.region.zoom}x at {left},{top}"]
         if self.pair is not Pair.OFF:
-            parts.append(self.pair.value)
+            parts.append(self._pair_words(frame))
         if self.is_toned:
             local = " local" if self.local else ""
             parts.append(f"light {self.brightness:+d} contrast {self.contrast:+d}{local}")
@@ -175,3 +178,8 @@ class Lens:
             across, down = (float(value) for value in moved)
             parts.append(f"{across:+.0f},{down:+.0f} px from the mark in {self.marker.frame}")
         return ", ".join(parts)
+
+    def _pair_words(self, frame: int | None) -> str:
+        if frame is None:
+            return self.pair.value
+        return f"{self.pair.value} {frame - 1},{frame}" if frame else "no frame before this one"

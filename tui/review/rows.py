@@ -1,7 +1,6 @@
 """What the panels of the bench show, as plain data."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from sessions.attempts import count_attempts, number_of
@@ -9,11 +8,12 @@ from sessions.brackets import look_brackets
 from sessions.checker import Checked, Outcome, rung_outcome
 from sessions.due import is_due
 from sessions.entries import Look, Sighted
-from sessions.equipment import check_cups
+from sessions.equipment import CupFinding, check_cups
 from sessions.ladder import Marker, Rung, Step
 from sessions.ruling import RuledRun, Standing
+from sessions.session import Run
 from sessions.sighting import Sighting
-from sessions.timing import clock_text, seconds_text
+from sessions.timing import bounds_text, clock_text
 from tui.review.desk import Desk
 
 State = Literal["kept", "fault", "unclear", "due", "open", "conflict"]
@@ -51,12 +51,16 @@ class RunRow:
 
 @dataclass(frozen=True, slots=True)
 class CupRow:
-    """One cup: its place from 1, its state and the frame that decided it; ``here`` is in hand."""
+    """One cup: its place from 1, its state and the frame that decided it; ``here`` is in hand.
+
+    ``never`` is whether the reviewer said that its mark never appeared.
+    """
 
     cup: int
     state: State
     here: bool
     at: int | None = None
+    never: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ class ClockRow:
         """Both together, in seconds."""
         if not self.reading:
             return f"by the picture {self.by_picture} s, no reading yet"
-        relation = "is NOT in" if self.state == "fault" else "is in"
+        relation = "CONTRADICTS" if self.state == "fault" else "agrees with"
         return f"the display's {self.reading} s {relation} the picture's {self.by_picture} s"
 
 
@@ -90,19 +94,17 @@ class TimelineRow:
 def ladder_rows(desk: Desk) -> list[LadderRow]:
     """The ladder of the run worked on; empty without a run that counts."""
     run = desk.run
-    if run is None or not run.counts:
-        return []
-    checked = desk.checked(run)
-    due = desk.step
+    return [] if run is None or not run.counts else [row for _, row in steps_of(desk, run)]
+
+
+def steps_of(desk: Desk, run: Run) -> list[tuple[Step, LadderRow]]:
+    """The steps of a run with their rows; a cure only once it is due or was looked at."""
+    checked, due = desk.checked(run), desk.step
     return [
-        LadderRow(
-            state=_state(step, checked, step == due),
-            title=step.title,
-            frames=_frames(step, checked),
-            chosen=step == due,
-        )
+        (step, LadderRow(_state(step, checked, step == due), step.title, frames, step == due))
         for step in checked.ladder.steps
         if not (isinstance(step, Rung) and step.cures) or is_due(step, checked) or _seen(step, desk)
+        for frames in [_frames(step, checked)]
     ]
 
 
@@ -168,15 +170,20 @@ def run_explanation(desk: Desk) -> str:
 
 def clock_row(desk: Desk) -> ClockRow | None:
     """Clock against picture in the run worked on, once both its ends are sighted."""
-    ruled = _ruled(desk)
-    if ruled is None or ruled.by_picture is None:
+    run = desk.run
+    return None if run is None else clock_of(desk, run)
+
+
+def clock_of(desk: Desk, run: Run) -> ClockRow | None:
+    """Clock against picture in a run, as in ``clock_row``."""
+    checked = desk.checked(run)
+    if checked.elapsed is None:
         return None
-    low, high = (seconds_text(Fraction(value), 3) for value in ruled.by_picture)
-    run = desk.session.run(ruled.run)
-    readings = () if run is None else tuple(dict.fromkeys(r.display for r in run.readings))
-    clock = next((f for f in ruled.findings if f.rule == "clock.picture"), None)
-    state = "open" if clock is None else _STATES[clock.outcome]
-    return ClockRow(state if readings else "open", " and ".join(readings), f"{low}-{high}")
+    readings = tuple(dict.fromkeys(reading.display for reading in run.readings))
+    clock = checked.finding("clock")
+    state = "open" if clock is None or not readings else _STATES[clock.outcome]
+    bounds = bounds_text(checked.elapsed, desk.session.header.event.clock)
+    return ClockRow(state, " and ".join(readings), bounds)
 
 
 def _ruled(desk: Desk) -> RuledRun | None:
@@ -185,16 +192,16 @@ def _ruled(desk: Desk) -> RuledRun | None:
 
 
 def cup_rows(desk: Desk) -> list[CupRow]:
-    """The cups by where they stand."""
-    return [
-        CupRow(
-            found.cup,
-            _STATES[found.outcome],
-            found.cup == desk.cup,
-            None if found.at is None else found.at.frame,
-        )
-        for found in check_cups(desk.session)
-    ]
+    """The cups by where they stand; one said never to have shown its mark is a fault at once."""
+    missed = {cup for entry in desk.session.cups if entry.saw == "broken" for cup in entry.cups}
+    return [_cup_row(found, found.cup in missed, desk) for found in check_cups(desk.session)]
+
+
+def _cup_row(found: CupFinding, missed: bool, desk: Desk) -> CupRow:
+    never = missed and found.outcome in (Outcome.UNLOOKED, Outcome.REFUTED)
+    state = "fault" if never else _STATES[found.outcome]
+    at = None if found.at is None else found.at.frame
+    return CupRow(found.cup, state, found.cup == desk.cup, at, never)
 
 
 def timeline(desk: Desk) -> TimelineRow:
@@ -242,18 +249,3 @@ def number_text(desk: Desk) -> str:
         return "no run"
     number = number_of(run.id, count_attempts(desk.session.runs))
     return f"run {run.id} {run.sort}" + (f" {number}" if number else "")
-
-
-def due_text(desk: Desk) -> str:
-    """What the step to tag next asks, in whole words."""
-    run, step = desk.run, desk.step
-    if run is None:
-        return "Open a run where the hands come to the pad."
-    if not run.counts:
-        return f"Run {run.id} is {run.sort}: it counts as nothing, and nothing is due in it."
-    if step is None:
-        return "The ladder of this run is complete."
-    moments = desk.checked(run).ladder.moments
-    if isinstance(step, Marker):
-        return f"{step.title}: tag the first frame in which {moments[step.id].words}."
-    return f"{step.title}: {moments[step.met].words}, before {moments[step.due].words}?"

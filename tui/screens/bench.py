@@ -148,7 +148,7 @@ class BenchScreen(CommandScreen):
         try:
             if command_id is not None and command_id not in UNSEEING:
                 self._check_seen()
-            reminder = self._reminder.before(command_id, self.desk, self.pane.doubt)
+            reminder = self._reminder.before(command_id, self.desk, self.pane.doubt(self.keymap))
             said = deed()
             if reminder:
                 self._reminder.said(self.desk.run_id)

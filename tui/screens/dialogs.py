@@ -105,22 +105,25 @@ class AskScreen(Dialog[str | None]):
 
 
 class ChooseScreen(Dialog[int | None]):
-    """Chooses one of several lines by its index; ``None`` when cancelled."""
+    """Chooses one of several lines by its index; ``None`` when cancelled. Typing narrows them."""
 
-    BINDINGS = [CANCEL]  # noqa: RUF012 - Textual's own way
+    BINDINGS = [CANCEL, Binding("backspace", "widen", "Widen")]  # noqa: RUF012 - Textual's own way
 
     def __init__(self, title: str, options: Sequence[str], highlighted: int = 0) -> None:
         super().__init__(classes="dialog")
         self._title, self._options, self._highlighted = title, options, highlighted
+        self._typed = ""
+        self._shown = list(range(len(options)))
 
     def compose(self) -> ComposeResult:
         """A title and the lines."""
         with Vertical(classes="box"):
-            yield Static(Text(self._title), classes="title")
+            yield Static(Text(self._title), classes="title", id="title")
             yield OptionList(
                 *[Text(option) for option in self._options], id="options", compact=True
             )
-            yield Static(Text("Up/Down, Enter: take it  Esc: leave it"), classes="hint")
+            hint = "Type to narrow, Up/Down, Enter: take it  Esc: leave it"
+            yield Static(Text(hint), classes="hint")
 
     def on_mount(self) -> None:
         """Begin at the likely line."""
@@ -128,9 +131,29 @@ class ChooseScreen(Dialog[int | None]):
         options.highlighted = self._highlighted
         options.focus()
 
+    def on_key(self, event: events.Key) -> None:
+        """Narrow the lines to those that hold what is typed."""
+        if event.is_printable and event.character is not None:
+            event.stop()
+            self._narrow(self._typed + event.character)
+
+    def action_widen(self) -> None:
+        """Take back the last letter."""
+        self._narrow(self._typed[:-1])
+
+    def _narrow(self, typed: str) -> None:
+        self._typed = typed
+        wanted = typed.casefold()
+        self._shown = [n for n, line in enumerate(self._options) if wanted in line.casefold()]
+        options = self.query_one("#options", OptionList)
+        options.clear_options()
+        options.add_options([Text(self._options[n]) for n in self._shown])
+        options.highlighted = 0 if self._shown else None
+        self.query_one("#title", Static).update(Text(f"{self._title}  {typed}"))
+
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Take the chosen line."""
-        self.answer(event.option_index)
+        self.answer(self._shown[event.option_index])
 
     def action_cancel(self) -> None:
         """Leave without choosing."""

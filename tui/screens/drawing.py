@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from tui.review import rows
+from tui.review.finishing import missing
 from tui.screens.notices import say, where
 from tui.widgets.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
 
@@ -27,8 +28,8 @@ def _draw_ruling(bench: "BenchScreen", clock: rows.ClockRow | None) -> None:
     refuted = clock is not None and clock.state == "fault"
     words = clock.words if clock is not None else ""
     bench.query_one("#ruling", StatusPanel).state(
-        f"Ruling now: {desk.ruling.summary}",
-        rows.run_explanation(desk),
+        f"Ruling now: {missing(desk) or desk.ruling.summary}",
         "" if refuted else words,
+        rows.run_explanation(desk),
         fault=f"CLOCK: {words}" if refuted else "",
     )

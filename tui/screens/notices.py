@@ -7,6 +7,7 @@ from textual.screen import Screen
 from sessions.plain import plain
 from tui.review import rows
 from tui.review.blind import claim_words, is_finished
+from tui.review.question import due_text
 from tui.widgets.panels import StatusPanel
 
 if TYPE_CHECKING:
@@ -44,7 +45,7 @@ def where(bench: "BenchScreen") -> list[str]:
         parts.append(f"not yet in {desk.anchor}")
     if desk.hand is not None:
         parts.append(f"{desk.hand} hand")
-    parts += [bench.lens.words(), rows.number_text(desk), _case(bench)]
+    parts += [bench.lens.words(desk.frame), rows.number_text(desk), _case(bench)]
     return [*parts, bench.pictures.words]
 
 
@@ -66,4 +67,4 @@ def say(bench: "BenchScreen", panel: StatusPanel) -> None:
         panel.say(f"Not to be trusted: {shown.flaw}", error=True)
     else:
         told = claim_words(bench.desk, bench.listed) if is_finished(bench.desk) else ""
-        panel.state(rows.due_text(bench.desk), told)
+        panel.state(due_text(bench.desk), told)

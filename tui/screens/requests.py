@@ -9,11 +9,12 @@ from rich.text import Text
 
 from keymaps.card import screen_card
 from sessions.report import report
-from tui.review import places, runs
+from tui.review import places, rows, runs
 from tui.review.blind import claim_words
 from tui.review.finishing import unseen_words
 from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
 from tui.screens.finishing import ask_to_finish
+from tui.widgets.panels import step_line
 
 if TYPE_CHECKING:
     from tui.screens.bench import BenchScreen
@@ -68,7 +69,8 @@ def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
 
 def _list_steps(screen: "BenchScreen") -> None:
     desk = screen.desk
-    steps = desk.checked(desk.counted_run()).ladder.steps
+    found = rows.steps_of(desk, desk.counted_run())
+    steps, lines = [step for step, _ in found], [step_line(row) for _, row in found]
     here = desk.step
     at = steps.index(here) if here in steps else 0
 
@@ -77,7 +79,7 @@ def _list_steps(screen: "BenchScreen") -> None:
             desk.chosen = steps[index].id
             screen.changed(f"Chosen: {steps[index].title}.")
 
-    screen.app.push_screen(ChooseScreen("Which step?", [s.title for s in steps], at), chosen)
+    screen.app.push_screen(ChooseScreen("Which step?", lines, at), chosen)
 
 
 def _ruling(screen: "BenchScreen") -> None:

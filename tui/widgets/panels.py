@@ -29,6 +29,7 @@ class LadderPanel(Panel):
         at = next((i for i, row in enumerate(rows) if row.chosen), len(rows) - 1)
         first = max(0, min(at - height // 3, len(rows) - height))
         lines = [Text(f"Ladder {done}/{len(rows)}", style(SKY, bold=True))]
+        lines[0].append(_hidden(first, len(rows) - first - height), style(GREY))
         lines += [self._line(row) for row in rows[first : first + height]]
         self.show(lines)
 
@@ -41,6 +42,17 @@ class LadderPanel(Panel):
         line.append(f"{title:<{room}} ", words)
         line.append(row.frames, style(GREY))
         return line
+
+
+def step_line(row: LadderRow) -> str:
+    """A step of the ladder as one line of a list: mark, title and frames."""
+    return f"{MARKS[row.state][0]} {row.title:<44.44} {row.frames}"
+
+
+def _hidden(above: int, below: int) -> str:
+    """How many rows are out of sight."""
+    parts = [f"  ↑{above}" if above > 0 else "", f"  ↓{below}" if below > 0 else ""]
+    return "".join(parts)
 
 
 class RunsPanel(Panel):
@@ -61,7 +73,7 @@ class RunsPanel(Panel):
     def _clock(row: ClockRow) -> Text:
         """The reading and what the picture leaves possible, in the narrowest panel's width."""
         mark, colour = MARKS[row.state]
-        relation = " NOT in " if row.state == "fault" else " in " if row.reading else "picture "
+        relation = " against " if row.state == "fault" else " fits " if row.reading else "picture "
         words = f"{row.reading}{relation}{row.by_picture}"
         return Text.assemble((f"{mark} ", style(colour, bold=True)), (words, style(colour)))
 
@@ -94,6 +106,7 @@ class CupsPanel(Panel):
         here = next((row for row in rows if row.here), None)
         left = [row.cup for row in rows if row.state != "kept"]
         at = "not seen" if here is None or here.at is None else f"at {here.at}"
+        at = "never appeared" if here is not None and here.never else at
         line = Text(f"cup {here.cup} {at}" if here else "", style(WHITE))
         if left:
             line.append(f", left {numbers_text(left).replace(' ', '')}", style(AMBER))

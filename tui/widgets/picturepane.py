@@ -4,6 +4,8 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widget import Widget
 
+from keymaps.keymap import Keymap
+from keymaps.keys import display_key
 from tui.picture.cells import Pixels
 from tui.picture.closer import Wish, closer_board, part_of, surely_shows
 from tui.picture.compose import strip_board
@@ -50,12 +52,13 @@ class PicturePane(Vertical):
         """Pixels of the footage that the narrowest gap which surely shows must have, and more."""
         return f"{self.scale:.1f} px/sub-cell"
 
-    @property
-    def doubt(self) -> str:
+    def doubt(self, keymap: Keymap) -> str:
         """Why contact cannot be judged in this picture, in one sentence; empty where it can."""
         if self._pictures.doubt or self.scale <= 1:
             return self._pictures.doubt
-        remedy = "take the loupe" if self._lens.is_whole else "enlarge more"
+        whole = self._lens.is_whole
+        key = display_key(keymap.keys_for("loupe" if whole else "loupe.enlarge")[0])
+        remedy = f"{'take the loupe' if whole else 'enlarge more'} ({key})"
         return f"At {self.scale:.1f} pixels a sub-cell contact cannot be judged: {remedy}."
 
     def shows(self, frame: int) -> bool:

@@ -27,8 +27,8 @@ async def test_reading_and_picture_show_together_and_agree(
     reading = run_in_order(desk, 0)
     async with on_bench(make_app(desk, source, keymap), SMALL) as bench:
         await bench.press("right")
-        assert f"✓ {reading} in " in bench.text
-        assert colours(bench, "runs", f"{reading} in") == {GREEN}
+        assert f"✓ {reading} fits " in bench.text
+        assert colours(bench, "runs", f"{reading} fits") == {GREEN}
 
 
 async def test_a_contradiction_shows_in_the_colour_of_a_fault(
@@ -39,9 +39,9 @@ async def test_a_contradiction_shows_in_the_colour_of_a_fault(
     for size in (SMALL, LARGE):
         async with on_bench(make_app(desk, source, keymap), size) as bench:
             await bench.press("right")
-            assert "✗ 9.999 NOT in " in bench.text
-            assert colours(bench, "runs", "9.999 NOT in") == {RED}
-            assert bench.line("ruling").startswith("CLOCK: the display's 9.999 s is NOT in")
+            assert "✗ 9.999 against " in bench.text
+            assert colours(bench, "runs", "9.999 against") == {RED}
+            assert bench.line("ruling").startswith("CLOCK: the display's 9.999 s CONTRADICTS")
             assert RED in colours(bench, "ruling", "CLOCK")
 
 
@@ -61,6 +61,8 @@ async def test_cups_tell_their_evidence_and_what_is_left(
 ) -> None:
     async with on_bench(make_app(desk, source, keymap), SMALL) as bench:
         assert "cup 1 not seen, left 1-12" in bench.text
+        await bench.press("2")
+        assert "cup 1 never appeared, left" in bench.text
         await bench.press("right", "1", "4", "right")
         assert "cup 1 at 1, left 2-12" in bench.text
         await bench.press("9")

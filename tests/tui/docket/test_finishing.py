@@ -22,6 +22,7 @@ from tui.review.finishing import (
     Amendments,
     Unwatched,
     finish,
+    missing,
     numbers_text,
     still_open,
     was_watched,
@@ -66,7 +67,36 @@ def test_a_contradiction_of_clock_and_picture_is_open(desk: Desk) -> None:
     see_all(desk)
     do(desk, "cup.all_seen")
     runs.read_display(desk, "9.999")
-    assert still_open(desk) == ["Run 1 is open: its clock or the cups are not settled."]
+    (asked,) = still_open(desk, "J")
+    assert asked.startswith("Run 1: the display's 9.999 s CONTRADICTS the picture's ")
+    assert asked.endswith("Read the display again, or settle it with a reason (J).")
+    assert missing(desk) == "open, run 1: clock contradicts the picture"
+    runs.settle_clock(desk, "misread")
+    assert still_open(desk) == []
+    assert missing(desk) == ""
+
+
+def test_a_contradiction_of_clock_and_picture_is_named_in_a_scratch_too(desk: Desk) -> None:
+    scratch(desk)
+    runs.read_display(desk, "9.999")
+    assert any("settle it with a reason (J)" in line for line in still_open(desk, "J"))
+    runs.settle_clock(desk, "misread")
+    assert not any("CONTRADICTS" in line for line in still_open(desk, "J"))
+
+
+def test_the_ruling_line_names_what_is_missing(desk: Desk) -> None:
+    assert missing(desk) == ""
+    do(desk, "run.begin", at=0)
+    steps = len(desk.checked(desk.needed_run()).ladder.steps)
+    assert missing(desk).startswith("open, run 1: ")
+    assert missing(desk).endswith("steps, reading missing, not closed; cups 1-12 not cleared")
+    kept_until_complete(desk, 12)
+    do(desk, "run.end", at=12 * (steps + 2))
+    runs.read_display(desk, "9.999")
+    runs.settle_clock(desk, "misread")
+    assert missing(desk) == "open, cups 1-12 not cleared"
+    do(desk, "cup.all_seen")
+    assert missing(desk) == ""
 
 
 def test_nothing_is_open_once_all_is_done(desk: Desk) -> None:

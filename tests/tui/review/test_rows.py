@@ -10,6 +10,7 @@ from tests.tui.conftest import frame_at, header
 from tests.tui.reviewing import do, run_in_order
 from tui.review import rows, runs
 from tui.review.desk import Desk
+from tui.review.question import due_text
 
 
 def row(desk: Desk, title: str) -> rows.LadderRow:
@@ -22,7 +23,7 @@ def test_without_a_run_there_is_no_ladder(desk: Desk) -> None:
     assert rows.run_rows(desk) == []
     assert rows.run_explanation(desk) == ""
     assert rows.number_text(desk) == "no run"
-    assert rows.due_text(desk) == "Open a run where the hands come to the pad."
+    assert due_text(desk) == "Open a run where the hands come to the pad."
 
 
 def test_exactly_one_step_is_the_next(opened: Desk) -> None:
@@ -114,9 +115,7 @@ def test_a_warm_up_has_no_number(opened: Desk) -> None:
     assert rows.number_text(opened) == "run 1 warm-up"
     assert rows.run_explanation(opened) == "warm-up: counts as nothing"
     assert rows.ladder_rows(opened) == []
-    assert rows.due_text(opened) == (
-        "Run 1 is warm-up: it counts as nothing, and nothing is due in it."
-    )
+    assert due_text(opened) == ("Run 1 is warm-up: it counts as nothing, and nothing is due in it.")
 
 
 def test_the_explanation_tells_what_the_run_counts_as(desk: Desk) -> None:
@@ -132,7 +131,8 @@ def test_the_reading_lies_within_what_the_picture_leaves_possible(desk: Desk) ->
     assert low < float(clock.reading) < high
     assert clock.state == "kept"
     assert (
-        clock.words == f"the display's {clock.reading} s is in the picture's {low:.3f}-{high:.3f} s"
+        clock.words
+        == f"the display's {clock.reading} s agrees with the picture's {low:.3f}-{high:.3f} s"
     )
 
 
@@ -155,24 +155,50 @@ def test_a_display_that_the_picture_excludes_is_a_fault(desk: Desk) -> None:
     clock = rows.clock_row(desk)
     assert clock is not None
     assert clock.state == "fault"
-    assert clock.words.startswith("the display's 9.999 s is NOT in the picture's ")
+    assert clock.words.startswith("the display's 9.999 s CONTRADICTS the picture's ")
 
 
 def test_a_complete_ladder_says_so(desk: Desk) -> None:
     run_in_order(desk, 0)
-    assert rows.due_text(desk) == "The ladder of this run is complete."
+    assert due_text(desk) == "The ladder of this run is complete."
     assert not any(r.chosen for r in rows.ladder_rows(desk))
 
 
 def test_what_is_due_is_asked_in_whole_words(opened: Desk) -> None:
     opened.chosen = "start"
-    assert rows.due_text(opened) == (
+    assert due_text(opened) == (
         "Hands off (first hand): tag the first frame in which the clock starts."
     )
     opened.chosen = "stop.free"
-    assert rows.due_text(opened) == (
+    assert due_text(opened) == (
         "Cups free before stop: fingers and thumbs are clear of the cups, before the clock stops?"
     )
+
+
+def test_what_must_be_so_at_the_start_is_asked_of_the_frame_of_the_start(opened: Desk) -> None:
+    opened.chosen = "start.flat"
+    assert due_text(opened) == (
+        "Hands flat at start: in the frame in which the clock starts, flat hands and no wrist on "
+        "the pad until then? A fault: in a frame before it that shows it."
+    )
+    opened.chosen = None
+    do(opened, "kept.hands_off", at=482)
+    assert due_text(opened) == (
+        "Hands flat at start: in the frame in which the clock starts (482), flat hands and no "
+        "wrist on the pad until then? A fault: in a frame up to 481 that shows it."
+    )
+
+
+def test_a_cup_whose_mark_never_appeared_is_a_fault_at_once(desk: Desk) -> None:
+    said = do(desk, "cup.blank", at=3)
+    left = len(desk.session.unseen)
+    assert said == (
+        f"Cup 1: its mark never appeared. It counts once every frame was shown: {left} are not yet."
+    )
+    first, second = rows.cup_rows(desk)[:2]
+    assert (first.state, first.never, second.state, second.never) == ("fault", True, "open", False)
+    do(desk, "cup.seen", at=4)
+    assert (rows.cup_rows(desk)[0].state, rows.cup_rows(desk)[0].never) == ("kept", False)
 
 
 def test_the_cup_at_hand_is_marked(desk: Desk) -> None:

@@ -192,11 +192,30 @@ def test_a_contradiction_is_refused_with_nothing_written(opened: Desk) -> None:
     opened.chosen = turn.id
     do(opened, "kept.let_go", at=100)
     before, on_disk = opened.session, opened.journal.path.read_bytes()
-    with pytest.raises(EntryRefused, match="contradicts an earlier tag"):
+    way = "contradicts an earlier tag of .*, not yet so in frame 100: go to 101 or later"
+    with pytest.raises(EntryRefused, match=way):
         do(opened, "broken.two_hands", at=90)
     assert opened.session == before
     assert opened.journal.path.read_bytes() == on_disk
     do(opened, "broken.two_hands", at=101)
+
+
+@pytest.mark.parametrize("command", ["kept.flat", "kept.grip", "kept.still"])
+def test_what_is_in_order_as_the_clock_starts_is_tagged_in_the_frame_of_the_start(
+    opened: Desk, command: str
+) -> None:
+    do(opened, "kept.hands_off", at=482)
+    with pytest.raises(EntryRefused) as refused:
+        do(opened, command, at=481)
+    assert str(refused.value) == (
+        'Frame 481 contradicts an earlier tag of "the clock starts", not yet so in frame 481: go '
+        "to 482 or later; look again, or take that tag back first."
+    )
+    with pytest.raises(EntryRefused, match="so in frame 482: go to 481 or earlier"):
+        do(opened, command.replace("kept", "broken"), at=482)
+    said = do(opened, command, at=482)
+    assert said is not None
+    assert said.endswith("in order at frame 482.")
 
 
 @pytest.mark.parametrize("command", ["due.kept", "kept.let_go", "widen.earlier", "retract"])

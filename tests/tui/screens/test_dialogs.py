@@ -273,3 +273,29 @@ async def test_a_dialog_is_left_once_however_often_it_is_told_to(
         assert bench.is_clear
         assert opened.frame == 0
     assert [entry.kind for entry in living(opened)] == ["run-begun"]
+
+
+async def test_the_list_of_steps_shows_what_is_tagged_and_where(
+    app: FramecallApp, opened: Desk
+) -> None:
+    do(opened, "kept.hands_off", at=20)
+    do(opened, "broken.still", at=15)
+    async with on_bench(app) as bench:
+        await bench.press("slash")
+        text = " ".join(bench.text.split())
+        assert "│ ✓ Hands off (first hand) (19,20]" in text
+        assert "│ ✗ No cup moves at start 15" in text
+        assert "│ ▸ Hands flat at start" in text
+
+
+async def test_typing_narrows_the_list_of_steps(app: FramecallApp, opened: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("slash", *"cups fr")
+        options = app.screen.query_one("#options", OptionList)
+        assert options.option_count == 1
+        await bench.press("z")
+        assert options.option_count == 0
+        await bench.press("enter")
+        assert not bench.is_clear
+        await bench.press("backspace", "enter")
+    assert opened.chosen == "stop.free"

@@ -18,7 +18,7 @@ from tui.review.lens_commands import LENS_DEEDS
 from tui.widgets.frameview import FrameView
 from tui.widgets.pictures import DeltaPictures
 
-REMINDER = "contact cannot be judged: take the loupe."
+REMINDER = "contact cannot be judged: take the loupe (M)."
 
 
 @pytest.fixture
@@ -37,9 +37,19 @@ async def test_each_command_to_look_closer_shows_at_once_and_says_nothing_to_the
             moves = command.startswith(("loupe.", "nudge"))
             assert moves or command == "plain" or bench.screen.lens.state != before
             assert bench.screen.pane.shows(0)
-            assert bench.screen.lens.words() in bench.line("where")
+            assert bench.screen.lens.words(0) in bench.line("where")
         assert [entry.kind for entry in written(opened)] == ["run-begun"]
         assert opened.frame == 0
+
+
+async def test_a_pair_tells_both_frames(app: FramecallApp, opened: Desk) -> None:
+    async with on_bench(app, LARGE) as bench:
+        await bench.do("pair.side")
+        assert "no frame before this one" in bench.line("where")
+        await bench.do("step.forward", "step.forward")
+        assert "side by side 1,2" in bench.line("where")
+        await bench.do("pair.difference")
+        assert "difference 1,2" in bench.line("where")
 
 
 async def test_the_loupe_goes_with_the_step_that_is_due(app: FramecallApp, opened: Desk) -> None:
@@ -131,7 +141,7 @@ async def test_under_a_loupe_that_is_still_too_coarse_more_is_asked_for(
         await bench.do("loupe", "loupe.reduce", "loupe.reduce", "kept.grip")
         scale = f"{bench.screen.pane.scale:.1f}"
         assert bench.message.endswith(
-            f"{scale} pixels a sub-cell contact cannot be judged: enlarge more."
+            f"{scale} pixels a sub-cell contact cannot be judged: enlarge more (Ctrl+↑)."
         )
 
 
@@ -279,7 +289,7 @@ async def test_the_status_line_says_what_matters_most_first(
     source.flawed = {5: "it was decoded from a damaged packet"}
     opened.go(5)
     async with on_bench(app, LARGE) as bench:
-        await bench.do("not_yet", "hand", "flip", "flip", "pair.side", "light.up")
+        await bench.do("not_yet", "hand", "flip", "flip", "pair.side")
         *parts, last = bench.line("where").split(" │ ")
         assert last.startswith("half")
         assert parts == [
@@ -288,7 +298,7 @@ async def test_the_status_line_says_what_matters_most_first(
             f"{bench.screen.pane.scale:.1f} px/sub-cell",
             "not yet in 5",
             "left hand",
-            "side by side, light +1 contrast +0",
+            "side by side 4,5",
             "run 1 attempt 1",
         ]
         source.absent = {4, 6}

@@ -10,8 +10,9 @@ from tests.tui.benching import LARGE, SMALL, make_app, on_bench
 from tests.tui.conftest import PlainSource, frame_at, header, ticking
 from tests.tui.reviewing import do, frames_seen, living
 from tui.app import FramecallApp
-from tui.review import rows, runs
+from tui.review import runs
 from tui.review.desk import Desk
+from tui.review.question import due_text
 
 HOSTILE = "[bold red]x[/] [@click=app.quit]y[/] \x1b[31m\x07 \u202egnp.exe\u202c"
 
@@ -110,7 +111,7 @@ async def test_what_is_due_is_asked_whole_in_the_narrowest_terminal_too(
             bench.screen.changed()
             await bench.settle()
             drawn = "".join(panel.render_line(y).text for y in range(panel.size.height))
-            assert drawn.replace(" ", "") == rows.due_text(desk).replace(" ", "")
+            assert drawn.replace(" ", "") == due_text(desk).replace(" ", "")
 
 
 async def test_the_screen_can_be_drawn_anew(app: FramecallApp) -> None:

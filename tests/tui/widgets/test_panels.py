@@ -58,7 +58,9 @@ async def test_the_step_that_is_next_is_always_in_sight(chosen: int) -> None:
     async with shown(panel, 30, 8):
         panel.show_rows(ladder(20, chosen))
         visible = lines(panel)
-    assert visible[0].strip() == "Ladder 0/20"
+    first = int(visible[1].split()[-2])
+    above, below = f"  ↑{first}" if first else "", f"  ↓{13 - first}" if first < 13 else ""
+    assert visible[0].strip() == f"Ladder 0/20{above}{below}"
     assert f"▸ Step {chosen} " in "\n".join(visible)
     assert sum("Step" in line for line in visible) == 7
 
@@ -69,7 +71,7 @@ async def test_a_complete_ladder_shows_its_end() -> None:
     async with shown(panel, 30, 8):
         panel.show_rows(rows)
         visible = lines(panel)
-    assert visible[0].strip() == "Ladder 20/20"
+    assert visible[0].strip() == "Ladder 20/20  ↑13"
     assert "Step 19" in visible[-1]
 
 
