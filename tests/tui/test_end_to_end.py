@@ -115,7 +115,7 @@ def test_a_program_that_is_killed_loses_nothing_that_it_has_shown(
     assert looks_of(footage) == [1, 2, 3]
     again = start("review", footage)
     again.shows("run 1 attempt 1")
-    at_frame(again, 0)
+    at_frame(again, 3)
     again.send("\x15")
     again.shows("Undone: look")
     again.send(CTRL_Q)

@@ -1,9 +1,11 @@
 """``framecall demo``: build invented footage, and open a clip of it."""
 
 import sys
+import termios
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TextIO
 
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
@@ -57,6 +59,7 @@ def run(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
         print(f"{len(clips)} clips of an invented league are in {folder}")
         return RULED
     footage = Footage.open(clips[0])
+    forget_typed()
     return review.run(_wish(clips[0], footage, order.tagged), keymap_name, picture)
 
 
@@ -65,7 +68,15 @@ def make_docket(folder: Path | None, scale: float = 1.0) -> Path:
     place = folder or cache_folder() / "demo-docket"
     with _bar() as bar:
         build_docket(place, cache_folder() / "demo", _header, _teller(bar), scale=scale)
+    forget_typed()
     return place
+
+
+def forget_typed(terminal: TextIO | None = None) -> None:
+    """Drop what was typed while clips were drawn; it can be of no frame, as none was to be seen."""
+    stream = terminal or sys.stdin
+    if stream.isatty():
+        termios.tcflush(stream, termios.TCIFLUSH)
 
 
 def _header(footage: Footage, claim: ListedClaim, reviewer: str) -> Header:

@@ -18,6 +18,7 @@ from sessions.journal import Journal, utc_now
 from sessions.validation import first_problem
 from tui.footage.footage import Footage
 from tui.review.desk import Desk
+from tui.review.places import go_where_left
 
 USUAL_RATES = tuple(
     Fraction(rate)
@@ -46,7 +47,7 @@ def session_path(footage: Path) -> Path:
 
 
 def open_desk(wish: Wish, footage: Footage) -> Desk:
-    """Go on with the footage's session, or begin one.
+    """Go on with the footage's session where it was left, or begin one.
 
     Raises SessionError or EventError; a session of other footage is refused.
     """
@@ -65,7 +66,9 @@ def open_desk(wish: Wish, footage: Footage) -> Desk:
             )
         journal = Journal.create(path, new_header(wish, footage))
     first = footage.time(0)
-    return Desk(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+    desk = Desk(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+    go_where_left(desk)
+    return desk
 
 
 def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from fractions import Fraction
 
 from sessions.counted import are, counted
-from sessions.entries import Look, Sighted
+from sessions.entries import Look, Sighted, Spot
 from sessions.errors import EntryRefused
 from sessions.timing import clock_text
 from tui.review.desk import Desk
@@ -56,6 +56,16 @@ def tagged_frames(desk: Desk) -> list[int]:
     """Every frame that a living tag of any run names, sorted."""
     marks = [line.entry for line in desk.session.live if isinstance(line.entry, Look | Sighted)]
     return sorted({mark.by.frame for mark in marks})
+
+
+def go_where_left(desk: Desk) -> None:
+    """Go to the frame of the last entry that still holds; where there is none, stay."""
+    for line in sorted(desk.session.live, key=lambda line: line.seq, reverse=True):
+        named = (getattr(line.entry, name, None) for name in ("by", "at", "ends", "begins"))
+        spot = next((spot for spot in named if isinstance(spot, Spot)), None)
+        if spot is not None:
+            desk.go(spot.frame)
+            return
 
 
 def go_to_tag(desk: Desk, direction: int) -> str | None:

@@ -1,11 +1,15 @@
 """``framecall demo``: the list, and a clip drawn, tagged and opened."""
 
+import os
+import pty
+import select
 from pathlib import Path
 
 import pytest
 
 from tests.tui.cli.conftest import Call
 from tui.app import FramecallApp
+from tui.cli.demo import forget_typed
 from tui.demo.score import scores
 
 
@@ -44,3 +48,21 @@ def test_a_clip_is_drawn_tagged_opened_and_ruled(
     result = framecall("rule", session)
     assert "FAULT [down.two-hands]" in result.out
     assert f"demo-{clip}" in result.out
+
+
+def test_what_is_typed_while_clips_are_drawn_is_dropped() -> None:
+    ours, theirs = pty.openpty()
+    with open(theirs, encoding="ascii") as terminal:
+        os.write(ours, b"nnn\n")
+        assert select.select([theirs], [], [], 5)[0]
+        forget_typed(terminal)
+        assert not select.select([theirs], [], [], 0)[0]
+    os.close(ours)
+
+
+def test_nothing_is_dropped_where_nobody_types(tmp_path: Path) -> None:
+    path = tmp_path / "typed"
+    path.write_text("nnn")
+    with path.open() as stream:
+        forget_typed(stream)
+        assert stream.read() == "nnn"

@@ -10,7 +10,7 @@ from sessions.errors import EntryRefused
 from tests.tui.conftest import FRAMES, RATE, frame_at
 from tests.tui.reviewing import do
 from tui.review.desk import Desk
-from tui.review.places import go_to_place, parse_place
+from tui.review.places import go_to_place, go_where_left, parse_place
 
 
 def milliseconds(seconds: Fraction) -> int:
@@ -88,6 +88,20 @@ def test_the_last_frame_is_a_place(desk: Desk, typed: str) -> None:
     desk.go(7)
     go_to_place(desk, typed)
     assert desk.frame in (FRAMES - 2, FRAMES - 1)
+
+
+def test_going_on_begins_where_the_last_entry_that_holds_was_made(desk: Desk) -> None:
+    do(desk, "run.begin", at=30)
+    do(desk, "kept.hands_off", at=60)
+    do(desk, "cup.seen", at=200)
+    for at in (200, 60, 30):
+        desk.go(5)
+        go_where_left(desk)
+        assert desk.frame == at
+        do(desk, "undo")
+    desk.go(5)
+    go_where_left(desk)
+    assert desk.frame == 5  # nothing holds any more
 
 
 def test_positions_are_held_within_the_footage(desk: Desk) -> None:
