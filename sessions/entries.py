@@ -212,6 +212,17 @@ class Settling(Frozen):
     reviews: tuple[SettledReview, ...] = Field(min_length=2)
 
 
+class TakenOver(Frozen):
+    """The reviewer's own findings on another claim's session of the same footage follow as copies.
+
+    ``sha256`` is of the whole lines of that session's file.
+    """
+
+    kind: Literal["taken-over"] = "taken-over"
+    claim: Code
+    sha256: Sha256
+
+
 class DifferenceSettled(Frozen):
     """One difference of the reviews settled: whose finding was taken, why, and at which frames.
 
@@ -252,6 +263,7 @@ Entry = Annotated[
     | Played
     | Finished
     | Settling
+    | TakenOver
     | DifferenceSettled
     | Retracted,
     Field(discriminator="kind"),

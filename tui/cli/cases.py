@@ -13,11 +13,12 @@ from sessions.journal import read_session
 from sessions.plain import plain
 from sessions.review import read_review
 from sessions.role import role_of
-from tui.cli.opening import Wish, open_desk
+from tui.cli.opening import Wish, new_header, open_desk
 from tui.cli.review import SMALL
 from tui.review.blind import begins_blind, claim_for, review_done
 from tui.review.desk import Desk
 from tui.review.docket_rows import Sight
+from tui.review.own_look import OwnLook, begin_with, find_own_look
 from tui.review.settle_case import (
     Case,
     check_own_is_finished,
@@ -30,8 +31,9 @@ from tui.review.settling import Settlement
 if TYPE_CHECKING:
     from keymaps.keymap import Keymap
     from tui.footage.fingerprint import Progress
+    from tui.footage.footage import Footage
     from tui.picture.choice import Choice
-    from tui.screens.docket_case import OpenCase, Tell
+    from tui.screens.docket_case import OpenCase, SameFootage, Tell
 
 
 @dataclass(frozen=True)
@@ -43,21 +45,31 @@ class Cases:
     keymap: "Keymap"
     choice: "Choice"
 
-    def review(self, claim: ListedClaim, tell: "Tell") -> "OpenCase":
+    def review(
+        self, claim: ListedClaim, tell: "Tell", take_over: bool | None = None
+    ) -> "OpenCase | SameFootage":
         """Open a claim's footage and this reviewer's session on it, begun if it is new.
 
-        Raises FramecallError where the footage is missing, or is not that of the session.
+        A new one begins with their own tags on the same footage where ``take_over`` says so; with
+        ``None`` it is told where there are any. Raises FramecallError where the footage is
+        missing, or is not that of the session.
         """
         from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
         from tui.review.lens import Lens
         from tui.screens.bench import BenchScreen
-        from tui.screens.docket_case import OpenCase
+        from tui.screens.docket_case import OpenCase, SameFootage
         from tui.widgets.pictures import DeltaPictures
 
         path = self.sight.folder.footage(claim)
         footage = Footage.open(path, progress=_told(tell))
-        desk = open_desk(self._wish(claim, footage.sha256), footage)
+        wish = self._wish(claim, footage.sha256)
+        if take_over is not False and (own := self._own_look(wish, footage)) is not None:
+            if take_over is None:
+                return SameFootage(claim, own.claim)
+            begin_with(self._session(claim), new_header(wish, footage), own)
+            wish = self._wish(claim, footage.sha256)
+        desk = open_desk(wish, footage)
         store = FrameStore(footage, SMALL)
         lens, pictures = Lens(footage.width, footage.height), DeltaPictures(self.choice)
 
@@ -96,9 +108,18 @@ class Cases:
         page = made.paths[0].with_suffix("")
         return f"Issued {plain(str(page.relative_to(self.docket.folder.path)))}: {named}"
 
+    def _own_look(self, wish: Wish, footage: "Footage") -> OwnLook | None:
+        """What a session that is not begun yet could take over."""
+        if wish.event is None:
+            return None
+        return find_own_look(self.docket, new_header(wish, footage))
+
+    def _session(self, claim: ListedClaim) -> Path:
+        return self.sight.folder.session(claim.claim, self.sight.reviewer)
+
     def _wish(self, claim: ListedClaim, footage_sha256: str) -> Wish:
         folder, reviewer = self.sight.folder, self.sight.reviewer
-        footage, session = folder.footage(claim), folder.session(claim.claim, reviewer)
+        footage, session = folder.footage(claim), self._session(claim)
         if session.exists():
             self._check(claim, session, footage_sha256)
             return Wish(footage, session, reviewer=reviewer)

@@ -113,4 +113,5 @@ def _facts(folder: DocketFolder, review: Review) -> ReviewFacts:
         begun=facts.begun,
         finished=facts.finished,
         blind=facts.blind,
+        taken_over=facts.taken_over,
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from sessions.entries import TakenOver
 from sessions.rules import rules
 from sessions.ruling import Bracket, Place, RuledRun
 from sessions.timing import seconds_text
@@ -96,6 +97,8 @@ def _session(document: RulingDocument) -> Iterator[Row]:
     yield "Finished (UTC)", session.finished or "not marked as finished"
     if session.blind is not None:
         yield "Blind to other reviews, claimed time and record", "yes" if session.blind else "no"
+    if session.taken_over is not None:
+        yield "Begun with the reviewer's own tags", _origin(session.taken_over)
     for review in session.settles:
         yield f"Settles the review by {review.reviewer}", f"session SHA-256 {review.sha256}"
 
@@ -107,7 +110,15 @@ def _reviews(docket: DocketFacts) -> Table:
         for r in docket.reviews
     )
     note = f"The claim is that of the claims file with SHA-256 {docket.claims_sha256}."
+    for review in docket.reviews:
+        if review.taken_over is not None:
+            origin = _origin(review.taken_over)
+            note += f" {review.reviewer} began with own tags on the same footage: {origin}."
     return Table("Reviews that count", columns, rows, note)
+
+
+def _origin(taken: TakenOver) -> str:
+    return f"those on claim {taken.claim}, session SHA-256 {taken.sha256}"
 
 
 def _footage(document: RulingDocument) -> Iterator[Row]:

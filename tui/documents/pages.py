@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from sessions.entries import SettledReview
+from sessions.entries import SettledReview, TakenOver
 from sessions.events import EventDefinition
 from sessions.frozen import Frozen
 from sessions.header import Sha256
@@ -63,7 +63,8 @@ class SessionFacts(Frozen):
     ``blind`` is whether no other review, claimed time or record had been shown until ``finished``.
     ``settles`` are the reviews that it settles, ``calls`` how many calls were made at which part
     of real speed (``STILL`` for none), ``real_speed`` the frames played at real speed and
-    ``real_speed_drawn`` how many pictures were drawn then in all, where the session says.
+    ``real_speed_drawn`` how many pictures were drawn then in all, where the session says;
+    ``taken_over`` is whose claim's own tags it began with, if it did.
     """
 
     file: str
@@ -81,6 +82,7 @@ class SessionFacts(Frozen):
     unseen: tuple[tuple[int, int], ...]
     real_speed: tuple[tuple[int, int], ...]
     real_speed_drawn: int | None = None
+    taken_over: TakenOver | None = None
 
 
 class ReviewFacts(Frozen):
@@ -91,6 +93,7 @@ class ReviewFacts(Frozen):
     begun: str
     finished: str | None
     blind: bool | None
+    taken_over: TakenOver | None = None
 
 
 class DocketFacts(Frozen):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 
-from sessions.entries import Finished, Look, Played, Settling, Sighted
+from sessions.entries import Finished, Look, Played, Settling, Sighted, TakenOver
 from sessions.errors import SessionError
 from sessions.frames import FrameSet
 from sessions.header import Claim, rfc3339
@@ -96,6 +96,7 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
         real_speed=FrameSet.of([(e.first, e.last) for e in real]).ranges,
         real_speed_drawn=sum(drawn) if drawn and len(drawn) == len(real) else None,
         unseen=session.unseen.ranges,
+        taken_over=next((e for e in entries if isinstance(e, TakenOver)), None),
     )
 
 

@@ -2,12 +2,15 @@
 
 from collections.abc import Sequence
 
-from sessions.entries import Finished, Line, Played, Retracted, Settling, Shown
+from sessions.entries import Finished, Line, Played, Retracted, Settling, Shown, TakenOver
 from sessions.session import dead_lines
+
+NEVER_UNDONE = (Shown, Played, Finished, Settling, TakenOver)
+"""Entries that say how a review was made, which no step back changes."""
 
 
 def next_undo(lines: Sequence[Line]) -> Line | None:
-    """The last living deed; what was shown or played, finishing and settling are never undone."""
+    """The last living deed; what says how the review was made is never undone."""
     return next((line for line in _living(lines) if not _is_step(line)), None)
 
 
@@ -27,7 +30,7 @@ def _living(lines: Sequence[Line]) -> list[Line]:
     return [
         line
         for line in reversed(lines)
-        if line.seq not in dead and not isinstance(line.entry, Shown | Played | Finished | Settling)
+        if line.seq not in dead and not isinstance(line.entry, NEVER_UNDONE)
     ]
 
 

@@ -1,7 +1,5 @@
 """The docket: all claims in the order of work, and the bench for the one that is opened."""
 
-from collections.abc import Callable
-
 from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
@@ -9,7 +7,6 @@ from textual.binding import Binding
 from textual.worker import get_current_worker
 
 from keymaps.command import Where
-from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
@@ -21,9 +18,9 @@ from tui.review.docket_rows import Sight, as_seen
 from tui.review.docket_view import DocketView
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.dialogs import PageScreen
-from tui.screens.docket_case import Abandoned, DocketDeeds, OpenCase, Tell
-from tui.screens.docket_deeds import DEEDS
-from tui.screens.docket_messages import Opened, Read, Reading, Told
+from tui.screens.docket_case import Abandoned, Deed, DocketDeeds, SameFootage, Tell
+from tui.screens.docket_deeds import DEEDS, ask_to_take_over
+from tui.screens.docket_messages import Asked, Opened, Read, Reading, Told
 from tui.screens.docket_reading import DocketReader, rows_now
 from tui.screens.docket_words import (
     LIST_KEYS,
@@ -33,7 +30,9 @@ from tui.screens.docket_words import (
     help_page,
     keys_line,
     next_line,
+    show_message,
     status_parts,
+    taken_keys,
 )
 from tui.widgets.docketlist import DocketList
 from tui.widgets.panel import Panel
@@ -64,8 +63,7 @@ class DocketScreen(CommandScreen):
         self._is_busy = False
         self._reading: tuple[int, int] | None = None
         self._awaits_next = False
-        commands = commands_on(Where.DOCKET)
-        self._taken = {key for command in commands for key in keymap.keys_for(command.id)}
+        self._taken = taken_keys(keymap)
 
     def compose(self) -> ComposeResult:
         """What is next above, the list, what is to be said, and the keys."""
@@ -202,11 +200,14 @@ class DocketScreen(CommandScreen):
             raise EntryRefused(NOTHING_FOUND)
         return found
 
-    def review(self, claim: ListedClaim) -> None:
-        """Open a claim's footage on the bench."""
-        others = (one for one in self.docket.placed if one.state.claim != claim)
+    def review(self, claim: ListedClaim, take_over: bool | None = None) -> None:
+        """Open a claim's footage on the bench; ``take_over`` as in ``DocketDeeds``."""
+        others = (one for one in self.docket.placed if one.state.claim.claim != claim.claim)
         seen = as_seen(claim, self.sight.waiting(others))
-        self._begin(f"Opening {plain(claim.claim)}...", lambda tell: self._deeds.review(seen, tell))
+        self._begin(
+            f"Opening {plain(claim.claim)}...",
+            lambda tell: self._deeds.review(seen, tell, take_over),
+        )
 
     def settle(self, state: ClaimState) -> None:
         """Open the reviews of a claim to settle them."""
@@ -220,7 +221,7 @@ class DocketScreen(CommandScreen):
             lambda tell: self._deeds.issue(state, reason, tell),
         )
 
-    def _begin(self, words: str, deed: Callable[[Tell], OpenCase | str]) -> None:
+    def _begin(self, words: str, deed: Deed) -> None:
         """Do one thing at a time, in a thread."""
         if not self._is_busy:
             self._is_busy = True
@@ -228,7 +229,7 @@ class DocketScreen(CommandScreen):
             self._run(deed)
 
     @work(thread=True, group="open")
-    def _run(self, deed: Callable[[Tell], OpenCase | str]) -> None:
+    def _run(self, deed: Deed) -> None:
         try:
             done = deed(self._teller())
         except FramecallError as error:
@@ -237,8 +238,15 @@ class DocketScreen(CommandScreen):
         if isinstance(done, str):
             self.post_message(Told(done, ends=True))
             self.app.call_from_thread(self.poll)
+        elif isinstance(done, SameFootage):
+            self.post_message(Asked(done))
         else:
             self.post_message(Opened(done))
+
+    def on_docket_screen_asked(self, event: Asked) -> None:
+        """Ask what has to be known before a claim is opened."""
+        self._is_busy, self.message = False, None
+        ask_to_take_over(self, event.found)
 
     def on_docket_screen_opened(self, event: Opened) -> None:
         """Show the claim; when its screen is left, close it."""
@@ -286,9 +294,6 @@ class DocketScreen(CommandScreen):
         self.query_one("#filter", Panel).show([filter_line(self.view)])
         keys = self.query_one("#keys", Panel)
         keys.show([keys_line(self.keymap, keys.size.width)])
-        panel = self.query_one("#message", StatusPanel)
-        if self.message is not None:
-            panel.say(self.message[0], error=self.message[1])
-        else:
-            panel.state(chosen_note(self.docket.folder, self.view.chosen))
+        note = chosen_note(self.docket.folder, self.view.chosen)
+        show_message(self.query_one("#message", StatusPanel), self.message, note)
         self.query_one(DocketList).refresh()

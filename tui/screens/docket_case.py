@@ -26,11 +26,25 @@ class OpenCase:
     close: Callable[[], str]
 
 
+@dataclass(frozen=True)
+class SameFootage:
+    """The footage of ``claim`` was reviewed already, for ``reviewed_for``: ask what to do."""
+
+    claim: ListedClaim
+    reviewed_for: str
+
+
 class DocketDeeds(Protocol):
     """What is done for a docket, each called from a thread of its own."""
 
-    def review(self, claim: ListedClaim, tell: Tell) -> OpenCase:
-        """Open a claim's footage with the reviewer's own session; FramecallError if not."""
+    def review(
+        self, claim: ListedClaim, tell: Tell, take_over: bool | None
+    ) -> OpenCase | SameFootage:
+        """Open a claim's footage with the reviewer's own session; FramecallError if not.
+
+        ``take_over`` is whether a new one begins with their own tags on the same footage, where
+        there are any; ``None`` is to ask for that.
+        """
         ...
 
     def settle(self, state: ClaimState, tell: Tell) -> OpenCase:
@@ -40,3 +54,7 @@ class DocketDeeds(Protocol):
     def issue(self, state: ClaimState, reason: str | None, tell: Tell) -> str:
         """Issue a claim's ruling and say what was written; FramecallError if it cannot be."""
         ...
+
+
+Deed = Callable[[Tell], OpenCase | SameFootage | str]
+"""Does one thing for the docket in a thread: what came of it, or its last word."""

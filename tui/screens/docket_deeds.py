@@ -12,6 +12,7 @@ from sessions.plain import plain
 from tui.review.docket_rows import as_seen
 from tui.review.settling import checked_reason
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
+from tui.screens.docket_case import SameFootage
 
 if TYPE_CHECKING:
     from tui.screens.docket import DocketScreen
@@ -35,6 +36,23 @@ def open_chosen(screen: "DocketScreen") -> None:
 def review_chosen(screen: "DocketScreen") -> None:
     """Open the chosen claim's footage with the reviewer's own session."""
     screen.review(screen.chosen().state.claim)
+
+
+def ask_to_take_over(screen: "DocketScreen", found: SameFootage) -> None:
+    """Ask whether a claim's session begins with the reviewer's own tags on the same footage."""
+    before, claim = plain(found.reviewed_for), plain(found.claim.claim)
+
+    def answered(yes: bool | None) -> None:
+        screen.review(found.claim, take_over=bool(yes))
+
+    question = (
+        f"You have reviewed this footage already, for claim {before}. Take over your own tags? "
+        "(They can be changed.)"
+    )
+    yes, no = "take them over", "begin empty"
+    screen.app.push_screen(
+        ConfirmScreen(f"Claim {claim}: footage seen before", Text(question), yes, no), answered
+    )
 
 
 def settle_chosen(screen: "DocketScreen") -> None:

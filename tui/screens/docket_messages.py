@@ -3,7 +3,7 @@
 from textual.message import Message
 
 from tui.review.docket_rows import DocketRow
-from tui.screens.docket_case import OpenCase
+from tui.screens.docket_case import OpenCase, SameFootage
 
 
 class Reading(Message, namespace="docket_screen"):
@@ -28,6 +28,14 @@ class Told(Message, namespace="docket_screen"):
     def __init__(self, words: str, *, error: bool = False, ends: bool = False) -> None:
         super().__init__()
         self.words, self.error, self.ends = words, error, ends
+
+
+class Asked(Message, namespace="docket_screen"):
+    """What is to be asked before a claim is opened; posted from the opening thread."""
+
+    def __init__(self, found: SameFootage) -> None:
+        super().__init__()
+        self.found = found
 
 
 class Opened(Message, namespace="docket_screen"):

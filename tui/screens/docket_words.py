@@ -16,6 +16,7 @@ from sessions.plain import plain
 from tui.review.docket_rows import HIDDEN, DocketRow, Sight
 from tui.review.docket_view import DocketView
 from tui.widgets.marks import GREY, SKY, WHITE, style
+from tui.widgets.panels import StatusPanel
 
 LIST_KEYS = {
     "up": "move(-1)",
@@ -97,6 +98,20 @@ def chosen_note(folder: DocketFolder, row: DocketRow | None) -> str:
         return row.note
     footage = plain(row.claim.footage)
     return f"Its footage {footage} is not there: put it into the docket. {row.note}"
+
+
+def show_message(panel: StatusPanel, message: tuple[str, bool] | None, note: str) -> None:
+    """What is to be said, and whether it is an error; the note where there is nothing."""
+    if message is not None:
+        panel.say(message[0], error=message[1])
+    else:
+        panel.state(note)
+
+
+def taken_keys(keymap: Keymap) -> frozenset[str]:
+    """The keys that do something on the docket, and so are not typed into the search."""
+    commands = commands_on(Where.DOCKET)
+    return frozenset(key for command in commands for key in keymap.keys_for(command.id))
 
 
 def keys_line(keymap: Keymap, width: int) -> Text:

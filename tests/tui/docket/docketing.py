@@ -31,7 +31,7 @@ from tui.review.settle_case import find_case, open_journal
 from tui.review.settling import Settlement
 from tui.screens.bench import BenchScreen
 from tui.screens.docket import DocketScreen
-from tui.screens.docket_case import OpenCase, Tell
+from tui.screens.docket_case import OpenCase, SameFootage, Tell
 from tui.screens.settling import SettlingScreen
 from tui.widgets.pictures import PlainPictures
 
@@ -105,7 +105,10 @@ def begun_entries() -> list[Entry]:
 
 @dataclass
 class Cases:
-    """Opens claims on invented footage; ``missing`` are those whose footage is not there."""
+    """Opens claims on invented footage; ``missing`` are those whose footage is not there.
+
+    ``seen_before`` are claims whose footage the reviewer has reviewed for another claim.
+    """
 
     folder: DocketFolder
     reviewer: str
@@ -116,10 +119,17 @@ class Cases:
     closed: list[str] = field(default_factory=list)
     settled: list[str] = field(default_factory=list)
     issued: list[tuple[str, str | None]] = field(default_factory=list)
+    seen_before: dict[str, str] = field(default_factory=dict)
+    answers: list[bool | None] = field(default_factory=list)
     while_opening: Callable[[Tell], None] = lambda tell: None
 
-    def review(self, claim: ListedClaim, tell: Tell) -> OpenCase:
+    def review(
+        self, claim: ListedClaim, tell: Tell, take_over: bool | None = None
+    ) -> OpenCase | SameFootage:
         self.while_opening(tell)
+        self.answers.append(take_over)
+        if take_over is None and claim.claim in self.seen_before:
+            return SameFootage(claim, self.seen_before[claim.claim])
         if claim.claim in self.missing:
             raise FootageError(f"The footage {claim.footage} is not there; put it back.")
         path = self.folder.session(claim.claim, self.reviewer)

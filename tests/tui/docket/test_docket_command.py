@@ -23,6 +23,7 @@ from tui.picture.terminal import Terminal
 from tui.review.docket_rows import HIDDEN, Sight
 from tui.screens.bench import BenchScreen
 from tui.screens.docket import DocketScreen
+from tui.screens.docket_case import OpenCase
 
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "2.000", "3.000", "footage/a.mp4")
 
@@ -48,6 +49,7 @@ def opened(folder: DocketFolder, claim: ListedClaim = LISTED, *, shown: bool = F
     """Open a claim and close it again; what was told meanwhile, and at last."""
     told: list[str] = []
     case = cases(folder, shown=shown).review(claim, told.append)
+    assert isinstance(case, OpenCase)
     told.append(case.close())
     return "\n".join(told)
 
@@ -195,6 +197,7 @@ def test_opening_can_be_given_up(docket: DocketFolder) -> None:
 
 def test_the_bench_of_a_case_knows_the_listed_claim(docket: DocketFolder) -> None:
     case = cases(docket).review(LISTED, lambda _: None)
+    assert isinstance(case, OpenCase)
     bench = case.screen()
     assert isinstance(bench, BenchScreen)
     assert bench.listed == LISTED

@@ -20,7 +20,7 @@ from tests.tui.docket.docketing import (
     place,
     write_review,
 )
-from tui.screens.docket_case import Tell
+from tui.screens.docket_case import OpenCase, Tell
 from tui.widgets.docketlist import DocketList
 
 CLAIMS = [
@@ -141,6 +141,7 @@ async def test_a_session_that_cannot_be_closed_says_so(made: Place) -> None:
         await docket.pilot.press("ctrl+q")
         await docket.until(lambda: bool(made.cases.closed))
         case = made.cases.review(CLAIMS[1], lambda words: None)
+        assert isinstance(case, OpenCase)
 
         def refuse() -> str:
             case.close()

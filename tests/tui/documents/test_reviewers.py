@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from sessions.entries import SettledReview
+from sessions.entries import SettledReview, TakenOver
 from sessions.ruling import Place
 from sessions.settled import SettledPoint
 from tests.tui.documents.papers import STANDS, document, session, session_facts
@@ -82,3 +82,19 @@ def test_the_reviews_that_count_are_in_the_figures() -> None:
     assert "Reviews that count" in figures
     assert figures.count(HASH) >= 3
     assert "Blind: no" in figures
+
+
+def test_tags_that_a_reviewer_took_over_from_another_claim_are_in_the_figures() -> None:
+    origin = TakenOver(claim="C-05", sha256="c" * 64)
+    again = review("R1").model_copy(update={"taken_over": origin})
+    made, _ = document(
+        session(*STANDS),
+        session=session_facts(taken_over=origin),
+        docket=docket(again, review("R2")),
+    )
+    words = " ".join(text(made).split())
+    assert (
+        f"Begun with the reviewer's own tags: those on claim C-05, session SHA-256 {'c' * 64}"
+    ) in words
+    assert "R1 began with own tags on the same footage: those on claim C-05, session" in words
+    assert "R2 began with own tags" not in words

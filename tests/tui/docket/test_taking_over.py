@@ -1,0 +1,147 @@
+"""One tape, one review: a reviewer's own tags on the same footage, taken over for another claim."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from keymaps.keymap import Keymap, load_keymap
+from sessions.docket import Docket, DocketFolder
+from sessions.entries import Finished, Look, TakenOver
+from sessions.errors import SessionError
+from sessions.journal import read_session
+from sessions.judge import rule
+from sessions.role import role_of
+from sessions.session import fold
+from tests.tui.docket.docketing import Place, listed, on_docket, place
+from tui.cli.cases import Cases
+from tui.cli.dockets import placed_claim
+from tui.documents.sources import read_whole_session, session_facts
+from tui.picture.choice import choose
+from tui.picture.terminal import Terminal
+from tui.review.docket_rows import Sight
+from tui.review.own_look import PART, begin_with, find_own_look
+from tui.screens.bench import BenchScreen
+from tui.screens.docket_case import OpenCase, SameFootage
+
+OLD, NEW = "C-05", "C-07"
+"""Two claims of the demo's docket on one tape; R1 and R2 have reviewed it for the first."""
+
+
+@pytest.fixture
+def folder(demo_docket: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> DocketFolder:
+    """The demo's docket with no review of the tape but those for the first claim."""
+    monkeypatch.setenv("FRAMECALL_CACHE", str(tmp_path / "cache"))
+    made = DocketFolder(shutil.copytree(demo_docket, tmp_path / "season"))
+    for claim in ("C-09", "C-14"):
+        for path in made.sessions.glob(f"{claim}.*"):
+            path.unlink()
+    return made
+
+
+def cases(folder: DocketFolder, reviewer: str = "R1") -> Cases:
+    docket = Docket(folder.path, folder.path.parent / "index", role_of)
+    docket.refresh()
+    keymap = load_keymap("qwerty", user_file=None)
+    return Cases(docket, Sight(reviewer, folder), keymap, choose(Terminal()))
+
+
+def review(deeds: Cases, take_over: bool | None) -> OpenCase | SameFootage:
+    claim = placed_claim(deeds.docket, NEW).state.claim
+    return deeds.review(claim, lambda _: None, take_over)
+
+
+def close(case: OpenCase | SameFootage) -> str:
+    assert isinstance(case, OpenCase)
+    return case.close()
+
+
+def test_who_has_reviewed_the_footage_for_another_claim_is_asked(folder: DocketFolder) -> None:
+    found = review(cases(folder), None)
+    assert isinstance(found, SameFootage)
+    assert (found.claim.claim, found.reviewed_for) == (NEW, OLD)
+    assert not folder.session(NEW, "R1").exists()
+
+
+def test_the_new_session_rules_as_the_old_one_and_is_not_finished(folder: DocketFolder) -> None:
+    close(review(cases(folder), True))
+    new = read_session(folder.session(NEW, "R1"))
+    old, digest = read_whole_session(folder.session(OLD, "R1"))
+    assert new.header.claim.id == NEW
+    assert new.lines[0].entry == TakenOver(claim=OLD, sha256=digest)
+    assert not any(isinstance(line.entry, Finished) for line in new.lines)
+    ruling = rule(fold(new.header, new.lines))
+    assert ruling.runs == rule(old).runs
+    assert ruling.cups == rule(old).cups
+    assert not list(folder.sessions.glob(f"*{PART}"))
+
+
+def test_an_own_session_that_is_begun_is_gone_on_with_and_not_asked_about(
+    folder: DocketFolder,
+) -> None:
+    close(review(cases(folder), True))
+    before = len(read_session(folder.session(NEW, "R1")).lines)
+    close(review(cases(folder), None))
+    assert len(read_session(folder.session(NEW, "R1")).lines) == before
+
+
+def test_an_empty_review_can_be_begun_instead(folder: DocketFolder) -> None:
+    close(review(cases(folder), False))
+    entries = [line.entry for line in read_session(folder.session(NEW, "R1")).lines]
+    assert not any(isinstance(entry, Look | TakenOver) for entry in entries)
+
+
+def test_nothing_is_taken_over_from_another_reviewer(folder: DocketFolder) -> None:
+    close(review(cases(folder, "R3"), None))
+    assert not any(
+        isinstance(line.entry, Look | TakenOver)
+        for line in read_session(folder.session(NEW, "R3")).lines
+    )
+
+
+def test_a_review_that_is_not_there_any_more_is_not_taken_over(folder: DocketFolder) -> None:
+    deeds = cases(folder)
+    folder.session(OLD, "R1").unlink()
+    close(review(deeds, None))
+    assert folder.session(NEW, "R1").exists()
+
+
+def test_a_disk_that_takes_nothing_is_one_sentence(folder: DocketFolder) -> None:
+    deeds = cases(folder)
+    old = read_session(folder.session(OLD, "R1")).header
+    head = old.model_copy(update={"claim": old.claim.model_copy(update={"id": NEW})})
+    own = find_own_look(deeds.docket, head)
+    assert own is not None
+    path = folder.session(NEW, "R1")
+    path.with_name(path.name + PART).mkdir()
+    with pytest.raises(SessionError, match="cannot be begun"):
+        begin_with(path, head, own)
+    assert not path.exists()
+
+
+def test_the_document_says_where_the_tags_are_from(folder: DocketFolder) -> None:
+    close(review(cases(folder), True))
+    path = folder.session(NEW, "R1")
+    facts = session_facts(read_whole_session(path)[0], path, "0" * 64, anonymous=False)
+    assert facts.taken_over is not None
+    assert facts.taken_over.claim == OLD
+
+
+@pytest.fixture
+def seen_before(tmp_path: Path, keymap: Keymap) -> Place:
+    made = place(tmp_path, [listed("C-1")], keymap)
+    made.cases.seen_before["C-1"] = "C-9"
+    return made
+
+
+@pytest.mark.parametrize(("key", "answer"), [("enter", True), ("escape", False)])
+async def test_the_docket_asks_before_it_opens_the_bench(
+    seen_before: Place, key: str, answer: bool
+) -> None:
+    async with on_docket(seen_before) as docket:
+        await docket.pilot.press("enter")
+        await docket.until(lambda: "You have reviewed this footage already" in docket.text)
+        assert "for claim C-9." in docket.text
+        await docket.pilot.press(key)
+        await docket.until(lambda: isinstance(docket.app.screen, BenchScreen))
+        assert seen_before.cases.answers == [None, answer]
