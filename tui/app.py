@@ -12,7 +12,7 @@ from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.command_screen import CommandScreen
-from tui.screens.dialogs import AskScreen, Dialog
+from tui.screens.dialogs import AskScreen, ChooseScreen, Dialog
 from tui.widgets.frameview import FrameView
 
 REPEAT_SECONDS = 0.25
@@ -76,11 +76,10 @@ class FramecallApp(App[None], inherit_bindings=False):
         Bindings are looked up only when a key comes up to the application; by then the key before
         it may have opened a dialog, or closed one.
         """
-        if self._is_repeated(event):
+        if self._is_repeated(event) or (
+            isinstance(self.screen, AskScreen | ChooseScreen) and self.screen.type_ahead(event)
+        ):
             event.prevent_default()
-        elif isinstance(self.screen, AskScreen) and (event.is_printable or event.key == "enter"):
-            event.prevent_default()
-            self.screen.type_ahead(event)
 
     def _is_repeated(self, event: events.Key) -> bool:
         """Whether this is one Enter too many for a dialog that is closed."""

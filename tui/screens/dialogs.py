@@ -74,15 +74,17 @@ class AskScreen(Dialog[str | None]):
         if event.key != "enter":
             self.type_ahead(event)
 
-    def type_ahead(self, event: events.Key) -> None:
+    def type_ahead(self, event: events.Key) -> bool:
         """Take a key that was typed while the dialog opened: fast typists do not wait."""
         line = self.query_one("#answer", Input)
         if event.key == "enter":
-            event.stop()
             self._offer(line.value)
         elif event.is_printable and event.character is not None:
-            event.stop()
             line.insert_text_at_cursor(event.character)
+        else:
+            return False
+        event.stop()
+        return True
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Take what was typed."""
@@ -133,9 +135,15 @@ class ChooseScreen(Dialog[int | None]):
 
     def on_key(self, event: events.Key) -> None:
         """Narrow the lines to those that hold what is typed."""
-        if event.is_printable and event.character is not None:
-            event.stop()
-            self._narrow(self._typed + event.character)
+        self.type_ahead(event)
+
+    def type_ahead(self, event: events.Key) -> bool:
+        """Take a letter, also one that was typed while the dialog opened."""
+        if not event.is_printable or event.character is None:
+            return False
+        event.stop()
+        self._narrow(self._typed + event.character)
+        return True
 
     def action_widen(self) -> None:
         """Take back the last letter."""
