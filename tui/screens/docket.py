@@ -246,6 +246,7 @@ class DocketScreen(CommandScreen):
     def on_docket_screen_asked(self, event: Asked) -> None:
         """Ask what has to be known before a claim is opened."""
         self._is_busy, self.message = False, None
+        self._draw()
         ask_to_take_over(self, event.found)
 
     def on_docket_screen_opened(self, event: Opened) -> None:
