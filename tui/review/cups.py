@@ -52,7 +52,7 @@ def go_to_evidence(desk: Desk) -> str:
 def _unseen(desk: Desk) -> str:
     """What a mark that never appeared waits for, if anything."""
     left = len(desk.session.unseen)
-    return f" It counts once every frame was shown: {left} are not yet." if left else ""
+    return f" It counts once every frame was shown; {counted(left, 'frame')} left." if left else ""
 
 
 def _not_cleared(desk: Desk) -> list[int]:

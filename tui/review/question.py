@@ -35,9 +35,9 @@ def due_text(desk: Desk) -> str:
 def _at_the_start(step: Rung, desk: Desk) -> str:
     """What must be so as the clock starts is in order by the frame in which it does so."""
     start = desk.checked(desk.needed_run()).brackets["start"]
-    by = "" if start.by is None else f" ({start.by})"
-    fault = "before it" if start.after is None else f"up to {start.after}"
+    by = "" if start.by is None else f" (frame {start.by})"
+    fault = "before" if start.after is None else f"up to {start.after}"
     return (
-        f"{step.title}: in the frame in which the clock starts{by}, {UNTIL_THE_START[step.kind]} "
-        f"A fault: in a frame {fault} that shows it."
+        f"{step.title}: as the clock starts{by}, {UNTIL_THE_START[step.kind]} "
+        f"Fault: a frame {fault} that shows it."
     )

@@ -178,14 +178,14 @@ def test_what_is_due_is_asked_in_whole_words(opened: Desk) -> None:
 def test_what_must_be_so_at_the_start_is_asked_of_the_frame_of_the_start(opened: Desk) -> None:
     opened.chosen = "start.flat"
     assert due_text(opened) == (
-        "Hands flat at start: in the frame in which the clock starts, flat hands and no wrist on "
-        "the pad until then? A fault: in a frame before it that shows it."
+        "Hands flat at start: as the clock starts, flat hands and no wrist on the pad until then? "
+        "Fault: a frame before that shows it."
     )
     opened.chosen = None
     do(opened, "kept.hands_off", at=482)
     assert due_text(opened) == (
-        "Hands flat at start: in the frame in which the clock starts (482), flat hands and no "
-        "wrist on the pad until then? A fault: in a frame up to 481 that shows it."
+        "Hands flat at start: as the clock starts (frame 482), flat hands and no wrist on the pad "
+        "until then? Fault: a frame up to 481 that shows it."
     )
 
 
@@ -193,7 +193,7 @@ def test_a_cup_whose_mark_never_appeared_is_a_fault_at_once(desk: Desk) -> None:
     said = do(desk, "cup.blank", at=3)
     left = len(desk.session.unseen)
     assert said == (
-        f"Cup 1: its mark never appeared. It counts once every frame was shown: {left} are not yet."
+        f"Cup 1: its mark never appeared. It counts once every frame was shown; {left} frames left."
     )
     first, second = rows.cup_rows(desk)[:2]
     assert (first.state, first.never, second.state, second.never) == ("fault", True, "open", False)
