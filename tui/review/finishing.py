@@ -81,7 +81,7 @@ def _gaps(desk: Desk, ruled: RuledRun) -> Iterator[str]:
     if due := len(list(due_steps(desk.checked(run)))):
         yield counted(due, "step")
     if not run.readings:
-        yield "reading missing"
+        yield "no reading"
     if _is_clock_open(run, ruled):
         yield "clock contradicts the picture"
     yield from (f"{f.title.lower()} contradictory" for f in ruled.with_outcome(Outcome.CONFLICT))

@@ -89,7 +89,7 @@ def test_the_ruling_line_names_what_is_missing(desk: Desk) -> None:
     do(desk, "run.begin", at=0)
     steps = len(desk.checked(desk.needed_run()).ladder.steps)
     assert missing(desk).startswith("open, run 1: ")
-    assert missing(desk).endswith("steps, reading missing, not closed; cups 1-12 not cleared")
+    assert missing(desk).endswith("steps, no reading, not closed; cups 1-12 not cleared")
     kept_until_complete(desk, 12)
     do(desk, "run.end", at=12 * (steps + 2))
     runs.read_display(desk, "9.999")
