@@ -39,7 +39,8 @@ class ClaimState:
     ``deciding`` are the reviews that carry the ruling: those that agree, or the one that settles.
     ``problems`` says of session files what keeps them from counting; ``issued`` is the number of
     the last ruling issued on the claim, 0 where none was. ``is_read`` is whether all sessions on it
-    were: while they are not, the rest is of those that were.
+    were: while they are not, the rest is of those that were. ``at_odds`` are the claims on the
+    same footage whose rulings contradict this one.
     """
 
     claim: ListedClaim
@@ -50,6 +51,7 @@ class ClaimState:
     problems: tuple[str, ...]
     issued: int = 0
     is_read: bool = True
+    at_odds: tuple[str, ...] = ()
 
     @property
     def is_ruled(self) -> bool:
@@ -69,8 +71,17 @@ class ClaimState:
 
     @property
     def ruled_time(self) -> str | None:
-        """The fastest time on the footage that stands, where the claim is ruled."""
-        return self.deciding[0].best_time if self.deciding else None
+        """The claimed time where it stands; else the next slower time on the footage that does.
+
+        A claim of which no attempt reads the time takes the fastest that stands.
+        """
+        if not self.deciding:
+            return None
+        if self.verdict in (State.STANDS, State.IN_DOUBT):
+            return self.claim.time
+        if self.verdict is State.NO_ATTEMPT:
+            return self.deciding[0].best_time
+        return self.deciding[0].best_time_above(self.claim.time)
 
     def finished_by(self, reviewer: str) -> bool:
         """Whether this reviewer has finished a review of the claim."""

@@ -22,6 +22,7 @@ from functools import lru_cache
 from pathlib import Path
 from urllib.parse import unquote
 
+from sessions.at_odds import compared
 from sessions.claim_columns import LONGEST_NAME, file_code
 from sessions.claim_state import ClaimState, state_of
 from sessions.claims import Claims, ListedClaim, read_claims
@@ -237,7 +238,7 @@ class Docket:
             else:
                 strays.append(review)
         self.strays = tuple(strays)
-        self.placed = arrange(self._states(reviews))
+        self.placed = arrange(compared(self._states(reviews)))
 
     def _states(self, reviews: dict[str, list[Review]]) -> Iterable[ClaimState]:
         unread = {_codes(name)[0] for name in self._index.unread}

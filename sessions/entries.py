@@ -189,13 +189,20 @@ class Played(Frozen):
 
 
 class Finished(Frozen):
-    """The reviewer is done; what is tagged after this is an amendment.
+    """The reviewer is done; whatever is tagged after this needs the review to be reopened.
 
     ``blind`` says whether no other review, claimed time or record had been shown until then.
     """
 
     kind: Literal["finished"] = "finished"
     blind: bool
+
+
+class Reopened(Frozen):
+    """A finished review is taken up again to amend it, with the reason."""
+
+    kind: Literal["reopened"] = "reopened"
+    reason: Words
 
 
 class SettledReview(Frozen):
@@ -262,6 +269,7 @@ Entry = Annotated[
     | Shown
     | Played
     | Finished
+    | Reopened
     | Settling
     | TakenOver
     | DifferenceSettled

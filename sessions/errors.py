@@ -10,6 +10,7 @@ FramecallError
 |   |-- SessionInUse     another program holds the session open
 |   `-- WriteRefused     the disk did not take an entry
 |-- EntryRefused     an entry contradicts the session as it stands
+|   `-- ReviewClosed       the review is finished, and must be reopened first
 `-- TerminalError    the terminal cannot show the bench
 """
 
@@ -52,6 +53,10 @@ class WriteRefused(SessionError):
 
 class EntryRefused(FramecallError):
     """An entry contradicts the session as it stands; nothing was written."""
+
+
+class ReviewClosed(EntryRefused):
+    """The review is finished; it must be reopened, with a reason, before it is changed."""
 
 
 class TerminalError(FramecallError):

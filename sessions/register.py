@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Literal
 
 from sessions.cells import csv_text
@@ -16,6 +17,9 @@ from sessions.rules import rules
 from sessions.ruling import Standing
 from sessions.wholefile import write_whole
 
+REOPENED = "to be ruled anew"
+"""The standing of a claim that has a ruling issued, and is not ruled any more."""
+
 SEPARATOR = "; "
 """Stands between the parts of a cell that holds several."""
 
@@ -25,12 +29,16 @@ class RegisterError(FramecallError):
 
 
 class RegisterRow(Frozen):
-    """One ruled claim; times in seconds as displayed, ``ruled_time`` the fastest that stands.
+    """One ruled claim; times in seconds as displayed, ``ruled_time`` the one that stands.
 
     ``rules_broken`` and ``doubts`` are rule ids of the runs that read the claimed time;
     ``reviewers`` are those whose reviews count, who settled them last, and ``session_sha256`` their
     session files in the same order; ``made_at`` is in UTC, when the last entry of all was made;
-    ``issued`` is the number of the last ruling issued as documents, 0 where none was.
+    ``settled_by`` is who settled what they differed in, empty where they agreed; ``issued`` is the
+    number of the last ruling issued as documents, 0 where none was, and ``issued_on`` its date.
+
+    A claim that is not ruled any more, because a review was amended, keeps its row while a ruling
+    on it is issued; its ``standing`` is ``REOPENED`` then.
     """
 
     claim: str
@@ -46,8 +54,10 @@ class RegisterRow(Frozen):
     reviewers: tuple[str, ...]
     footage_sha256: str
     session_sha256: tuple[str, ...]
+    settled_by: str
     made_at: str
     issued: int
+    issued_on: str
 
 
 class Register(Frozen):
@@ -58,10 +68,18 @@ class Register(Frozen):
     rulings: tuple[RegisterRow, ...]
 
 
-def register(states: Iterable[ClaimState], with_competitors: bool = True) -> Register:
-    """The rows of all ruled claims, in the order given."""
-    ruled = (state for state in states if state.is_ruled)
-    return Register(rulings=tuple(_row(state, with_competitors) for state in ruled))
+def register(
+    states: Iterable[ClaimState],
+    with_competitors: bool = True,
+    issued_on: Mapping[str, str] = MappingProxyType({}),
+) -> Register:
+    """The rows of all claims that are ruled or have a ruling issued, in the order given.
+
+    ``issued_on`` has the date of the last ruling issued on a claim, by its id.
+    """
+    listed = (state for state in states if state.is_ruled or state.issued)
+    rows = (_row(s, with_competitors, issued_on.get(s.claim.claim, "")) for s in listed)
+    return Register(rulings=tuple(rows))
 
 
 def register_csv(listed: Register) -> str:
@@ -144,7 +162,7 @@ def _footage(states: Iterable[ClaimState]) -> Iterator[tuple[str, Sequence[Revie
                 yield review.event, review.runs
 
 
-def _row(state: ClaimState, with_competitor: bool) -> RegisterRow:
+def _row(state: ClaimState, with_competitor: bool, issued_on: str) -> RegisterRow:
     claim, counted, claimed = state.claim, state.counted, state.claimed_runs
     return RegisterRow(
         claim=claim.claim,
@@ -153,15 +171,17 @@ def _row(state: ClaimState, with_competitor: bool) -> RegisterRow:
         competitor=claim.competitor if with_competitor else None,
         claimed_time=claim.time,
         record=claim.record,
-        standing=str(state.verdict),
+        standing=REOPENED if state.verdict is None else str(state.verdict),
         ruled_time=state.ruled_time,
         rules_broken=tuple(sorted({rule for run in claimed for rule in run.broken})),
         doubts=tuple(sorted({rule for run in claimed for rule in run.doubtful})),
         reviewers=tuple(review.reviewer for review in counted),
-        footage_sha256=counted[0].footage_sha256,
+        footage_sha256=counted[0].footage_sha256 if counted else "",
         session_sha256=tuple(review.sha256 for review in counted),
-        made_at=max(review.last_at for review in counted),
+        settled_by="".join(review.reviewer for review in state.deciding if review.settles),
+        made_at=max((review.last_at for review in counted), default=""),
         issued=state.issued,
+        issued_on=issued_on,
     )
 
 

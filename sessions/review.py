@@ -61,6 +61,12 @@ class Review:
     sha256: str = ""
     last_at: str = ""
 
+    def best_time_above(self, time: str) -> str | None:
+        """The fastest time that stands and is slower than another, both as displayed."""
+        standing = (r.time for r in self.runs if r.standing is Standing.STANDS and r.time)
+        slower = (other for other in standing if micros(other) > micros(time))
+        return min(slower, key=micros, default=None)
+
     def reading(self, time: str) -> tuple[ReviewedRun, ...]:
         """The runs that read a time."""
         wanted = micros(time)

@@ -1,6 +1,6 @@
 """What part a session plays among the reviews of a claim."""
 
-from sessions.entries import Finished, Settling
+from sessions.entries import Finished, Reopened, Settling
 from sessions.review import Role
 from sessions.session import Session
 
@@ -16,3 +16,9 @@ def role_of(session: Session) -> Role:
     }
     finished = any(isinstance(entry, Finished) for entry in entries)
     return Role(finished=finished, settles=tuple(sorted(settled)))
+
+
+def is_closed(session: Session) -> bool:
+    """Whether a session is finished, and was not reopened after that."""
+    marks = (line.entry for line in session.live if isinstance(line.entry, Finished | Reopened))
+    return isinstance(next(reversed([*marks]), None), Finished)

@@ -86,6 +86,7 @@ def _add_settle(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reviewer", help="your code, kept in the settling (default: R1)")
     _add_picture(parser)
     _add_keymap(parser)
+    parser.add_argument("--anew", action="store_true", help="where reviews were changed since")
     parser.set_defaults(run=_settle)
 
 
@@ -217,6 +218,7 @@ def _settle(arguments: argparse.Namespace) -> int:
             reviewer=arguments.reviewer,
             keymap=arguments.keymap,
             picture=arguments.picture,
+            anew=arguments.anew,
         )
     )
 

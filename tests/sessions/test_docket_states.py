@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.claim_state import VERDICTS, State, state_of, verdict_of
+from sessions.claim_state import VERDICTS, ClaimState, State, state_of, verdict_of
 from sessions.review import Review, ReviewedRun
 from sessions.ruling import Standing
 from tests.sessions.docket_samples import claim, review, run, scratched
@@ -114,6 +114,27 @@ def test_a_ruled_claim_knows_its_runs_its_time_and_who_ruled() -> None:
     assert found.claimed_runs == (SCRATCHED,)
     assert found.ruled_time == "6.4"
     assert found.counted == found.deciding == tuple(reviews)
+
+
+def both(*runs: ReviewedRun) -> ClaimState:
+    return state_of(claim(), [review(*runs, reviewer=name) for name in ("one", "two")])
+
+
+def test_a_claim_that_stands_has_its_own_time_however_fast_the_rest_of_its_footage_is() -> None:
+    found = both(run("5.000"), run("6.000", number=2))
+    assert (found.verdict, found.ruled_time) == (State.STANDS, "6.000")
+
+
+def test_a_claim_that_falls_leaves_its_place_to_the_next_slower_time_that_stands() -> None:
+    fallen = scratched("6.000", number=2)
+    found = both(run("5.000"), fallen, run("6.700", number=3), run("6.400", number=4))
+    assert (found.verdict, found.ruled_time) == (State.SCRATCH, "6.400")
+    assert both(run("5.000"), fallen).ruled_time is None
+
+
+def test_a_time_that_no_attempt_reads_leaves_its_place_to_the_fastest() -> None:
+    found = both(run("5.000"), run("6.400", number=2))
+    assert (found.verdict, found.ruled_time) == (State.NO_ATTEMPT, "5.000")
 
 
 def test_an_unruled_claim_tells_no_run_and_no_time() -> None:

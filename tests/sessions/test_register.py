@@ -51,7 +51,9 @@ def test_a_ruled_claim_is_a_row_that_says_all_of_it() -> None:
         "footage_sha256": "f" * 64,
         "session_sha256": "hash of C-1 by one; hash of C-1 by two",
         "made_at": "2031-05-04T09:30:03Z",
+        "settled_by": "",
         "issued": "0",
+        "issued_on": "",
     }
 
 

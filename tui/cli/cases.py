@@ -25,6 +25,8 @@ from tui.review.settle_case import (
     check_same,
     find_case,
     open_journal,
+    outdated,
+    set_aside,
 )
 from tui.review.settling import Settlement
 
@@ -81,17 +83,19 @@ class Cases:
             lambda: BenchScreen(desk, store, pictures, self.keymap, lens, listed=claim), close
         )
 
-    def settle(self, state: ClaimState, tell: "Tell") -> "OpenCase":
+    def settle(self, state: ClaimState, anew: bool, tell: "Tell") -> "OpenCase":
         """Open the finished reviews of a claim to settle where they differ.
 
+        ``anew`` sets aside what was settled of reviews that were changed since.
         Raises FramecallError where they do not differ or cannot be settled by this reviewer.
         """
         folder, reviewer = self.sight.folder, self.sight.reviewer
         check_own_is_finished(folder, state.claim.claim, reviewer)
         case = find_case(folder, state, self.docket.reviews_due)
         path = folder.session(state.claim.claim, reviewer, settling=True)
-        if path.exists():
-            check_same(path, case)
+        if anew and outdated(path, case):
+            set_aside(path)
+        check_same(path, case)
         return open_settling(case, path, reviewer, self.keymap, self.choice, _told(tell))
 
     def issue(self, state: ClaimState, reason: str | None, tell: "Tell") -> str:

@@ -26,6 +26,7 @@ from tui.cli.dockets import read_docket
 from tui.cli.exits import RULED
 from tui.cli.output import say
 from tui.cli.tables import table
+from tui.documents.chain import issued_days
 
 EIGHTHS = " ▏▎▍▌▋▊▉█"
 """Blocks of 0 to 8 eighths of a cell."""
@@ -50,7 +51,11 @@ def run(order: Order) -> int:
         _check_ending(order.out, order.form)
     docket = read_docket(order.folder)
     states = [placed.state for placed in docket.placed]
-    listed = register(states, with_competitors=not order.anonymous)
+    listed = register(
+        states,
+        with_competitors=not order.anonymous,
+        issued_on=issued_days(docket.folder.rulings, states),
+    )
     if order.out is not None:
         write_register(order.out, listed)
         say(f"{counted(len(listed.rulings), 'ruling')} in {plain(str(order.out))}\n")
@@ -84,9 +89,16 @@ def _cells(row: RegisterRow) -> tuple[str, ...]:
     doubts = [f"doubt: {rule}" for rule in row.doubts]
     return (
         row.claim, row.event, row.division, row.claimed_time, row.standing, row.ruled_time or "-",
-        SEPARATOR.join([*row.rules_broken, *doubts]), " ".join(row.reviewers),
-        f"ruling {row.issued}" if row.issued else "-",
+        SEPARATOR.join([*row.rules_broken, *doubts]), _who(row),
+        f"ruling {row.issued}, {row.issued_on}" if row.issued else "-",
     )  # fmt: skip
+
+
+def _who(row: RegisterRow) -> str:
+    """Who reviewed the claim, and who settled what they differed in."""
+    reviewers = row.reviewers[:-1] if row.settled_by else row.reviewers
+    settled = f", settled by {row.settled_by}" if row.settled_by else ""
+    return f"{' '.join(reviewers)}{settled}"
 
 
 # -- the season

@@ -12,18 +12,26 @@ from tui.cli.loading import loading
 from tui.cli.opening import progress_line, reviewer_code
 from tui.cli.output import say
 from tui.cli.review import check_terminal
-from tui.review.settle_case import Case, check_own_is_finished, check_same, find_case
+from tui.review.settle_case import (
+    Case,
+    check_own_is_finished,
+    check_same,
+    find_case,
+    outdated,
+    set_aside,
+)
 
 
 @dataclass(frozen=True)
 class Order:
-    """What was asked for."""
+    """What was asked for; ``anew`` sets aside what was settled of reviews that were changed."""
 
     folder: Path
     claim: str
     reviewer: str | None = None
     keymap: str | None = None
     picture: str = "auto"
+    anew: bool = False
 
 
 def run(order: Order) -> int:
@@ -33,9 +41,11 @@ def run(order: Order) -> int:
     check_own_is_finished(docket.folder, order.claim, reviewer)
     case = case_of(docket, order.claim)
     path = docket.folder.session(order.claim, reviewer, settling=True)
-    if path.exists():
+    if not order.anew:
         check_same(path, case)
     check_terminal()
+    if outdated(path, case):
+        set_aside(path)
     return _show(order, case, path, reviewer)
 
 

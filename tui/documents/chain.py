@@ -1,12 +1,15 @@
 """The rulings issued already: each names the one before by number and SHA-256."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
 from pydantic import ValidationError
 
+from sessions.claim_state import ClaimState
+from sessions.issued import file_stem
 from sessions.validation import first_problem
 from tui.documents.errors import DocumentError
 from tui.documents.pages import RulingDocument
@@ -43,6 +46,16 @@ def issued_rulings(folder: Path, stem: str) -> tuple[Issued, ...]:
         _check_follows(ruling, chain[-1] if chain else None)
         chain.append(ruling)
     return tuple(chain)
+
+
+def issued_days(folder: Path, states: Iterable[ClaimState]) -> dict[str, str]:
+    """The dates (UTC) of the last rulings issued, by claim; DocumentError for a damaged one."""
+    found = {}
+    for state in states:
+        if state.issued:
+            name = f"{file_stem(state.claim.claim)}.ruling-{state.issued}.json"
+            found[state.claim.claim] = _read(folder / name, state.issued).document.issued[:10]
+    return found
 
 
 def _names(folder: Path) -> list[str]:

@@ -13,6 +13,7 @@ from sessions.review import Review
 from tui.documents.docketed import LastIssued, last_issued
 from tui.documents.sources import as_listed, read_whole_session
 from tui.documents.words import headline, joined
+from tui.review.docket_rows import AT_ODDS
 
 
 def claim_page(folder: DocketFolder, state: ClaimState, reviewer: str) -> str:
@@ -31,6 +32,8 @@ def claim_page(folder: DocketFolder, state: ClaimState, reviewer: str) -> str:
         *_standing(state, review),
         f"Record before: {listed.record} s." if listed.record else "There was no record before.",
     ]
+    if state.at_odds:
+        lines.append(AT_ODDS.format(joined(state.at_odds)))
     if state.deciding:
         last = last_issued(folder, state)
         lines.append("No document was issued yet." if last is None else last_words(last))

@@ -114,4 +114,5 @@ def _facts(folder: DocketFolder, review: Review) -> ReviewFacts:
         finished=facts.finished,
         blind=facts.blind,
         taken_over=facts.taken_over,
+        amended=facts.amended,
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from sessions.amendments import Amendment
 from sessions.entries import TakenOver
 from sessions.rules import rules
 from sessions.ruling import Bracket, Place, RuledRun
@@ -99,14 +100,31 @@ def _session(document: RulingDocument) -> Iterator[Row]:
         yield "Blind to other reviews, claimed time and record", "yes" if session.blind else "no"
     if session.taken_over is not None:
         yield "Begun with the reviewer's own tags", _origin(session.taken_over)
+    for amendment in session.amended:
+        yield f"Amended at {amendment.at}", _amended(amendment)
     for review in session.settles:
         yield f"Settles the review by {review.reviewer}", f"session SHA-256 {review.sha256}"
 
 
+def _amended(amendment: Amendment) -> str:
+    entries = "1 entry" if amendment.entries == 1 else f"{amendment.entries} entries"
+    return f"{entries}; the reason: {amendment.reason}"
+
+
 def _reviews(docket: DocketFacts) -> Table:
-    columns = ("Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind", "SHA-256 of the session file")
+    columns = (
+        "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Amended after",
+        "SHA-256 of the session file",
+    )  # fmt: skip
     rows = tuple(
-        (r.reviewer, r.begun, r.finished or "not marked", "yes" if r.blind else "no", r.sha256)
+        (
+            r.reviewer,
+            r.begun,
+            r.finished or "not marked",
+            "yes" if r.blind else "no",
+            "; ".join(map(_amended, r.amended)) or "no",
+            r.sha256,
+        )
         for r in docket.reviews
     )
     note = f"The claim is that of the claims file with SHA-256 {docket.claims_sha256}."

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import Field
 
+from sessions.amendments import Amendment
 from sessions.entries import SettledReview, TakenOver
 from sessions.events import EventDefinition
 from sessions.frozen import Frozen
@@ -60,7 +61,8 @@ class Exhibit(Frozen):
 class SessionFacts(Frozen):
     """The session that the document rests on; ``withdrawn`` entries were taken back or amended.
 
-    ``blind`` is whether no other review, claimed time or record had been shown until ``finished``.
+    ``blind`` is whether no other review, claimed time or record had been shown until ``finished``,
+    ``amended`` what was changed after that.
     ``settles`` are the reviews that it settles, ``calls`` how many calls were made at which part
     of real speed (``STILL`` for none), ``real_speed`` the frames played at real speed and
     ``real_speed_drawn`` how many pictures were drawn then in all, where the session says;
@@ -77,6 +79,7 @@ class SessionFacts(Frozen):
     withdrawn: int
     finished: str | None
     blind: bool | None
+    amended: tuple[Amendment, ...] = ()
     settles: tuple[SettledReview, ...]
     calls: tuple[tuple[str, int], ...]
     unseen: tuple[tuple[int, int], ...]
@@ -94,6 +97,7 @@ class ReviewFacts(Frozen):
     finished: str | None
     blind: bool | None
     taken_over: TakenOver | None = None
+    amended: tuple[Amendment, ...] = ()
 
 
 class DocketFacts(Frozen):

@@ -3,8 +3,9 @@
 Text from outside is left as it is here; whoever prints it shows its hidden characters.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
+from sessions.amendments import Amendment
 from sessions.settled import SettledPoint
 from tui.documents.pages import DocketFacts, RulingDocument
 from tui.documents.words import joined
@@ -27,16 +28,30 @@ def _reviewers(document: RulingDocument) -> Iterator[str]:
     names = [review.reviewer for review in (docket.reviews if docket is not None else settles)]
     if len(names) < 2:
         yield ALONE.format(document.ruling.reviewer)
+        yield from _amended(document.ruling.reviewer, document.session.amended)
         return
     blind = ", before any of them knew the claimed time or what another had found"
     looked = f"{joined(names)} each looked at the footage on their own"
     yield f"{looked}{blind if _blind(docket) else ''}."
+    for review in docket.reviews if docket is not None else ():
+        yield from _amended(review.reviewer, review.amended)
+    if settles:
+        yield from _amended(document.ruling.reviewer, document.session.amended)
     if not settles:
         yield "They came to the same ruling."
         return
     count = len(document.settled)
     points = "one point" if count == 1 else f"{count} points"
     yield f"They saw {points} differently, which {document.ruling.reviewer} settled afterwards:"
+
+
+def _amended(reviewer: str, amended: Iterable[Amendment]) -> Iterator[str]:
+    """Every change to a finished review: its reviewer may have known the claim by then."""
+    for amendment in amended:
+        yield (
+            f"{reviewer} changed the review after it was finished, when the claim may have been "
+            f"known; the reason given: {amendment.reason.rstrip('.')}."
+        )
 
 
 def _blind(docket: DocketFacts | None) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 
+from sessions.amendments import amendments
 from sessions.entries import Finished, Look, Played, Settling, Sighted, TakenOver
 from sessions.errors import SessionError
 from sessions.frames import FrameSet
@@ -90,7 +91,8 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
         last_entry=times[-1] if times else None,
         withdrawn=len(dead_lines(session.lines)),
         finished=rfc3339(done[0].at) if done else None,
-        blind=all(e.blind for e in entries if isinstance(e, Finished)) if done else None,
+        blind=_is_blind(session),
+        amended=amendments(session),
         settles=tuple(sorted(settled, key=lambda review: review.reviewer)),
         calls=tuple(sorted(calls.items())),
         real_speed=FrameSet.of([(e.first, e.last) for e in real]).ranges,
@@ -98,6 +100,13 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
         unseen=session.unseen.ranges,
         taken_over=next((e for e in entries if isinstance(e, TakenOver)), None),
     )
+
+
+def _is_blind(session: Session) -> bool | None:
+    """Whether a review was blind until it was first finished; ``None`` where it never was."""
+    done = (line.entry for line in session.lines if isinstance(line.entry, Finished))
+    first = next(done, None)
+    return None if first is None else first.blind
 
 
 def picture_facts(footage: Footage) -> PictureFacts:
@@ -145,6 +154,8 @@ def _words_of(session: Session, ruling: Ruling) -> dict[str, str]:
         "the claim's id": session.header.claim.id or "",
         "the reviewer's code": session.header.reviewer,
     }
+    for number, amendment in enumerate(amendments(session), 1):
+        kept[f"the reason of amendment {number}"] = amendment.reason
     for point in settled_points(session, ruling):
         kept[f'the reason by which "{point.title}" was settled'] = point.reason
     for run in session.runs:

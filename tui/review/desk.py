@@ -6,13 +6,14 @@ from fractions import Fraction
 
 from sessions.checker import Checked, check_run
 from sessions.due import due_steps
-from sessions.entries import Entry, Line, Look, Retracted, Shown, Sighted, Spot
-from sessions.errors import EntryRefused
+from sessions.entries import Entry, Line, Look, Reopened, Retracted, Shown, Sighted, Spot
+from sessions.errors import EntryRefused, ReviewClosed
 from sessions.frames import FrameSet
 from sessions.journal import Journal, utc_now
 from sessions.judge import rule
 from sessions.ladder import Kind, Step
 from sessions.moments import Side
+from sessions.role import is_closed
 from sessions.ruling import Ruling
 from sessions.session import Run, Session, fold
 from sessions.sighting import Sighting
@@ -70,6 +71,16 @@ class Desk:
         if self._ruling is None:
             self._ruling = rule(self.session)
         return self._ruling
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether the review is finished, and nothing may be changed."""
+        return is_closed(self.session)
+
+    def check_open(self) -> None:
+        """Raises ReviewClosed where the review is finished."""
+        if self.is_closed:
+            raise ReviewClosed("This review is finished; to change it, say why it is amended.")
 
     def checked(self, run: Run) -> Checked:
         """The findings of a run, kept until the session changes."""
@@ -140,8 +151,11 @@ class Desk:
     def write(self, entry: Entry, replaces: int | None = None) -> Line:
         """Put one entry on the disk, then into the session.
 
-        Raises EntryRefused, with nothing written, where it would contradict what is tagged.
+        Raises EntryRefused, with nothing written, where it would contradict what is tagged, and
+        ReviewClosed where the review is finished.
         """
+        if not isinstance(entry, Reopened):
+            self.check_open()
         self.flush_seen()
         self._admit(entry, replaces)
         line = self.journal.append(entry, replaces)
@@ -149,8 +163,8 @@ class Desk:
         return line
 
     def flush_seen(self) -> None:
-        """Write down the frames shown since the last time."""
-        if self.seen.fresh:
+        """Write down the frames shown since the last time; a finished review is left as it is."""
+        if self.seen.fresh and not self.is_closed:
             self._take(self.journal.append(Shown(ranges=self.seen.ranges())))
             self.seen.written(self.session.shown)
 

@@ -20,6 +20,7 @@ UNREAD, REVIEWED, SET_ASIDE = "to be read", "reviewed", "set aside"
 OUT_OF_TURN = "It does not beat the time to beat."
 UNREAD_NOTE = "Not all sessions on this claim are read yet."
 RECORD_HIDDEN = "The record is hidden while another claim on it waits for your look."
+AT_ODDS = "On the same footage the ruling on {0} says otherwise of an attempt: compare the two."
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
@@ -149,6 +150,8 @@ def _state(placed: Placed, knows: bool) -> tuple[str, State | None]:
         return SET_ASIDE, None
     if knows and state.verdict is not None:
         return _ruled_words(state, state.verdict), state.verdict
+    if knows and state.issued:
+        return f"{state.state}, issued", state.state
     if knows or state.state in (State.UNTOUCHED, State.OPEN, State.AWAITING):
         return str(state.state), state.state
     return REVIEWED, None
@@ -169,6 +172,7 @@ def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
         )
         parts += [RECORD_HIDDEN] if hides_record else []
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
+        parts += [AT_ODDS.format(_safe(", ".join(odds)))] if (odds := placed.state.at_odds) else []
         parts += [DIFFERING] if placed.state.state is State.DIFFERING else []
     else:
         parts.append(

@@ -7,7 +7,7 @@ from fractions import Fraction
 from sessions.checker import Outcome
 from sessions.counted import counted, nouns, were
 from sessions.due import due_steps
-from sessions.entries import Finished, Played, Shown
+from sessions.entries import Finished, Played, Reopened
 from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
 from sessions.role import role_of
@@ -16,6 +16,7 @@ from sessions.session import Run
 from sessions.timing import seconds_text
 from tui.review.blind import begins_blind, is_finished
 from tui.review.desk import Desk
+from tui.review.reasons import checked_reason
 from tui.review.rows import clock_of
 
 NAMED = 3
@@ -35,22 +36,29 @@ TOO_COARSE = (
     "run, and play it again from before its start to its stop."
 )
 
-AMENDING = "Kept as an amendment: this review is finished."
+REOPENED = "Amending: what is changed now is told in the ruling. Finish again when you are done."
 
 
 def finish(desk: Desk) -> str:
     """Say that the review is done; raises EntryRefused where it was said already."""
     check_unfinished(desk)
-    desk.write(Finished(blind=begins_blind(desk.session.header)))
+    again = is_finished(desk)
+    desk.write(Finished(blind=begins_blind(desk.session.header) and not again))
     return "The review is finished."
+
+
+def reopen(desk: Desk, reason: str) -> str:
+    """Take a finished review up again; raises EntryRefused where no reason is given."""
+    desk.write(Reopened(reason=checked_reason(reason)))
+    return REOPENED
 
 
 def check_unfinished(desk: Desk) -> None:
     """Raises EntryRefused where the review is finished already, or settles others."""
     if role_of(desk.session).settles:
         raise EntryRefused("A settling is finished where its differences are listed: leave first.")
-    if is_finished(desk):
-        raise EntryRefused("This review is finished already; later tags are kept as amendments.")
+    if desk.is_closed:
+        raise EntryRefused("This review is finished already.")
 
 
 def still_open(desk: Desk, settle: str = "Settle the clock") -> list[str]:
@@ -217,20 +225,3 @@ class Unwatched:
                 self._told.add(run.run)
                 return "" if was_watched(desk, run.run) else WATCH.format(run.run)
         return ""
-
-
-class Amendments:
-    """Says once that what is tagged after finishing is an amendment."""
-
-    def __init__(self) -> None:
-        self._is_said = False
-
-    def after(self, desk: Desk) -> str:
-        """What to add to what a deed says, once a finished review was changed."""
-        if self._is_said or not is_finished(desk):
-            return ""
-        last = desk.lines[-1].entry
-        if isinstance(last, Finished | Shown | Played):
-            return ""
-        self._is_said = True
-        return AMENDING

@@ -2,10 +2,19 @@
 
 from collections.abc import Sequence
 
-from sessions.entries import Finished, Line, Played, Retracted, Settling, Shown, TakenOver
+from sessions.entries import (
+    Finished,
+    Line,
+    Played,
+    Reopened,
+    Retracted,
+    Settling,
+    Shown,
+    TakenOver,
+)
 from sessions.session import dead_lines
 
-NEVER_UNDONE = (Shown, Played, Finished, Settling, TakenOver)
+NEVER_UNDONE = (Shown, Played, Finished, Reopened, Settling, TakenOver)
 """Entries that say how a review was made, which no step back changes."""
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from importlib.metadata import version
+from itertools import count
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -134,17 +135,44 @@ def _check_alike(recordings: Sequence[Recording], claim: str) -> None:
 
 def check_same(path: Path, case: Case) -> None:
     """Raises NothingToSettle where a settling session is of reviews as they are no longer."""
+    if words := outdated(path, case):
+        raise NothingToSettle(f"{words} To settle anew, add --anew; what was settled is kept.")
+
+
+def outdated(path: Path, case: Case) -> str:
+    """Which reviews were changed after a settling session was begun; empty where none was."""
+    if not path.exists():
+        return ""
     entries = (line.entry for line in read_session(path).lines)
     begun = next((entry for entry in entries if isinstance(entry, Settling)), None)
     if begun is None or begun == case.settling:
-        return
+        return ""
     before = {review.reviewer: review.sha256 for review in begun.reviews}
     now = {review.reviewer: review.sha256 for review in case.settling.reviews}
     changed = sorted(name for name in before | now if before.get(name) != now.get(name))
-    raise NothingToSettle(
+    return (
         f"The review of claim {plain(case.state.claim.claim)} by {plain(' and '.join(changed))} "
-        f"was changed after settling began; set {path} aside, and settle anew."
+        "was changed after settling began, so what was settled does not hold any more."
     )
+
+
+def set_aside(path: Path) -> None:
+    """Keep a settling session under another name, where no docket reads it.
+
+    Raises SessionError where the disk does not allow that.
+    """
+    aside = next(
+        place
+        for number in count(1)
+        if not (place := path.with_name(f"{path.name}.aside-{number}")).exists()
+    )
+    try:
+        path.rename(aside)
+    except OSError as error:
+        raise SessionError(
+            f"The settling session {path} cannot be set aside ({error.strerror}); check who may "
+            "write to its folder."
+        ) from None
 
 
 def open_journal(path: Path, case: Case, reviewer: str) -> Journal:

@@ -14,9 +14,8 @@ from sessions.opinions import CLOCK, of_checkpoint
 from sessions.ruling import RuledFinding, Standing
 from sessions.session import fold
 from sessions.takeover import Taking, agreed_entries, take_side
-from tui.review.blind import is_finished
 from tui.review.desk import GENESIS, Desk
-from tui.review.finishing import AMENDING
+from tui.review.reasons import checked_reason
 
 DECIDED = frozenset({Matter.CHECKPOINT, Matter.CLOCK, Matter.READING, Matter.CUP})
 """Matters that the settling session itself must have decided to count as settled."""
@@ -175,7 +174,7 @@ class Settlement:
         reviewer = self.found.reviewers[side]
         self._write(dispute, reviewer, why, (o.frame for o in dispute.opinions))
         self.go_on()
-        return self._told(f"Settled as {reviewer} found it: {dispute.title}.")
+        return f"Settled as {reviewer} found it: {dispute.title}."
 
     def looked_again(self, reason: str) -> str:
         """Settle the difference at hand as it was tagged anew."""
@@ -185,10 +184,7 @@ class Settlement:
             raise EntryRefused(f'"{dispute.title}" is still open: look again, or take a side.')
         self._write(dispute, None, why, (self.frame_found(dispute),))
         self.go_on()
-        return self._told(f"Settled anew: {dispute.title}.")
-
-    def _told(self, words: str) -> str:
-        return f"{words} {AMENDING}" if is_finished(self.desk) else words
+        return f"Settled anew: {dispute.title}."
 
     def frame_found(self, dispute: Difference) -> int | None:
         """The frame by which the settling session decided a checkpoint."""
@@ -198,12 +194,13 @@ class Settlement:
         return of_checkpoint("", finding, run).frame
 
     def check_open(self) -> None:
-        """Raises EntryRefused where there is nothing to settle, or a review was changed."""
+        """Raises EntryRefused where nothing can be settled, ReviewClosed where all is finished."""
         self._needed()
 
     def _needed(self) -> Difference:
         if words := self._changed():
             raise EntryRefused(words)
+        self.desk.check_open()
         if self.current is None:
             raise EntryRefused("No checkpoint differs: nothing is left to settle but to finish.")
         return self.current
@@ -242,7 +239,7 @@ class Settlement:
         """Raises EntryRefused where the settling cannot be finished yet, and says why."""
         if words := self._changed():
             raise EntryRefused(words)
-        if is_finished(self.desk):
+        if self.desk.is_closed:
             raise EntryRefused("This settling is finished already.")
         if self.left:
             what = counted(self.left, "difference")
@@ -266,11 +263,3 @@ class Settlement:
         self.check_settled()
         self.desk.write(Finished(blind=False))
         return f"Settled. {self.desk.ruling.summary}"
-
-
-def checked_reason(text: str) -> str:
-    """A reason as typed, without blanks around it; raises EntryRefused where there is none."""
-    words = text.strip()
-    if not 0 < len(words) <= 2000:
-        raise EntryRefused("A reason is needed: type 1 to 2000 characters.")
-    return words

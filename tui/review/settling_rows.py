@@ -8,7 +8,6 @@ from sessions.differences import Difference
 from sessions.opinions import Opinion, bracket_frames
 from sessions.plain import plain
 from sessions.ruling import Bracket
-from tui.review.blind import is_finished
 from tui.review.rows import State
 from tui.review.settling import Settlement
 
@@ -202,7 +201,7 @@ def status_parts(settlement: Settlement) -> list[str]:
     left = f"{settlement.left} left" if settlement.left else "nothing left"
     return [
         f"Difference {settlement.at + 1} of {count}" if count else "No difference",
-        "finished" if is_finished(settlement.desk) else left,
+        "finished" if settlement.desk.is_closed else left,
         "" if (claim := session.header.claim.id) is None else plain(f"claim {claim}"),
         f"{reviewers}, settled by {session.header.reviewer}",
         _more_words(len(settlement.found.remarks)),

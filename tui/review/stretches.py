@@ -7,6 +7,8 @@ from tui.review.player import LEAST_SECONDS, Player
 
 def write_played(player: Player, desk: Desk) -> None:
     """Write down what was played forward at full speed; raises WriteRefused."""
+    if desk.is_closed:  # a finished review is left as it is, whoever watches it
+        player.played.clear()
     footage = desk.session.header.footage
     while player.played:
         stretch = player.played[0]

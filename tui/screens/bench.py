@@ -12,11 +12,11 @@ from keymaps.command import Where
 from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from sessions.claims import ListedClaim
-from sessions.errors import EntryRefused, FramecallError
+from sessions.errors import EntryRefused, FramecallError, ReviewClosed
 from tui.picture.source import PictureSource
 from tui.review.commands import DEEDS
 from tui.review.desk import Desk
-from tui.review.finishing import Amendments, Unwatched
+from tui.review.finishing import Unwatched
 from tui.review.lens import Lens
 from tui.review.lens_commands import LENS_DEEDS
 from tui.review.player import Player
@@ -24,6 +24,7 @@ from tui.review.reminder import Reminder
 from tui.review.stretches import write_played
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.drawing import draw_panels
+from tui.screens.finishing import ask_to_amend
 from tui.screens.notices import too_small
 from tui.screens.requests import REQUESTS
 from tui.widgets.frameview import FrameView
@@ -84,10 +85,8 @@ class BenchScreen(CommandScreen):
         self.player = Player(
             lambda frame: footage.seconds(desk.stamp(frame)), desk.frame_at, desk.frames
         )
-        self._reminder, self._amendments = Reminder(), Amendments()
-        self._unwatched = Unwatched(desk)
-        self._pace = FLIPS[1]
-        self._drawing = False
+        self._reminder, self._unwatched = Reminder(), Unwatched(desk)
+        self._pace, self._drawing = FLIPS[1], False
         self.message: tuple[str, bool] | None = None
 
     def compose(self) -> ComposeResult:
@@ -153,8 +152,10 @@ class BenchScreen(CommandScreen):
             if reminder:
                 self._reminder.said(self.desk.run_id)
             self.lens.follow(self.desk.step.kind if self.desk.step else None)
-            notices = self._amendments.after(self.desk), self._unwatched.after(self.desk)
-            self.changed(" ".join(part for part in (said, *notices, reminder) if part))
+            notice = self._unwatched.after(self.desk)
+            self.changed(" ".join(part for part in (said, notice, reminder) if part))
+        except ReviewClosed:
+            ask_to_amend(self)
         except FramecallError as error:
             self.changed(str(error), error=True)
 

@@ -1,5 +1,7 @@
 """The docket: all claims in the order of work, and the bench for the one that is opened."""
 
+from collections.abc import Callable
+
 from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
@@ -183,12 +185,16 @@ class DocketScreen(CommandScreen):
     # -- commands, and what takes long
 
     def action_do(self, command_id: str) -> None:
-        """Do a command of the registry; what is refused is said, and changes nothing."""
+        """Do a command of the registry."""
+        if command_id in DEEDS:
+            self.attempt(lambda: DEEDS[command_id](self))
+        else:
+            getattr(self, f"_do_{command_id}")()
+
+    def attempt(self, deed: Callable[[], None]) -> None:
+        """Do something; what is refused is said, and changes nothing."""
         try:
-            if command_id in DEEDS:
-                DEEDS[command_id](self)
-            else:
-                getattr(self, f"_do_{command_id}")()
+            deed()
         except FramecallError as error:
             self.say(str(error), error=True)
 
@@ -209,10 +215,12 @@ class DocketScreen(CommandScreen):
             lambda tell: self._deeds.review(seen, tell, take_over),
         )
 
-    def settle(self, state: ClaimState) -> None:
+    def settle(self, state: ClaimState, *, anew: bool = False) -> None:
         """Open the reviews of a claim to settle them."""
         name = plain(state.claim.claim)
-        self._begin(f"Opening {name} to settle...", lambda tell: self._deeds.settle(state, tell))
+        self._begin(
+            f"Opening {name} to settle...", lambda tell: self._deeds.settle(state, anew, tell)
+        )
 
     def issue(self, state: ClaimState, reason: str | None) -> None:
         """Issue the ruling of a claim as documents."""

@@ -47,8 +47,11 @@ class DocketDeeds(Protocol):
         """
         ...
 
-    def settle(self, state: ClaimState, tell: Tell) -> OpenCase:
-        """Open the finished reviews of a claim to settle them; FramecallError if not."""
+    def settle(self, state: ClaimState, anew: bool, tell: Tell) -> OpenCase:
+        """Open the finished reviews of a claim to settle them; FramecallError if not.
+
+        ``anew`` sets aside what was settled of reviews that were changed since.
+        """
         ...
 
     def issue(self, state: ClaimState, reason: str | None, tell: Tell) -> str:

@@ -10,7 +10,8 @@ from sessions.contest import Placed
 from sessions.errors import EntryRefused
 from sessions.plain import plain
 from tui.review.docket_rows import as_seen
-from tui.review.settling import checked_reason
+from tui.review.reasons import checked_reason
+from tui.review.settle_case import find_case, outdated
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
 from tui.screens.docket_case import SameFootage
 
@@ -28,7 +29,7 @@ def open_chosen(screen: "DocketScreen") -> None:
     """Settle the chosen claim where its reviews differ and may be seen, else review it."""
     placed = screen.chosen()
     if placed.state.state is State.DIFFERING and screen.sight.knows(placed):
-        screen.settle(placed.state)
+        _settle(screen, placed.state)
     else:
         screen.review(placed.state.claim)
 
@@ -60,15 +61,34 @@ def settle_chosen(screen: "DocketScreen") -> None:
     placed = _read(screen)
     own = [r for r in placed.state.reviews if r.reviewer == screen.sight.reviewer]
     if own:
-        screen.settle(placed.state)
+        _settle(screen, placed.state)
         return
 
     def answered(yes: bool | None) -> None:
         if yes:
-            screen.settle(placed.state)
+            screen.attempt(lambda: _settle(screen, placed.state))
 
     title = f"Settle {plain(placed.state.claim.claim)}?"
     screen.app.push_screen(ConfirmScreen(title, Text(UNSEEN), "settle it", "leave it"), answered)
+
+
+def _settle(screen: "DocketScreen", state: ClaimState) -> None:
+    """Settle a claim; where its reviews were changed since, ask whether to begin anew."""
+    folder, claim = screen.docket.folder, state.claim.claim
+    case = find_case(folder, state, screen.docket.reviews_due)
+    words = outdated(folder.session(claim, screen.sight.reviewer, settling=True), case)
+    if not words:
+        screen.settle(state)
+        return
+
+    def answered(yes: bool | None) -> None:
+        if yes:
+            screen.settle(state, anew=True)
+
+    page = Text(f"{words} It is kept beside the new one, and counts no more.")
+    screen.app.push_screen(
+        ConfirmScreen(f"Settle {plain(claim)} anew?", page, "settle anew", "leave it"), answered
+    )
 
 
 def show_ruling(screen: "DocketScreen") -> None:

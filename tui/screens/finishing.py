@@ -1,5 +1,6 @@
 """Finishing a review on the bench: what is still open, the question, and the claim after it."""
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -7,14 +8,21 @@ from rich.text import Text
 from keymaps.keys import display_key
 from tui.review import finishing
 from tui.review.blind import begins_blind, claim_words, may_know, read_in
-from tui.screens.dialogs import ConfirmScreen
+from tui.screens.dialogs import AskScreen, ConfirmScreen
 
 if TYPE_CHECKING:
     from tui.screens.bench import BenchScreen
+    from tui.screens.settling import SettlingScreen
 
 AFTER = (
-    "What is tagged after this is kept as an amendment. A review that was begun blind shows its "
-    "claim once it is finished and leaves no run open."
+    "A finished review is only changed once you say why, and the ruling tells it. A review that "
+    "was begun blind shows its claim once it is finished and leaves no run open."
+)
+
+
+AMEND = (
+    "This review is finished. What rests on it may have to be settled and issued anew. Why is it "
+    "amended?"
 )
 
 
@@ -47,3 +55,15 @@ def _finish(bench: "BenchScreen") -> str:
     if not begins_blind(bench.desk.session.header) or bench.listed is None:
         return said
     return f"{said} {claim_words(bench.desk, bench.listed)}. {read_in(bench.desk, bench.listed)}"
+
+
+def ask_to_amend(screen: "BenchScreen | SettlingScreen") -> None:
+    """Ask why a finished review is amended, and take it up again."""
+
+    def answered(said: str | None) -> None:
+        if said is not None:
+            screen.changed(said)
+
+    hint = "Told in the ruling; no names."
+    take = partial(finishing.reopen, screen.desk)
+    screen.app.push_screen(AskScreen(AMEND, hint, take), answered)

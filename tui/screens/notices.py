@@ -52,7 +52,7 @@ def where(bench: "BenchScreen") -> list[str]:
 def _case(bench: "BenchScreen") -> str:
     """The claim's id and whether its review is finished."""
     claim = bench.desk.session.header.claim.id
-    done = "finished" if is_finished(bench.desk) else ""
+    done = "finished" if bench.desk.is_closed else "amended" if is_finished(bench.desk) else ""
     return " ".join(part for part in (claim and f"claim {plain(claim)}", done) if part)
 
 

@@ -38,23 +38,27 @@ def _go_to(screen: "BenchScreen") -> None:
 
 
 def _reading(screen: "BenchScreen") -> None:
+    screen.desk.check_open()
     run = screen.desk.needed_run()
     title = f"What does the display read after run {run.id}?"
     _ask(screen, title, "Seconds, such as 6.482.", partial(runs.read_display, screen.desk))
 
 
 def _note(screen: "BenchScreen") -> None:
+    screen.desk.check_open()
     title = f"Note at frame {screen.desk.frame}"
     _ask(screen, title, "No names: codes are enough.", partial(runs.add_note, screen.desk))
 
 
 def _settle(screen: "BenchScreen") -> None:
+    screen.desk.check_open()
     run = screen.desk.needed_run()
     title = f"Why is run {run.id} to be ruled although display and picture disagree?"
     _ask(screen, title, "A reason.", partial(runs.settle_clock, screen.desk))
 
 
 def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
+    screen.desk.check_open()
     screen.desk.needed_run()
     stacks = runs.fumble_stacks(screen.desk)
 

@@ -12,7 +12,7 @@ from keymaps.command import Where
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from sessions.entries import Played, Shown
-from sessions.errors import FramecallError
+from sessions.errors import FramecallError, ReviewClosed
 from tui.picture.source import PictureSource
 from tui.review import settling_rows as rows
 from tui.review.lens import Lens
@@ -21,6 +21,7 @@ from tui.review.settling import Settlement
 from tui.screens.bench import BenchScreen
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
+from tui.screens.finishing import ask_to_amend
 from tui.screens.notices import too_small
 from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
@@ -111,6 +112,8 @@ class SettlingScreen(CommandScreen):
         """Do something, and say what came of it; what is refused changes nothing."""
         try:
             self.changed(deed())
+        except ReviewClosed:
+            ask_to_amend(self)
         except FramecallError as error:
             self.changed(str(error), error=True)
 

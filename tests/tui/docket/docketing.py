@@ -27,7 +27,7 @@ from tui.review.blind import claim_for
 from tui.review.desk import Desk
 from tui.review.docket_rows import Sight
 from tui.review.lens import Lens
-from tui.review.settle_case import find_case, open_journal
+from tui.review.settle_case import find_case, open_journal, set_aside
 from tui.review.settling import Settlement
 from tui.screens.bench import BenchScreen
 from tui.screens.docket import DocketScreen
@@ -149,10 +149,12 @@ class Cases:
 
         return OpenCase(lambda: self._bench(desk, claim), close)
 
-    def settle(self, state: ClaimState, tell: Tell) -> OpenCase:
+    def settle(self, state: ClaimState, anew: bool, tell: Tell) -> OpenCase:
         claim = state.claim.claim
         case = find_case(self.folder, state, reviews_due=2)
         path = self.folder.session(claim, self.reviewer, settling=True)
+        if anew:
+            set_aside(path)
         journal = open_journal(path, case, self.reviewer)
         desk = Desk(journal, lambda frame: frame, frame_at)
         settlement = Settlement(desk, case.found)

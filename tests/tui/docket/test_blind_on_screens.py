@@ -120,21 +120,7 @@ async def test_a_review_finished_with_a_run_open_still_hides_its_claim(
         assert hides(docket.text)
 
 
-async def test_finishing_cannot_be_undone_to_look_again(tmp_path: Path, keymap: Keymap) -> None:
-    made = place(tmp_path, [SECRET], keymap)
-    async with on_docket(made) as docket:
-        bench = await docket.open()
-        await bench.press("left_parenthesis")
-        await finish(bench)
-        await bench.do("undo")
-        kinds = [line.entry.kind for line in bench.screen.desk.session.live]
-        assert "finished" in kinds
-        assert "run-begun" not in kinds
-        await bench.do("finish")
-        assert "finished already" in bench.message
-
-
-async def test_tags_after_finishing_are_amendments_and_that_is_said_once(
+async def test_a_finished_review_is_amended_only_once_the_reviewer_says_why(
     tmp_path: Path, keymap: Keymap
 ) -> None:
     made = place(tmp_path, [SECRET], keymap)
@@ -142,11 +128,39 @@ async def test_tags_after_finishing_are_amendments_and_that_is_said_once(
         bench = await docket.open()
         await bench.press("left_parenthesis")
         await finish(bench)
-        await bench.press("right", "g")
-        assert "Kept as an amendment: this review is finished." in bench.message
-        await bench.press("right", "s")
-        assert "amendment" not in bench.message
+        before = written(bench.screen.desk)
+        for command in ("undo", "kept.grip", "reading", "fumble.up", "note", "settle"):
+            await bench.do(command)
+            assert "Why is it amended?" in " ".join(bench.text.split())
+            await bench.press("escape")
+        assert written(bench.screen.desk) == before
         assert "claim C-7 finished" in bench.line("where")
+        await bench.do("undo")
+        await bench.answer("A slip.")
+        assert "Amending" in bench.message
+        assert "claim C-7 amended" in bench.line("where")
+        await bench.do("undo")
+        kinds = [line.entry.kind for line in bench.screen.desk.session.live]
+        assert "finished" in kinds
+        assert "run-begun" not in kinds
+
+
+async def test_a_finished_review_can_be_looked_at_without_a_question(
+    tmp_path: Path, keymap: Keymap
+) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made, LARGE) as docket:
+        bench = await docket.open()
+        await finish(bench)
+        path = made.folder.session("C-7", "R1")
+        before = path.read_bytes()
+        await bench.press("right", "shift+right", "M", "Y", "end")
+        await bench.do("ruling")
+        await bench.press("escape")
+        await bench.do("finish")
+        assert "finished already" in bench.message
+        await docket.back()
+        assert path.read_bytes() == before
 
 
 async def test_a_session_begun_with_the_claim_in_sight_is_recorded_as_such(

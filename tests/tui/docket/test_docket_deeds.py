@@ -1,13 +1,17 @@
 """Settling, rulings and documents from the docket, by keys."""
 
 import json
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
 
 from keymaps.keymap import Keymap
 from sessions.docket import DocketFolder
+from sessions.entries import Note
 from sessions.header import Claim
+from sessions.journal import Journal
+from tests.sessions.samples import spot
 from tests.tui.docket.docketing import (
     FITTING,
     Place,
@@ -181,3 +185,28 @@ async def test_with_no_claim_found_every_command_says_so(agreed: Place) -> None:
         for key in ("enter", "alt+o", "alt+s", "alt+v", "alt+d"):
             await docket.press(key)
             assert docket.line("message") == "No claim holds these words."
+
+
+async def test_a_review_changed_since_settling_began_is_settled_anew_after_a_question(
+    differing: Place,
+) -> None:
+    async with on_docket(differing) as docket:
+        await docket.pilot.press("alt+s")
+        await docket.until(lambda: isinstance(docket.app.screen, SettlingScreen))
+        await docket.back()
+        with Journal.reopen(differing.folder.session("C-1", "R2")) as journal:
+            journal.append(Note(text="once more", at=spot(0)))
+        digest = sha256(differing.folder.session("C-1", "R2").read_bytes()).hexdigest()
+
+        def is_read() -> bool:
+            found = differing.docket.find("C-1")
+            return found is not None and digest in {r.sha256 for r in found.state.reviews}
+
+        docket.screen.poll()
+        await docket.until(is_read)
+        await docket.press("alt+s")
+        assert "Settle C-1 anew?" in docket.text
+        await docket.pilot.press("enter")
+        await docket.until(lambda: isinstance(docket.app.screen, SettlingScreen))
+        aside = [path.name for path in differing.folder.sessions.iterdir() if "aside" in path.name]
+        assert aside == ["C-1.R1.settling.session.jsonl.aside-1"]

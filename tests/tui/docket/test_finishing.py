@@ -6,8 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from sessions.entries import Finished, Played
-from sessions.errors import EntryRefused
+from sessions.entries import Finished, Played, Reopened
+from sessions.errors import EntryRefused, ReviewClosed
 from sessions.header import Claim
 from tests.tui.conftest import FRAMES, RATE
 from tests.tui.docket.docketing import SECRET
@@ -16,14 +16,14 @@ from tui.review import runs
 from tui.review.blind import begins_blind, claim_for, claim_words, is_finished, may_know, read_in
 from tui.review.desk import Desk
 from tui.review.finishing import (
-    AMENDING,
     LEAST_PICTURES,
+    REOPENED,
     WATCH,
-    Amendments,
     Unwatched,
     finish,
     missing,
     numbers_text,
+    reopen,
     still_open,
     was_watched,
 )
@@ -183,6 +183,7 @@ def test_finishing_is_written_once_and_never_undone(desk: Desk) -> None:
     assert written(desk)[-1] == Finished(blind=True)
     with pytest.raises(EntryRefused, match="finished already"):
         finish(desk)
+    reopen(desk, "A slip.")
     do(desk, "undo")
     assert is_finished(desk)
     assert desk.session.runs == ()
@@ -200,16 +201,47 @@ def test_what_was_played_is_never_undone(desk: Desk) -> None:
     assert len(desk.session.runs) == 1
 
 
-def test_an_amendment_is_said_once(desk: Desk) -> None:
-    amendments = Amendments()
+def test_a_finished_review_is_changed_only_once_a_reason_is_given(desk: Desk) -> None:
     do(desk, "run.begin", at=0)
-    assert amendments.after(desk) == ""
     finish(desk)
-    assert amendments.after(desk) == ""
+    before = list(desk.lines)
+    for command in ("run.end", "run.sort", "undo", "kept.flat"):
+        with pytest.raises(ReviewClosed, match="say why it is amended"):
+            do(desk, command, at=50)
+    with pytest.raises(EntryRefused, match="A reason is needed"):
+        reopen(desk, "  ")
+    assert desk.lines == before
+    assert reopen(desk, " A finger was missed. ") == REOPENED
+    assert written(desk)[-1] == Reopened(reason="A finger was missed.")
     do(desk, "run.end", at=50)
-    assert amendments.after(desk) == AMENDING
-    do(desk, "run.sort")
-    assert amendments.after(desk) == ""
+    assert not desk.is_closed
+
+
+def test_an_amended_review_is_finished_again_and_is_not_blind_then(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    finish(desk)
+    reopen(desk, "A slip.")
+    finish(desk)
+    assert written(desk)[-1] == Finished(blind=False)
+    with pytest.raises(EntryRefused, match="finished already"):
+        finish(desk)
+
+
+def test_watching_a_finished_review_leaves_its_file_as_it_is(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    finish(desk)
+    before = list(desk.lines)
+    see_all(desk)
+    assert desk.lines == before
+
+
+def test_taking_up_a_review_is_not_undone(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    finish(desk)
+    reopen(desk, "A slip.")
+    do(desk, "undo")
+    assert not desk.session.runs
+    assert not desk.is_closed
 
 
 def test_the_claim_of_a_session_is_told_as_far_as_it_may_be(make_desk: Callable[..., Desk]) -> None:

@@ -10,6 +10,7 @@ import pytest
 
 from keymaps.keymap import load_keymap
 from sessions.docket import Docket, DocketFolder
+from sessions.entries import Look, Note, Reading, Reopened
 from sessions.journal import Journal, read_session
 from sessions.role import role_of
 from tests.tui.cli.conftest import Call
@@ -213,3 +214,48 @@ def test_the_docket_and_the_register_follow_what_is_issued(
     shutil.rmtree(folder.rulings)
     assert docket.refresh()
     assert placed_claim(docket, "C-01").state.issued == 0
+
+
+def test_an_issued_ruling_never_leaves_the_register(framecall: Call, folder: DocketFolder) -> None:
+    framecall("issue", folder.path, "C-01")
+    with Journal.reopen(folder.session("C-01", "R2")) as journal:
+        look = next(
+            line.entry
+            for line in journal.recording.lines
+            if isinstance(line.entry, Look) and line.entry.rung == "stop.free"
+        )
+        journal.append(Reopened(reason="A finger was missed."))
+        journal.append(look.model_copy(update={"saw": "unclear"}))
+    rows = json.loads(framecall("register", folder.path, "--json").out)["rulings"]
+    (row,) = [row for row in rows if row["claim"] == "C-01"]
+    assert (row["standing"], row["issued"], row["reviewers"]) == ("to be ruled anew", 1, [])
+    assert row["issued_on"] == document(folder, "C-01.ruling-1").issued[:10]
+    assert "to be ruled anew" in framecall("register", folder.path).out
+
+
+def test_the_register_says_who_settled_and_when_a_ruling_was_issued(
+    framecall: Call, folder: DocketFolder
+) -> None:
+    settle(folder, "C-05", "Seen so.")
+    framecall("issue", folder.path, "C-05")
+    out = framecall("register", folder.path).out
+    day = document(folder, "C-05.ruling-1").issued[:10]
+    (line,) = [line for line in out.splitlines() if line.startswith("C-05")]
+    assert "R1 R2, settled by R3" in line
+    assert line.endswith(f"ruling 1, {day}")
+
+
+def test_the_document_tells_that_a_finished_review_was_changed(
+    framecall: Call, folder: DocketFolder
+) -> None:
+    with Journal.reopen(folder.session("C-01", "R2")) as journal:
+        spot = next(
+            e.at for line in journal.recording.lines if isinstance(e := line.entry, Reading)
+        )
+        journal.append(Reopened(reason="A remark was left out."))
+        journal.append(Note(text="the tape is blurred", at=spot))
+    framecall("issue", folder.path, "C-01")
+    assert (
+        "R2 changed the review after it was finished, when the claim may have been known; the "
+        "reason given: A remark was left out."
+    ) in text(folder, "C-01.ruling-1")

@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from sessions.amendments import Amendment
 from sessions.entries import SettledReview, TakenOver
 from sessions.ruling import Place
 from sessions.settled import SettledPoint
@@ -81,7 +82,7 @@ def test_the_reviews_that_count_are_in_the_figures() -> None:
     figures = text(made)
     assert "Reviews that count" in figures
     assert figures.count(HASH) >= 3
-    assert "Blind: no" in figures
+    assert "Blind until then: no" in figures
 
 
 def test_tags_that_a_reviewer_took_over_from_another_claim_are_in_the_figures() -> None:
@@ -98,3 +99,27 @@ def test_tags_that_a_reviewer_took_over_from_another_claim_are_in_the_figures() 
     ) in words
     assert "R1 began with own tags on the same footage: those on claim C-05, session" in words
     assert "R2 began with own tags" not in words
+
+
+AMENDED = (Amendment(at="2031-05-05T08:00:00Z", reason="A finger was missed.", entries=2),)
+
+
+def test_changes_after_finishing_are_told_with_their_reason() -> None:
+    first = review("R1").model_copy(update={"amended": AMENDED})
+    looked, changed, agreed = told(docket=docket(first, review("R2")))
+    assert looked.startswith("R1 and R2 each looked")
+    assert changed == (
+        "R1 changed the review after it was finished, when the claim may have been known; "
+        "the reason given: A finger was missed."
+    )
+    assert agreed == "They came to the same ruling."
+
+
+def test_a_settling_or_a_lone_review_that_was_changed_says_so_too() -> None:
+    for facts in (session_facts(amended=AMENDED), BOTH.model_copy(update={"amended": AMENDED})):
+        assert any("reviewer-1 changed the review" in sentence for sentence in told(session=facts))
+
+
+def test_the_figures_tell_how_much_was_changed() -> None:
+    made, _ = document(session(*STANDS), session=session_facts(amended=AMENDED))
+    assert "2 entries; the reason: A finger was missed." in " ".join(text(made).split())

@@ -233,8 +233,8 @@ async def test_flipping_keeps_the_pace_that_the_keys_of_playing_set(
     async with on_bench(app, LARGE) as bench:
         await bench.do("flip.run", *keys)
         assert bench.message == f"Flipping {pace} times a second."
-        # a timer may come late, never early; the last sighting of a flip may
-        assert await flips(bench, 4) >= 3 / pace
+        # a timer may come late, and is in time again after that; the first and the last may be late
+        assert await flips(bench, 4) >= 2 / pace
         await bench.do("flip.run")
         assert desk.frame == 10
         await bench.do("play.faster")

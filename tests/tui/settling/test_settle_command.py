@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from sessions.entries import Look, Note, Settling, Spot
+from sessions.errors import SessionError
 from sessions.journal import Journal, read_session
 from tests.tui.cli.conftest import Call
 from tests.tui.settling.settlers import (
@@ -20,7 +21,7 @@ from tests.tui.settling.settlers import (
     write,
 )
 from tui.cli.settle import Order, case_of, run
-from tui.review.settle_case import Case, open_journal
+from tui.review.settle_case import Case, open_journal, set_aside
 
 
 def test_a_folder_without_claims_is_refused(framecall: Call, tmp_path: Path) -> None:
@@ -115,7 +116,10 @@ def test_a_review_changed_after_settling_began_is_refused(framecall: Call, tmp_p
     with Journal.reopen(folder.session(CLAIM, "R2")) as journal:
         journal.append(Note(text="once more", at=Spot(frame=0, pts=0)))
     said = framecall("settle", folder.path, CLAIM).sentence()
-    assert said.startswith("The review of claim C-1 by R2 was changed after settling began; set ")
+    assert said == (
+        "The review of claim C-1 by R2 was changed after settling began, so what was settled does "
+        "not hold any more. To settle anew, add --anew; what was settled is kept."
+    )
 
 
 def test_a_review_finished_after_settling_began_is_refused(framecall: Call, tmp_path: Path) -> None:
@@ -124,6 +128,30 @@ def test_a_review_finished_after_settling_began_is_refused(framecall: Call, tmp_
     write(folder, "R3", right_entries())
     said = framecall("settle", folder.path, CLAIM).sentence()
     assert "by R3 was changed after settling began" in said
+
+
+def test_what_was_settled_of_a_changed_review_is_set_aside_and_kept(
+    framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = docket_of(tmp_path, right_entries(), one_fault())
+    settler(folder, "R1").close()
+    path = folder.session(CLAIM, "R1", settling=True)
+    before = path.read_bytes()
+    with Journal.reopen(folder.session(CLAIM, "R2")) as journal:
+        journal.append(Note(text="once more", at=Spot(frame=0, pts=0)))
+    monkeypatch.setattr("tui.cli.settle.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.settle._show", begin_only)
+    assert framecall("settle", folder.path, CLAIM, "--anew").code == 0
+    assert path.with_name(f"{path.name}.aside-1").read_bytes() == before
+    assert path.read_bytes() != before
+    assert framecall("settle", folder.path, CLAIM, "--anew").code == 0
+    assert not path.with_name(f"{path.name}.aside-2").exists()
+
+
+def test_a_settling_that_cannot_be_set_aside_is_told(tmp_path: Path) -> None:
+    folder = docket_of(tmp_path, right_entries(), one_fault())
+    with pytest.raises(SessionError, match="cannot be set aside"):
+        set_aside(folder.session(CLAIM, "R9", settling=True))
 
 
 def begin_only(order: Order, case: Case, path: Path, reviewer: str) -> int:

@@ -19,7 +19,7 @@ from sessions.entries import (
     Sighted,
     Spot,
 )
-from sessions.errors import EntryRefused
+from sessions.errors import EntryRefused, ReviewClosed
 from sessions.journal import Journal, read_session
 from sessions.ruling import Standing
 from tests.tui.settling.conftest import Settle
@@ -39,7 +39,7 @@ from tests.tui.settling.settlers import (
     truth,
     unclear,
 )
-from tui.review.finishing import AMENDING, finish
+from tui.review.finishing import finish, reopen
 from tui.review.settling_rows import around, captions, dispute_rows, frame_labels, question
 from tui.review.tagging import tag_step
 
@@ -154,11 +154,14 @@ def test_what_is_not_settled_keeps_the_settling_from_being_finished(settle: Sett
     assert [e.blind for e in entries_of(made.path) if isinstance(e, Finished)] == [False]
 
 
-def test_what_is_settled_otherwise_after_finishing_is_an_amendment(settle: Settle) -> None:
+def test_what_is_settled_is_changed_only_once_a_reason_is_given(settle: Settle) -> None:
     made = settle()
     made.settlement.take(1, "seen")
     made.settlement.finish()
-    assert made.settlement.take(0, "seen better").endswith(AMENDING)
+    with pytest.raises(ReviewClosed):
+        made.settlement.take(0, "seen better")
+    reopen(made.settlement.desk, "The line was restored.")
+    made.settlement.take(0, "seen better")
     assert state(made.folder) is State.SETTLED
 
 
