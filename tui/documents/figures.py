@@ -4,15 +4,14 @@ The clause numbers of JCGM 100 are from memory.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 
-from sessions.amendments import Amendment
-from sessions.entries import TakenOver
 from sessions.rules import rules
 from sessions.ruling import Bracket, Place, RuledRun
 from sessions.timing import seconds_text
-from tui.documents.pages import STILL, DocketFacts, RulingDocument
+from tui.documents.pages import STILL, RulingDocument
+from tui.documents.review_figures import amended_words, origin_words, reviews
+from tui.documents.tables import Row, Table
 from tui.documents.words import STANDINGS, VERDICTS
 
 SOURCES = {
@@ -21,24 +20,12 @@ SOURCES = {
 }
 """What the document says of a rule's source, where ``rules.toml`` has other words for it."""
 
-Row = tuple[str, ...]
-
 UNCERTAINTY = (
     "An instant lies after one frame and by another. The time between start and stop lies strictly "
     "between the two bounds given. Its standard uncertainty u takes each instant as equally likely "
     "anywhere within its frames, with variance width squared / 12, and adds both (JCGM 100:2008, "
     "4.3.7 and 5.1.2). The bounds decide; u informs."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table; the first cell of each row names it. Without ``columns`` a row is name and value."""
-
-    title: str
-    columns: Row
-    rows: tuple[Row, ...]
-    note: str = ""
 
 
 def tables(document: RulingDocument) -> tuple[Table, ...]:
@@ -50,7 +37,7 @@ def _tables(document: RulingDocument) -> Iterator[Table]:
     yield _facts("This document", _document(document))
     yield _facts("Claim and session", _session(document))
     if document.docket is not None:
-        yield _reviews(document.docket)
+        yield reviews(document.docket)
     yield _facts("Footage", _footage(document))
     yield _facts("What was seen of the footage", _coverage(document))
     yield _facts("Event and its settings", _event(document))
@@ -99,44 +86,11 @@ def _session(document: RulingDocument) -> Iterator[Row]:
     if session.blind is not None:
         yield "Blind to other reviews, claimed time and record", "yes" if session.blind else "no"
     if session.taken_over is not None:
-        yield "Begun with the reviewer's own tags", _origin(session.taken_over)
+        yield "Begun with the reviewer's own tags", origin_words(session.taken_over)
     for amendment in session.amended:
-        yield f"Amended at {amendment.at}", _amended(amendment)
+        yield f"Amended at {amendment.at}", amended_words(amendment)
     for review in session.settles:
         yield f"Settles the review by {review.reviewer}", f"session SHA-256 {review.sha256}"
-
-
-def _amended(amendment: Amendment) -> str:
-    entries = "1 entry" if amendment.entries == 1 else f"{amendment.entries} entries"
-    return f"{entries}; the reason: {amendment.reason}"
-
-
-def _reviews(docket: DocketFacts) -> Table:
-    columns = (
-        "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Amended after",
-        "SHA-256 of the session file",
-    )  # fmt: skip
-    rows = tuple(
-        (
-            r.reviewer,
-            r.begun,
-            r.finished or "not marked",
-            "yes" if r.blind else "no",
-            "; ".join(map(_amended, r.amended)) or "no",
-            r.sha256,
-        )
-        for r in docket.reviews
-    )
-    note = f"The claim is that of the claims file with SHA-256 {docket.claims_sha256}."
-    for review in docket.reviews:
-        if review.taken_over is not None:
-            origin = _origin(review.taken_over)
-            note += f" {review.reviewer} began with own tags on the same footage: {origin}."
-    return Table("Reviews that count", columns, rows, note)
-
-
-def _origin(taken: TakenOver) -> str:
-    return f"those on claim {taken.claim}, session SHA-256 {taken.sha256}"
 
 
 def _footage(document: RulingDocument) -> Iterator[Row]:

@@ -4,8 +4,8 @@ import textwrap
 from collections.abc import Iterator
 
 from sessions.plain import plain
-from tui.documents.figures import Table
 from tui.documents.pages import Exhibit, RulingDocument
+from tui.documents.tables import Table
 from tui.documents.view import View, view
 from tui.documents.words import RunStory
 

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 
 from tui.documents import reviewers, words
-from tui.documents.figures import Table, tables
+from tui.documents.figures import tables
 from tui.documents.pages import RulingDocument
+from tui.documents.tables import Table
 
 
 @dataclass(frozen=True, slots=True)

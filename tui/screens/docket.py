@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 
-from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding
@@ -19,7 +18,6 @@ from sessions.plain import plain
 from tui.review.docket_rows import Sight, as_seen
 from tui.review.docket_view import DocketView
 from tui.screens.command_screen import CommandScreen, bindings_of
-from tui.screens.dialogs import PageScreen
 from tui.screens.docket_case import Abandoned, Deed, DocketDeeds, SameFootage, Tell
 from tui.screens.docket_deeds import DEEDS, ask_to_take_over
 from tui.screens.docket_messages import Asked, Opened, Read, Reading, Told
@@ -29,7 +27,6 @@ from tui.screens.docket_words import (
     NOTHING_FOUND,
     chosen_note,
     filter_line,
-    help_page,
     keys_line,
     next_line,
     show_message,
@@ -87,7 +84,7 @@ class DocketScreen(CommandScreen):
 
     def on_resize(self, _: events.Resize) -> None:
         """Draw for the new size."""
-        self.call_after_refresh(self._draw)
+        self.call_after_refresh(self.draw)
 
     # -- following what others change
 
@@ -123,14 +120,14 @@ class DocketScreen(CommandScreen):
         """Take the rows as they are now."""
         self.next_up = event.next_up
         self.view.update(event.rows)
-        self._draw()
+        self.draw()
 
     def on_docket_screen_reading(self, event: Reading) -> None:
         """Say how far reading has come; after the first time, choose what is next."""
         self._reading = event.progress
         if event.progress is None and self._awaits_next:
             self.action_next()
-        self._draw()
+        self.draw()
 
     def on_docket_screen_told(self, event: Told) -> None:
         """Say what a thread has to say."""
@@ -154,7 +151,7 @@ class DocketScreen(CommandScreen):
     def _search(self, typed: str) -> None:
         self.message, self._awaits_next = None, False
         self.view.search(typed)
-        self._draw()
+        self.draw()
 
     def action_erase(self) -> None:
         """Take back the last character typed."""
@@ -168,7 +165,7 @@ class DocketScreen(CommandScreen):
         """Choose a claim further down or up."""
         self.message, self._awaits_next = None, False
         self.view.move(rows)
-        self._draw()
+        self.draw()
 
     def action_page(self, pages: int) -> None:
         """Choose a claim a page further down or up."""
@@ -180,16 +177,13 @@ class DocketScreen(CommandScreen):
         if self.next_up is not None:
             self.view.search("")
             self.view.choose(self.next_up)
-        self._draw()
+        self.draw()
 
     # -- commands, and what takes long
 
     def action_do(self, command_id: str) -> None:
         """Do a command of the registry."""
-        if command_id in DEEDS:
-            self.attempt(lambda: DEEDS[command_id](self))
-        else:
-            getattr(self, f"_do_{command_id}")()
+        self.attempt(lambda: DEEDS[command_id](self))
 
     def attempt(self, deed: Callable[[], None]) -> None:
         """Do something; what is refused is said, and changes nothing."""
@@ -254,7 +248,7 @@ class DocketScreen(CommandScreen):
     def on_docket_screen_asked(self, event: Asked) -> None:
         """Ask what has to be known before a claim is opened."""
         self._is_busy, self.message = False, None
-        self._draw()
+        self.draw()
         ask_to_take_over(self, event.found)
 
     def on_docket_screen_opened(self, event: Opened) -> None:
@@ -268,30 +262,22 @@ class DocketScreen(CommandScreen):
 
     # -- the rest
 
-    def _do_help(self) -> None:
-        self.app.push_screen(PageScreen("The docket", Text(help_page(self.keymap))))
-
-    def _do_redraw(self) -> None:
-        self.app.refresh(layout=True)
-        self._draw()
-
-    def _do_palette(self) -> None:
-        self.app.action_command_palette()
-
-    def _do_quit(self) -> None:
+    def leave(self) -> None:
+        """Leave the docket."""
         self.workers.cancel_node(self)
         self.dismiss()
 
     def say(self, words: str, *, error: bool = False) -> None:
         """Say something until the next key."""
         self.message = (words, error)
-        self._draw()
+        self.draw()
 
     def on_screen_resume(self) -> None:
         """Draw what changed while the bench was in front."""
-        self._draw()
+        self.draw()
 
-    def _draw(self) -> None:
+    def draw(self) -> None:
+        """Draw all as it is now."""
         if not self.is_active:
             return
         self.query_one("#where", StatusPanel).state(

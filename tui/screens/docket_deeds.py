@@ -1,5 +1,6 @@
 """What is done with the claim chosen on the docket, beside reviewing it."""
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from tui.review.reasons import checked_reason
 from tui.review.settle_case import find_case, outdated
 from tui.screens.dialogs import AskScreen, ConfirmScreen, PageScreen
 from tui.screens.docket_case import SameFootage
+from tui.screens.docket_words import help_page
 
 if TYPE_CHECKING:
     from tui.screens.docket import DocketScreen
@@ -162,11 +164,24 @@ def _known(screen: "DocketScreen") -> Placed:
     return placed
 
 
-DEEDS = {
+def _help(screen: "DocketScreen") -> None:
+    screen.app.push_screen(PageScreen("The docket", Text(help_page(screen.keymap))))
+
+
+def _redraw(screen: "DocketScreen") -> None:
+    screen.app.refresh(layout=True)
+    screen.draw()
+
+
+DEEDS: Mapping[str, Callable[["DocketScreen"], None]] = {
     "docket.open": open_chosen,
     "docket.own": review_chosen,
     "docket.settle": settle_chosen,
     "docket.ruling": show_ruling,
     "docket.issue": issue_chosen,
+    "help": _help,
+    "palette": lambda screen: screen.app.action_command_palette(),
+    "redraw": _redraw,
+    "quit": lambda screen: screen.leave(),
 }
 """What each command of the docket does."""
