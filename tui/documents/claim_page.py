@@ -49,8 +49,8 @@ def last_words(last: LastIssued) -> str:
     """What was issued last of a claim, and whether it still holds."""
     issued = f"Ruling {last.number} was issued on {last.day}"
     if last.holds:
-        return f"{issued}, from the session that rules the claim now."
-    return f"{issued}; the claim is ruled from another session now, so issue it anew."
+        return f"{issued}, from the sessions that rule the claim now."
+    return f"{issued}; a session behind it was changed since, so issue it anew."
 
 
 def _standing(state: ClaimState, review: Review) -> Iterator[str]:

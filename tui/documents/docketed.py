@@ -16,7 +16,7 @@ from tui.documents import chain
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
-from tui.documents.pages import DocketFacts, ReviewFacts
+from tui.documents.pages import DocketFacts, ReviewFacts, RulingDocument
 from tui.documents.sources import Listing, read_whole_session, session_facts
 from tui.footage.fingerprint import Progress
 
@@ -75,8 +75,17 @@ def last_issued(folder: DocketFolder, state: ClaimState) -> LastIssued | None:
     if not issued:
         return None
     document = issued[-1].document
-    holds = bool(state.deciding) and document.session.sha256 == state.deciding[0].sha256
+    holds = bool(state.deciding) and _digests(document) == {
+        *(review.sha256 for review in state.counted if not review.settles),
+        state.deciding[0].sha256,
+    }
     return LastIssued(issued[-1].number, document.issued[:10], holds)
+
+
+def _digests(document: RulingDocument) -> set[str]:
+    """The SHA-256 of every session that a document rests on."""
+    reviews = () if document.docket is None else document.docket.reviews
+    return {document.session.sha256, *(review.sha256 for review in reviews)}
 
 
 def _listing(folder: DocketFolder, state: ClaimState) -> Listing:

@@ -177,8 +177,8 @@ def test_the_docket_tells_whether_what_was_issued_still_holds(
     last = last_issued(folder, state)
     assert last is not None
     assert (last.number, last.holds) == (1, True)
-    assert "from the session that rules the claim now" in claim_page(folder, state, "R1")
-    path = folder.session("C-01", state.deciding[0].reviewer)
+    assert "from the sessions that rule the claim now" in claim_page(folder, state, "R1")
+    path = folder.session("C-01", state.deciding[1].reviewer)
     with Journal.reopen(path) as journal:
         journal.append(read_session(path).lines[-1].entry)
     changed = placed_claim(read(folder), "C-01").state
