@@ -85,3 +85,32 @@ def test_judging_can_be_given_up() -> None:
     next(judged)
     judged.close()
     assert list(judged) == []
+
+
+def test_a_share_is_judged_name_by_name() -> None:
+    judged = judging._judge_share(NAMES[:2], Telling(os.getpid()))
+    assert [(name, review.claim) for name, review in judged] == [(n, n) for n in NAMES[:2]]
+
+
+def test_where_the_system_does_not_say_which_cores_may_be_used_all_are(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.delattr(os, "sched_getaffinity", raising=False)
+    monkeypatch.setattr(os, "cpu_count", lambda: 7)
+    assert judging._cores() == 7
+    monkeypatch.setattr(os, "cpu_count", lambda: None)
+    assert judging._cores() == 1
+
+
+def test_a_system_that_refuses_what_other_processes_need_is_borne(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    asked = []
+
+    def refuse() -> None:
+        asked.append(True)
+        raise OSError("no more processes")
+
+    monkeypatch.setattr("multiprocessing.resource_tracker.ensure_running", refuse)
+    judging.prepare()
+    assert asked
