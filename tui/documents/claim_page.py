@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from sessions.claim_state import ClaimState
 from sessions.docket import DocketFolder
 from sessions.errors import EntryRefused
-from sessions.header import Claim
 from sessions.judge import rule
 from sessions.plain import plain
 from sessions.report import report
@@ -13,6 +12,7 @@ from sessions.review import Review
 from tui.documents.docketed import LastIssued, last_issued
 from tui.documents.sources import as_listed, read_whole_session
 from tui.documents.words import headline, joined
+from tui.review.blind import claim_for
 from tui.review.docket_rows import AT_ODDS
 
 
@@ -25,8 +25,7 @@ def claim_page(folder: DocketFolder, state: ClaimState, reviewer: str) -> str:
     review = state.deciding[0] if state.deciding else _own(state, reviewer)
     path = folder.session(review.claim, review.reviewer, settling=bool(review.settles))
     listed = state.claim
-    claim = Claim(id=listed.claim, competitor=listed.competitor, time=listed.time)
-    ruling = rule(as_listed(read_whole_session(path)[0], claim))
+    ruling = rule(as_listed(read_whole_session(path)[0], claim_for(listed, shown=True)))
     lines = [
         *([headline(ruling)] if state.deciding else []),
         *_standing(state, review),

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from sessions.claim_state import ClaimState
 from sessions.docket import Docket, DocketFolder
-from sessions.header import Claim
 from sessions.issued import file_stem
 from sessions.journal import utc_now
 from sessions.review import Review
@@ -19,6 +18,7 @@ from tui.documents.league import load_league
 from tui.documents.pages import DocketFacts, ReviewFacts, RulingDocument
 from tui.documents.sources import Listing, read_whole_session, session_facts
 from tui.footage.fingerprint import Progress
+from tui.review.blind import claim_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +97,7 @@ def _listing(folder: DocketFolder, state: ClaimState) -> Listing:
         claims_sha256=sha256(_bytes(folder.claims_file)).hexdigest(),
         reviews=tuple(_facts(folder, review) for review in reviews),
     )
-    claim = Claim(id=listed.claim, competitor=listed.competitor, time=listed.time)
-    return Listing(claim, facts)
+    return Listing(claim_for(listed, shown=True), facts)
 
 
 def _bytes(path: Path) -> bytes:

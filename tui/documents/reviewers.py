@@ -6,6 +6,7 @@ Text from outside is left as it is here; whoever prints it shows its hidden char
 from collections.abc import Iterable, Iterator
 
 from sessions.amendments import Amendment
+from sessions.counted import nouns
 from sessions.settled import SettledPoint
 from tui.documents.pages import DocketFacts, RulingDocument
 from tui.documents.words import joined
@@ -35,11 +36,10 @@ def _reviewers(document: RulingDocument) -> Iterator[str]:
     yield f"{looked}{blind if _blind(docket) else ''}."
     for review in docket.reviews if docket is not None else ():
         yield from _amended(review.reviewer, review.amended)
-    if settles:
-        yield from _amended(document.ruling.reviewer, document.session.amended)
     if not settles:
         yield "They came to the same ruling."
         return
+    yield from _amended(document.ruling.reviewer, document.session.amended)
     count = len(document.settled)
     points = "one point" if count == 1 else f"{count} points"
     yield f"They saw {points} differently, which {document.ruling.reviewer} settled afterwards:"
@@ -63,5 +63,5 @@ def _point(point: SettledPoint, document: RulingDocument) -> str:
     looked = f"looked at again by {document.ruling.reviewer}"
     how = looked if point.taken is None else f"settled as {point.taken} found it"
     frames = joined([str(place.frame) for place in point.at])
-    where = f" ({'frame' if len(point.at) == 1 else 'frames'} {frames})" if point.at else ""
+    where = f" ({nouns(len(point.at), 'frame')} {frames})" if point.at else ""
     return f"{run}{point.title}: {how}{where}. The reason given: {point.reason}"
