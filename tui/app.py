@@ -20,6 +20,8 @@ REPEAT_SECONDS = 0.25
 twice: it tags nothing. Nobody has looked at a picture in that time; common practice, no source.
 """
 
+REPEATED = "The first Enter was taken; one so soon after it does nothing."
+
 
 class CommandSearch(Provider):
     """All commands of the registry, by label, with their keys."""
@@ -76,9 +78,11 @@ class FramecallApp(App[None], inherit_bindings=False):
         Bindings are looked up only when a key comes up to the application; by then the key before
         it may have opened a dialog, or closed one.
         """
-        if self._is_repeated(event) or (
-            isinstance(self.screen, AskScreen | ChooseScreen) and self.screen.type_ahead(event)
-        ):
+        if self._is_repeated(event):
+            event.prevent_default()
+            if isinstance(self.screen, CommandScreen):
+                self.screen.changed(REPEATED, error=True)
+        elif isinstance(self.screen, AskScreen | ChooseScreen) and self.screen.type_ahead(event):
             event.prevent_default()
 
     def _is_repeated(self, event: events.Key) -> bool:

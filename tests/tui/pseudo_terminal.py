@@ -1,6 +1,5 @@
 """The program in a pseudo-terminal, and what it has drawn there."""
 
-import math
 import os
 import sys
 import time
@@ -34,7 +33,7 @@ class PseudoTerminal:
         )
         self._child.delaybeforesend = None
         self.raw = b""
-        self._entered = -math.inf
+        self._sent = ""
 
     @property
     def pid(self) -> int:
@@ -45,12 +44,15 @@ class PseudoTerminal:
         return "\n".join(self._screen.display)
 
     def send(self, keys: str) -> None:
-        """What the terminal sends for keys; an Enter after an Enter no faster than by hand."""
-        if keys.startswith("\r"):
-            time.sleep(max(0.0, self._entered + 1.5 * REPEAT_SECONDS - time.monotonic()))
+        """What the terminal sends for keys; an Enter after an Enter no faster than by hand.
+
+        The pause counts from what is on the screen by now: the program may have been late to take
+        the Enter before, and counts from there.
+        """
+        if keys.startswith("\r") and self._sent.endswith("\r"):
+            time.sleep(1.5 * REPEAT_SECONDS)
         self._child.send(keys)
-        if keys.endswith("\r"):
-            self._entered = time.monotonic()
+        self._sent = keys
 
     def read(self, seconds: float = 0.02) -> bool:
         """Draw what has come; False once the program has ended."""

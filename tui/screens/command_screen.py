@@ -28,3 +28,7 @@ class CommandScreen(Screen[None]):
     @abstractmethod
     def action_do(self, command_id: str) -> None:
         """Do a command of the registry."""
+
+    @abstractmethod
+    def changed(self, message: str | None = None, *, error: bool = False) -> None:
+        """Something changed: say so, and draw."""

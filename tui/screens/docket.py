@@ -133,7 +133,7 @@ class DocketScreen(CommandScreen):
         """Say what a thread has to say."""
         if event.ends:
             self._is_busy = False
-        self.say(event.words, error=event.error)
+        self.changed(event.words, error=event.error)
 
     # -- choosing
 
@@ -190,7 +190,7 @@ class DocketScreen(CommandScreen):
         try:
             deed()
         except FramecallError as error:
-            self.say(str(error), error=True)
+            self.changed(str(error), error=True)
 
     def chosen(self) -> Placed:
         """The chosen claim as it stands; raises EntryRefused where none is found."""
@@ -227,7 +227,7 @@ class DocketScreen(CommandScreen):
         """Do one thing at a time, in a thread."""
         if not self._is_busy:
             self._is_busy = True
-            self.say(words)
+            self.changed(words)
             self._run(deed)
 
     @work(thread=True, group="open")
@@ -267,9 +267,9 @@ class DocketScreen(CommandScreen):
         self.workers.cancel_node(self)
         self.dismiss()
 
-    def say(self, words: str, *, error: bool = False) -> None:
-        """Say something until the next key."""
-        self.message = (words, error)
+    def changed(self, message: str | None = None, *, error: bool = False) -> None:
+        """Something changed: say so until the next key, and draw."""
+        self.message = (message, error) if message else None
         self.draw()
 
     def on_screen_resume(self) -> None:

@@ -8,7 +8,7 @@ from textual.widgets import Input, OptionList
 from sessions.entries import ClockSettled, Fumble, Note, Reading
 from tests.tui.benching import LARGE, SMALL, Bench, on_bench
 from tests.tui.reviewing import do, living
-from tui.app import FramecallApp
+from tui.app import REPEATED, FramecallApp
 from tui.review.desk import Desk
 from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
 
@@ -88,6 +88,7 @@ async def test_enter_pressed_too_often_takes_a_line_once_and_tags_nothing(
         bench.hold("enter", enters)
         await bench.settle()
         assert bench.is_clear
+        assert (bench.message == REPEATED) == (enters > 1)
     assert [entry.kind for entry in living(opened)] == ["run-begun", "reading"]
 
 
