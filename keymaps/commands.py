@@ -131,6 +131,12 @@ _DOCKET: _Rows = (
     ),
     ("docket.ruling", "Ruling", "Show the ruling of the chosen claim, and what was issued of it."),
     ("docket.issue", "Documents", "Issue the ruling of the chosen claim as documents."),
+    (
+        "docket.clips",
+        "Documents with clips",
+        "Issue the chosen claim's ruling with short loops of its evidence.",
+    ),
+    ("docket.issue_all", "All documents", "Issue every ruling that has no documents yet."),
 )
 
 _SETTLE: _Rows = (

@@ -59,6 +59,11 @@ class ClaimState:
         return self.verdict is not None
 
     @property
+    def is_to_issue(self) -> bool:
+        """Whether the claim is ruled and no document was issued of that yet."""
+        return self.is_ruled and not self.issued
+
+    @property
     def claimed_runs(self) -> tuple[ReviewedRun, ...]:
         """The runs that read the claimed time, where the claim is ruled."""
         return self.deciding[0].reading(self.claim.time) if self.deciding else ()

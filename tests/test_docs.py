@@ -12,8 +12,8 @@ from keymaps.card import key_table
 from keymaps.keymap import keymap_names, load_keymap
 from sessions.events import event_names
 from sessions.rules import rules
-from tui import __main__ as command_line
 from tui.cli import exits
+from tui.cli.arguments import command_line
 
 ROOT = Path(__file__).parent.parent
 PACKAGES = ("sessions", "keymaps", "tui")
@@ -25,7 +25,7 @@ def documents() -> str:
 
 
 def commands() -> dict[str, argparse.ArgumentParser]:
-    parser = command_line._parser()
+    parser = command_line()
     (action,) = [a for a in parser._actions if isinstance(a, argparse._SubParsersAction)]
     return dict(action.choices)
 

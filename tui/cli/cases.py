@@ -1,6 +1,6 @@
 """Opening the claims of a docket: their footage with a session of one's own, or to settle."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from sessions.claim_columns import EVENT_FILE
 from sessions.claim_state import ClaimState
 from sessions.claims import ListedClaim
+from sessions.counted import counted
 from sessions.docket import Docket, DocketError
 from sessions.journal import read_session
 from sessions.plain import plain
@@ -98,7 +99,7 @@ class Cases:
         check_same(path, case)
         return open_settling(case, path, reviewer, self.keymap, self.choice, _told(tell))
 
-    def issue(self, state: ClaimState, reason: str | None, tell: "Tell") -> str:
+    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: "Tell") -> str:
         """Issue the ruling of a claim into the docket; says in a sentence what was written.
 
         Raises FramecallError where it cannot be issued.
@@ -107,10 +108,31 @@ class Cases:
         from tui.documents.issuing import Wish as Issuing
 
         told = _told(tell, f"Issuing {plain(state.claim.claim)}")
-        made = issue_claim(self.docket, state, Issuing(reason=reason), progress=told)
-        named = ", ".join(path.suffix for path in made.paths)
+        made = issue_claim(self.docket, state, Issuing(reason=reason, clips=clips), progress=told)
+        twins = ", ".join(path.suffix for path in made.paths if path.stem == made.paths[0].stem)
         page = made.paths[0].with_suffix("")
-        return f"Issued {plain(str(page.relative_to(self.docket.folder.path)))}: {named}"
+        loops = counted(len(made.document.clips), "file")
+        with_clips = f", and {loops} of loops" if clips else ""
+        return (
+            f"Issued {plain(str(page.relative_to(self.docket.folder.path)))}: {twins}{with_clips}"
+        )
+
+    def issue_all(self, states: Sequence[ClaimState], tell: "Tell") -> str:
+        """Issue the rulings of claims into the docket; says how many, and what was left out.
+
+        Raises DocumentError where the league's words cannot be read.
+        """
+        from tui.documents.issuing import Wish as Issuing
+        from tui.documents.outstanding import issue_each
+
+        made, left_out = 0, []
+        told = _told(tell, f"Issuing {counted(len(states), 'ruling')}")
+        for state, written in issue_each(self.docket, states, Issuing(), progress=told):
+            if isinstance(written, str):
+                left_out.append(f" Not {plain(state.claim.claim)}: {written}")
+            else:
+                made += 1
+        return f"Issued {counted(made, 'ruling')}.{''.join(left_out)}"
 
     def _own_look(self, wish: Wish, footage: "Footage") -> OwnLook | None:
         """What a session that is not begun yet could take over."""

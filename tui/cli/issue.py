@@ -1,17 +1,24 @@
 """``framecall issue``: the ruling of a session or claim as documents to send out and to keep."""
 
+import sys
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from sessions.claim_state import ClaimState
 from sessions.claimed import verdict_words
+from sessions.counted import are, counted
 from sessions.journal import read_session
+from sessions.plain import plain
 from tui.cli.dockets import placed_claim, read_docket
-from tui.cli.exits import RULED
+from tui.cli.exits import BAD_INPUT, RULED
 from tui.cli.opening import progress_line
+from tui.cli.output import say
 from tui.documents.docketed import issue_claim
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
+from tui.documents.outstanding import issue_each, outstanding
 
 
 @dataclass(frozen=True)
@@ -19,6 +26,7 @@ class Order:
     """What was asked for: ``source`` is a session, or a docket of which ``claim`` is issued.
 
     Without ``footage`` and ``out`` the session's folder is looked in; a docket knows its places.
+    ``ruled`` is for every ruled claim of a docket that has no documents yet.
     """
 
     source: Path
@@ -30,6 +38,7 @@ class Order:
     clips: bool = False
     draft: bool = False
     anonymous: bool = False
+    ruled: bool = False
 
 
 def run(order: Order) -> int:
@@ -41,11 +50,53 @@ def run(order: Order) -> int:
         anonymous=order.anonymous,
         clips=order.clips,
     )
+    if order.ruled:
+        return _all_ruled(order, wish)
     made = _of_session(order, wish) if order.claim is None else _of_claim(order, order.claim, wish)
-    for path in made.paths:
-        print(path)
-    print(verdict_words(made.document.ruling))
+    lines = [*(str(path) for path in made.paths), verdict_words(made.document.ruling)]
+    say("".join(f"{plain(line)}\n" for line in lines))
     return RULED
+
+
+def _all_ruled(order: Order, wish: Wish) -> int:
+    """Issue what is ruled and has no documents; what cannot be issued is told, and left out."""
+    _check_all(order)
+    docket = read_docket(order.source)
+    states = [placed.state for placed in docket.placed]
+    left_out = 0
+    for state, made in issue_each(docket, outstanding(states), wish, progress=progress_line()):
+        claim = plain(state.claim.claim)
+        if isinstance(made, str):
+            left_out += 1
+            print(f"framecall: Claim {claim} is left out: {plain(made)}", file=sys.stderr)
+        else:
+            say(f"{claim}: {plain(verdict_words(made.document.ruling))}\n")
+    say(_summed_up(states, left_out))
+    return BAD_INPUT if left_out else RULED
+
+
+def _check_all(order: Order) -> None:
+    """Raises DocumentError for what cannot be said of many rulings at once."""
+    said = {
+        "the claim": order.claim, "--footage": order.footage, "--out": order.out,
+        "--reason": order.reason, "--draft": order.draft,
+    }  # fmt: skip
+    for name, given in said.items():
+        if given:
+            raise DocumentError(
+                f"--ruled issues every ruling that has no documents yet; leave {name} out, or "
+                "leave --ruled out."
+            )
+
+
+def _summed_up(states: Sequence[ClaimState], left_out: int) -> str:
+    issued = len(outstanding(states)) - left_out
+    before = sum(1 for state in states if state.issued)
+    not_ruled = sum(1 for state in states if not state.is_ruled and not state.issued)
+    return (
+        f"{counted(issued, 'ruling')} issued now, {before} before; "
+        f"{counted(not_ruled, 'claim')} {are(not_ruled)} not ruled.\n"
+    )
 
 
 def _of_claim(order: Order, claim: str, wish: Wish) -> Documents:
@@ -64,7 +115,7 @@ def _of_session(order: Order, wish: Wish) -> Documents:
     if order.source.is_dir():
         raise DocumentError(
             f"{order.source} is a folder; name a session file, or after the folder of a docket "
-            "also the claim to issue."
+            "also the claim to issue, or --ruled."
         )
     footage = order.footage or _beside(order.source)
     folder = order.out or order.source.parent

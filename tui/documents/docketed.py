@@ -44,8 +44,7 @@ def issue_claim(
     DocumentError for a claim that is not ruled, else as ``issue``.
     """
     place, review = docket.folder, ruling_review(state)
-    if wish.league is None and place.league_file.exists():
-        wish = replace(wish, league=load_league(place.league_file))
+    wish = with_league(place, wish)
     return issue(
         place.session(review.claim, review.reviewer, settling=bool(review.settles)),
         place.footage(state.claim),
@@ -54,6 +53,13 @@ def issue_claim(
         now,
         progress,
     )
+
+
+def with_league(folder: DocketFolder, wish: Wish) -> Wish:
+    """A wish with the docket's own league, where there is one and the wish names none."""
+    if wish.league is None and folder.league_file.exists():
+        return replace(wish, league=load_league(folder.league_file))
+    return wish
 
 
 def ruling_review(state: ClaimState) -> Review:

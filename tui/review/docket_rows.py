@@ -136,7 +136,7 @@ def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow
         note=_note(placed, knows, hides_record=claim.record == HIDDEN),
         state=state,
         is_due=placed.is_due(sight.reviewer),
-        is_to_issue=knows and placed.state.is_ruled and not placed.state.issued,
+        is_to_issue=knows and placed.state.is_to_issue,
         searched=" ".join(cells).casefold(),
     )
 

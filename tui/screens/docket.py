@@ -1,6 +1,6 @@
 """The docket: all claims in the order of work, and the bench for the one that is opened."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -216,12 +216,16 @@ class DocketScreen(CommandScreen):
             f"Opening {name} to settle...", lambda tell: self._deeds.settle(state, anew, tell)
         )
 
-    def issue(self, state: ClaimState, reason: str | None) -> None:
+    def issue(self, state: ClaimState, reason: str | None, clips: bool) -> None:
         """Issue the ruling of a claim as documents."""
         self._begin(
             f"Issuing {plain(state.claim.claim)}...",
-            lambda tell: self._deeds.issue(state, reason, tell),
+            lambda tell: self._deeds.issue(state, reason, clips, tell),
         )
+
+    def issue_all(self, states: Sequence[ClaimState]) -> None:
+        """Issue the rulings of several claims as documents."""
+        self._begin("Issuing...", lambda tell: self._deeds.issue_all(states, tell))
 
     def _begin(self, words: str, deed: Deed) -> None:
         """Do one thing at a time, in a thread."""

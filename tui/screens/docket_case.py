@@ -1,6 +1,6 @@
 """A claim as it is opened from the docket, and given back to it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -54,8 +54,15 @@ class DocketDeeds(Protocol):
         """
         ...
 
-    def issue(self, state: ClaimState, reason: str | None, tell: Tell) -> str:
-        """Issue a claim's ruling and say what was written; FramecallError if it cannot be."""
+    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: Tell) -> str:
+        """Issue a claim's ruling and say what was written; FramecallError if it cannot be.
+
+        ``clips`` is whether it comes with short loops of its evidence.
+        """
+        ...
+
+    def issue_all(self, states: Sequence[ClaimState], tell: Tell) -> str:
+        """Issue the rulings of claims; says how many were, and why one was left out."""
         ...
 
 

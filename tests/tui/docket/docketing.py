@@ -1,6 +1,6 @@
 """The docket in a terminal that is not there, with claims on invented footage, driven by keys."""
 
-from collections.abc import AsyncIterator, Callable, Iterable
+from collections.abc import AsyncIterator, Callable, Iterable, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -119,6 +119,7 @@ class Cases:
     closed: list[str] = field(default_factory=list)
     settled: list[str] = field(default_factory=list)
     issued: list[tuple[str, str | None]] = field(default_factory=list)
+    with_clips: list[str] = field(default_factory=list)
     seen_before: dict[str, str] = field(default_factory=dict)
     answers: list[bool | None] = field(default_factory=list)
     while_opening: Callable[[Tell], None] = lambda tell: None
@@ -169,9 +170,14 @@ class Cases:
             lambda: SettlingScreen(settlement, PlainSource(), pictures, self.keymap, lens), close
         )
 
-    def issue(self, state: ClaimState, reason: str | None, tell: Tell) -> str:
+    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: Tell) -> str:
         self.issued.append((state.claim.claim, reason))
+        self.with_clips += [state.claim.claim] * clips
         return f"Issued {state.claim.claim}."
+
+    def issue_all(self, states: Sequence[ClaimState], tell: Tell) -> str:
+        self.issued += [(state.claim.claim, None) for state in states]
+        return f"Issued {len(states)}."
 
     def _bench(self, desk: Desk, claim: ListedClaim) -> BenchScreen:
         pictures, lens = PlainPictures(HalfBlocks()), Lens(*PICTURE)

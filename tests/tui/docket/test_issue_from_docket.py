@@ -192,7 +192,7 @@ def test_the_docket_issues_what_the_command_issues(folder: DocketFolder) -> None
     docket = read(folder)
     cases = Cases(docket, Sight("R1", folder), load_keymap("qwerty"), choose(Terminal()))
     told: list[str] = []
-    said = cases.issue(placed_claim(docket, "C-01").state, None, told.append)
+    said = cases.issue(placed_claim(docket, "C-01").state, None, False, told.append)
     assert said == "Issued rulings/C-01.ruling-1: .html, .txt, .json"
     assert "Issuing C-01: fingerprint, 100 %" in told
     assert next(words for words in told if "stills" in words) == "Issuing C-01: stills, 0 %"
