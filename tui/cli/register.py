@@ -2,11 +2,12 @@
 
 import shutil
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.claim_state import ClaimState
+from sessions.contest import Placed
 from sessions.counted import counted
 from sessions.plain import plain
 from sessions.register import (
@@ -62,6 +63,8 @@ def run(order: Order) -> int:
         return RULED
     forms = {"csv": register_csv, "json": register_json, None: register_text}
     say(forms[order.form](listed))
+    if order.form is None:
+        say(unlisted(docket.placed))
     return RULED
 
 
@@ -78,6 +81,17 @@ def register_text(listed: Register) -> str:
     if not listed.rulings:
         return "No claim is ruled yet.\n"
     return table([HEADINGS, *(_cells(row) for row in listed.rulings)], left=len(HEADINGS))
+
+
+def unlisted(placed: Iterable[Placed]) -> str:
+    """A line on the claims that the register does not list, where there are any."""
+    rest = [one for one in placed if not (one.state.is_ruled or one.state.issued)]
+    aside = sum(bool(one.set_aside) for one in rest)
+    parts = [
+        f"{counted(waiting, 'claim')} still to be ruled" if (waiting := len(rest) - aside) else "",
+        f"{counted(aside, 'claim')} set aside, too slow for the time to beat" if aside else "",
+    ]
+    return f"Not listed: {', '.join(part for part in parts if part)}.\n" if rest else ""
 
 
 HEADINGS = (
