@@ -54,12 +54,12 @@ class Sight:
         return self.shown and not any(self.began_blind(review.claim) for review in own)
 
     def waiting(self, placed: Iterable[Placed]) -> frozenset[Contest]:
-        """The contests in which a claim still waits for the reviewer's first look.
+        """The contests in which a claim is still to be ruled that the reviewer may not know yet.
 
         Their records stay hidden: the record of one claim is that of the next as well.
         """
-        due = (one for one in placed if one.is_due(self.reviewer) and not self.knows(one))
-        return frozenset(contest_of(one.state.claim) for one in due)
+        hidden = (one for one in placed if one.turn is not None and not self.knows(one))
+        return frozenset(contest_of(one.state.claim) for one in hidden)
 
     def began_blind(self, claim: str) -> bool:
         """Whether the reviewer's own session on a claim was begun blind, or cannot be read."""

@@ -203,6 +203,15 @@ def test_a_record_stays_hidden_while_another_claim_on_it_waits(tmp_path: Path) -
     assert "7.000" not in first.searched
 
 
+def test_a_review_finished_with_a_run_left_open_keeps_the_record_hidden(tmp_path: Path) -> None:
+    known = state_of(claim(), [BY_TWO])
+    left_open = review(run("6.500", Standing.OPEN), reviewer="two", claim_id="C-2", made=False)
+    waiting = state_of(claim("C-2", "6.500"), [left_open])
+    first, second = docket_rows(arrange([known, waiting]), sight(tmp_path, "two"))
+    assert [cell(first, name) for name in ("time", "record")] == ["6.000", HIDDEN]
+    assert cell(second, "record") == HIDDEN
+
+
 def test_a_claim_set_aside_does_not_tell_the_record_that_another_waits_on(tmp_path: Path) -> None:
     beaten = state_of(claim("C-1", "8.000"), [review(run("8.000"), reviewer="one")])
     waits = state_of(claim("C-2", "6.500"), ())
