@@ -9,14 +9,14 @@ without opening the footage.
 from datetime import datetime
 from typing import Annotated, Literal, Self
 
-from pydantic import AwareDatetime, Field, field_serializer, field_validator, model_validator
+from pydantic import Field, field_serializer, field_validator, model_validator
 
 from sessions.frozen import Frozen
-from sessions.header import Code, Seal, Sha256, rfc3339
+from sessions.header import MOST_FRAMES, Code, Instant, Seal, Sha256, TimeStamp, rfc3339
 from sessions.moments import Side
 from sessions.sighting import Sighting
 
-Frame = Annotated[int, Field(ge=0)]
+Frame = Annotated[int, Field(ge=0, lt=MOST_FRAMES)]
 RunId = Annotated[int, Field(ge=1)]
 Speed = Annotated[
     str | None,
@@ -32,7 +32,7 @@ class Spot(Frozen):
     """A frame of the footage: its number from 0, and its time stamp in units of the time base."""
 
     frame: Frame
-    pts: int
+    pts: TimeStamp
 
 
 class RunBegun(Frozen):
@@ -282,7 +282,7 @@ class Line(Frozen):
     """One line of the journal; ``replaces`` names the line that this one amends."""
 
     seq: int = Field(ge=1)
-    at: AwareDatetime
+    at: Instant
     prev: Sha256
     entry: Entry
     replaces: int | None = Field(default=None, ge=1)

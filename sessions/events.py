@@ -13,6 +13,7 @@ from typing import Literal, Self
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from sessions.errors import EventError
+from sessions.exact import exact
 from sessions.frozen import Frozen
 from sessions.validation import first_problem
 
@@ -55,8 +56,8 @@ class Clock(Frozen):
     @classmethod
     def _resolution_is_positive(cls, value: str) -> str:
         try:
-            step = Fraction(value)
-        except (ValueError, ZeroDivisionError):
+            step = exact(value)
+        except ValueError:
             raise ValueError(f'"{value}" is not a number of seconds') from None
         if step <= 0:
             raise ValueError("the resolution must be above 0 seconds")
@@ -65,7 +66,7 @@ class Clock(Frozen):
     @property
     def step(self) -> Fraction:
         """The display's resolution in seconds."""
-        return Fraction(self.resolution)
+        return exact(self.resolution)
 
 
 class Order(Frozen):
@@ -181,7 +182,7 @@ def load_event(name: str) -> EventDefinition:
 
 def _read(path: Path) -> EventDefinition:
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8"))
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
         return EventDefinition.model_validate(data)
     except OSError as error:
         raise EventError(
@@ -189,9 +190,9 @@ def _read(path: Path) -> EventDefinition:
         ) from None
     except UnicodeDecodeError:
         raise EventError(f"The event file {path} is not UTF-8 text; save it as UTF-8.") from None
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise EventError(f"The event file {path} is not TOML: {error}; mend that line.") from None
     except ValidationError as error:
         raise EventError(
             f"The event file {path} does not hold: {first_problem(error)}; mend that entry."
         ) from None
+    except (ValueError, RecursionError) as error:  # a number too long to read has no error of TOML
+        raise EventError(f"The event file {path} is not TOML: {error}; mend that line.") from None

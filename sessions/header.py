@@ -5,14 +5,31 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Annotated, Literal
 
-from pydantic import AwareDatetime, Field, field_serializer, field_validator
+from pydantic import AfterValidator, AwareDatetime, Field, field_serializer, field_validator
 
 from sessions.events import EventDefinition
+from sessions.exact import exact
 from sessions.frozen import Frozen
 from sessions.timecode import label
 
 Code = Annotated[str, Field(min_length=1, max_length=80)]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+def _in_utc(moment: datetime) -> datetime:
+    """The same instant in UTC, which the first and last days of the calendar may not have."""
+    try:
+        return moment.astimezone(UTC)
+    except OverflowError:
+        raise ValueError(f"{moment} is beyond the calendar in UTC") from None
+
+
+Instant = Annotated[AwareDatetime, AfterValidator(_in_utc)]
+"""A date and time with its zone, kept in UTC."""
+MOST_FRAMES = 2**31
+"""Frames of footage that a session can be of: 24 days at 1,000 a second."""
+TimeStamp = Annotated[int, Field(ge=-(2**63), lt=2**63)]
+"""A time stamp in units of the time base: containers hold 64 bits."""
 Seal = Annotated[
     Sha256 | None,
     Field(description="SHA-256 of the line as it is without its seal, which comes last"),
@@ -29,9 +46,9 @@ class FootageFacts(Frozen):
     name: str
     size_bytes: int = Field(ge=1)
     sha256: Sha256
-    frames: int = Field(ge=1)
+    frames: int = Field(ge=1, le=MOST_FRAMES)
     time_base: str
-    first_pts: int
+    first_pts: TimeStamp
     nominal_rate: str | None = None
     container: str = ""
     codec: str = ""
@@ -42,11 +59,7 @@ class FootageFacts(Frozen):
     @field_validator("time_base", "nominal_rate")
     @classmethod
     def _is_fraction(cls, value: str | None) -> str | None:
-        try:
-            is_positive = value is None or Fraction(value) > 0
-        except ZeroDivisionError:
-            is_positive = False
-        if not is_positive:
+        if value is not None and exact(value) <= 0:
             raise ValueError(f'"{value}" is not above 0')
         return value
 
@@ -57,7 +70,7 @@ class FootageFacts(Frozen):
 
     @cached_property
     def _rate(self) -> Fraction | None:
-        return Fraction(self.nominal_rate) if self.nominal_rate else None
+        return exact(self.nominal_rate) if self.nominal_rate else None
 
     def seconds(self, pts: int) -> Fraction:
         """Seconds from the first frame to a time stamp."""
@@ -65,7 +78,7 @@ class FootageFacts(Frozen):
 
     @cached_property
     def _tick(self) -> Fraction:
-        return Fraction(self.time_base)
+        return exact(self.time_base)
 
 
 class Claim(Frozen):
@@ -81,7 +94,7 @@ class Header(Frozen):
 
     format: Literal["framecall-session"] = "framecall-session"
     version: Literal[1] = 1
-    made: AwareDatetime
+    made: Instant
     program: str
     footage: FootageFacts
     event: EventDefinition

@@ -36,6 +36,7 @@ WORDS: Mapping[str, Words] = MappingProxyType(
         "int_parsing_size": "is too large a number",
         "int_from_float": _WHOLE_NUMBER,
         "greater_than_equal": lambda context: f"should be {context['ge']} or more",
+        "less_than": lambda context: f"should be below {context['lt']}",
         "less_than_equal": lambda context: f"should be {context['le']} or less",
         "string_type": "should be a text",
         "string_too_short": lambda context: (

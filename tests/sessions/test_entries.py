@@ -19,6 +19,7 @@ from sessions.entries import (
     RunBegun,
     Shown,
     Sighted,
+    Spot,
 )
 from sessions.frozen import Frozen
 from sessions.header import Claim, Header, rfc3339
@@ -105,6 +106,13 @@ NEVER = {"frame": -1, "pts": 0}
         (Line, {**LINE, "entry": {"kind": "retracted", "seq": 3}}, "the whole: line 3 refers to"),
         (Line, {**LINE, "entry": Shown(ranges=((0, 1),)), "replaces": 4}, "the whole: line 3"),
         (Line, {**LINE, "entry": {"kind": "guess"}}, "entry: "),
+        (
+            Line,
+            {**LINE, "at": "0001-01-01T00:00:00+14:00", "entry": Shown(ranges=((0, 1),))},
+            "at: ",
+        ),
+        (Spot, {"frame": 2**31, "pts": 0}, "frame: should be below 2147483648"),
+        (Spot, {"frame": 0, "pts": 2**63}, "pts: should be below 9223372036854775808"),
         (Line, {**LINE, "prev": "xyz", "entry": Shown(ranges=((0, 1),))}, "prev: "),
     ],
 )
@@ -114,7 +122,7 @@ def test_an_entry_refuses_what_it_cannot_mean(
     assert says in problem(model, **fields)
 
 
-@pytest.mark.parametrize("base", ["0", "-1/30000", "1/0", "soon", ""])
+@pytest.mark.parametrize("base", ["0", "-1/30000", "1/0", "soon", "", "1e400"])
 def test_a_time_base_is_above_0(base: str) -> None:
     with pytest.raises(ValidationError, match="time_base"):
         type(footage()).model_validate(footage().model_dump() | {"time_base": base})

@@ -92,6 +92,7 @@ def test_an_event_of_ones_own_is_a_file(tmp_path: Path) -> None:
         ('"first hand"', '"left hand"', "clock.starts: "),
         ('"0.01"', '"fast"', 'clock.resolution: "fast" is not a number of seconds'),
         ('"0.01"', '"1/0"', 'clock.resolution: "1/0" is not a number of seconds'),
+        ('"0.01"', '"1e-999999999"', "is not a number of seconds"),
         ('"0.01"', '"-0.01"', "clock.resolution: the resolution must be above 0 seconds"),
         ('"0.01"', '"0"', "clock.resolution: the resolution must be above 0 seconds"),
         ("[clock]", "[clock]\nspeed = 3", "clock.speed: is not an entry"),
@@ -120,6 +121,17 @@ def test_a_file_that_is_not_text_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "own.toml"
     path.write_bytes(b"\xff\xfe\x00")
     assert refusal(path) == f"The event file {path} is not UTF-8 text; save it as UTF-8."
+
+
+def test_a_number_too_long_to_read_is_refused(tmp_path: Path) -> None:
+    sentence = refusal(written(tmp_path, GOOD.replace("cups = 12", f"cups = {'9' * 5_000}")))
+    assert "is not TOML" in sentence
+
+
+def test_a_byte_order_mark_is_no_part_of_an_event_file(tmp_path: Path) -> None:
+    path = tmp_path / "own.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + GOOD.encode())
+    assert load_event(str(path)).title == "Own"
 
 
 def test_a_file_of_brackets_without_end_is_refused(tmp_path: Path) -> None:

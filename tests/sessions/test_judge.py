@@ -3,11 +3,12 @@
 import pytest
 
 from sessions.checker import Outcome
-from sessions.entries import Entry, Reading, Sighted
+from sessions.entries import Entry, Reading, RunBegun, Shown, Sighted, Spot
+from sessions.header import MOST_FRAMES
 from sessions.judge import rule
 from sessions.ruling import CAUTIONS, Place, Ruling, Standing
 from sessions.session import Session
-from tests.sessions.samples import FIRST_PTS, cups_and_frames, header, spot
+from tests.sessions.samples import FIRST_PTS, cups_and_frames, footage, header, session_of, spot
 from tests.sessions.tags import session_from
 
 FALLEN = "look 1 f1.s2.let-go broken 60"
@@ -259,3 +260,16 @@ def test_the_clock_needs_both_its_ends_sighted_not_only_looked_past(moment: str)
     assert clock.outcome is Outcome.UNLOOKED
     assert clock.reason.endswith(f"lacks the sighting of the {moment}")
     assert run.standing is Standing.OPEN
+
+
+def test_a_session_of_the_greatest_numbers_that_a_file_can_hold_is_ruled() -> None:
+    facts = footage().model_copy(
+        update={"frames": MOST_FRAMES, "time_base": f"{'9' * 19}e99", "first_pts": -(2**63)}
+    )
+    head = header("3-3-3").model_copy(update={"footage": facts})
+    ends = (Spot(frame=0, pts=-(2**63)), Spot(frame=MOST_FRAMES - 1, pts=2**63 - 1))
+    marks = [Sighted(run=1, moment=m, after=ends[0], by=ends[1]) for m in ("start", "stop")]
+    shown = Shown(ranges=((1, MOST_FRAMES - 1),))
+    found = rule(session_of(head, [RunBegun(run=1, begins=ends[0]), *marks, shown]))
+    assert (found.frames_seen, found.frames_unseen) == (MOST_FRAMES - 1, 1)
+    assert found.runs[0].uncertainty is not None
