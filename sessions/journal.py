@@ -37,7 +37,8 @@ _SEALED = re.compile(rb'(\{.*),"seal":"([0-9a-f]{64})"\}', re.DOTALL)
 class Recording:
     """What a session file holds; ``torn`` counts the bytes of a last line that was never finished.
 
-    ``whole`` is the length in bytes of all that is sound, ``last_hash`` the hash of its last line.
+    ``whole`` is the length in bytes of all that is sound, ``last_hash`` the hash of its last line,
+    ``sha256`` that of all whole lines: the fingerprint by which others name the session.
     """
 
     header: Header
@@ -45,11 +46,16 @@ class Recording:
     torn: int
     whole: int
     last_hash: str
+    sha256: str
 
 
 def line_hash(line: bytes) -> str:
     """SHA-256 of a line's bytes without its line feed, as 64 hexadecimal digits."""
-    return hashlib.sha256(line).hexdigest()
+    return _sha256(line)
+
+
+def _sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
 
 
 def read_session(path: Path) -> Recording:
@@ -57,11 +63,10 @@ def read_session(path: Path) -> Recording:
 
     Raises SessionError (unreadable), ForeignSession or DamagedSession with the line.
     """
-    return parse_session(session_bytes(path), path)
+    return parse_session(_bytes(path), path)
 
 
-def session_bytes(path: Path) -> bytes:
-    """The bytes of a session file; raises SessionError where they cannot be read."""
+def _bytes(path: Path) -> bytes:
     if path.exists() and not path.is_file():
         raise SessionError(f"{path} is not a file; name a session file.")
     try:
@@ -85,7 +90,8 @@ def parse_session(data: bytes, path: Path) -> Recording:
     for number, raw in enumerate(whole[1:], 2):
         lines.append(_line(raw, number, before, path))
         before = line_hash(raw)
-    return Recording(header, tuple(lines), len(tail), len(data) - len(tail), before)
+    sound = data[: len(data) - len(tail)]
+    return Recording(header, tuple(lines), len(tail), len(sound), before, _sha256(sound))
 
 
 def _header(raw: bytes, path: Path) -> Header:
@@ -171,7 +177,7 @@ class Journal:
             handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
         except OSError as error:
             raise _not_opened(path, error) from None
-        journal = cls(path, handle, Recording(header, (), 0, 0, line_hash(raw)), now)
+        journal = cls(path, handle, Recording(header, (), 0, 0, line_hash(raw), _sha256(b"")), now)
         try:
             _lock(handle, path)
             journal._write(raw)

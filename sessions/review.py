@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
-from hashlib import sha256
 from pathlib import Path
 
 from sessions.checker import Outcome
@@ -76,8 +75,7 @@ class Review:
 def read_review(path: Path, claim: str, reviewer: str, role_of: RoleOf) -> Review:
     """Judge one session file, which the docket keeps under this claim and reviewer."""
     try:
-        data = path.read_bytes()
-        recording = parse_session(data, path)
+        recording = parse_session(path.read_bytes(), path)
     except OSError as error:
         problem = f"cannot be read ({error.strerror})"
         return Review(claim=claim, reviewer=reviewer, problem=problem, unread=True)
@@ -86,7 +84,7 @@ def read_review(path: Path, claim: str, reviewer: str, role_of: RoleOf) -> Revie
     problem = _misplaced(recording.header, claim, reviewer)
     if problem:
         return Review(claim=claim, reviewer=reviewer, problem=problem)
-    return _review(recording, claim, sha256(data[: recording.whole]).hexdigest(), role_of)
+    return _review(recording, claim, role_of)
 
 
 def _misplaced(header: Header, claim: str, reviewer: str) -> str:
@@ -98,7 +96,7 @@ def _misplaced(header: Header, claim: str, reviewer: str) -> str:
     return ""
 
 
-def _review(recording: Recording, claim: str, digest: str, role_of: RoleOf) -> Review:
+def _review(recording: Recording, claim: str, role_of: RoleOf) -> Review:
     session = fold(recording.header, recording.lines)
     role, ruling = role_of(session), rule(session)
     return Review(
@@ -111,7 +109,7 @@ def _review(recording: Recording, claim: str, digest: str, role_of: RoleOf) -> R
         best_time=ruling.best_time,
         runs=_runs(ruling),
         footage_sha256=recording.header.footage.sha256,
-        sha256=digest,
+        sha256=recording.sha256,
         last_at=rfc3339(_last(recording)),
     )
 

@@ -1,5 +1,6 @@
 """Damage to a session file: every changed byte is found and named, every torn end recovered."""
 
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -78,6 +79,7 @@ def test_any_truncation_leaves_what_was_whole() -> None:
         short = SOUND[:length]
         recording = parse_session(short, PATH)
         assert recording.lines == LINES[: short.count(b"\n") - 1]
+        assert recording.sha256 == sha256(SOUND[: recording.whole]).hexdigest()
         assert recording.whole + recording.torn == length
         assert recording.whole == short.rindex(b"\n") + 1
 

@@ -4,7 +4,6 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from hashlib import sha256
 from pathlib import Path
 
 from sessions.amendments import amendments
@@ -12,7 +11,7 @@ from sessions.entries import Finished, Look, Played, Settling, Sighted, TakenOve
 from sessions.errors import SessionError
 from sessions.frames import FrameSet
 from sessions.header import Claim, rfc3339
-from sessions.journal import parse_session, session_bytes
+from sessions.journal import read_session
 from sessions.ruling import Ruling
 from sessions.session import Session, dead_lines, fold
 from sessions.settled import settled_points
@@ -43,14 +42,13 @@ def read_whole_session(path: Path) -> tuple[Session, str]:
 
     Raises SessionError.
     """
-    data = session_bytes(path)
-    recording = parse_session(data, path)
+    recording = read_session(path)
     if recording.torn:
         raise SessionError(
             f"The session file {path} ends in a line that was torn; open it once on the bench, "
             "which drops that line, then issue."
         )
-    return fold(recording.header, recording.lines), sha256(data).hexdigest()
+    return fold(recording.header, recording.lines), recording.sha256
 
 
 def check_same_footage(session: Session, footage: Footage) -> None:

@@ -1,13 +1,12 @@
 """Finding a reviewer's own finished review of the same footage, and beginning a session with it."""
 
 from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
 
 from sessions.docket import Docket
-from sessions.errors import FramecallError, SessionError
+from sessions.errors import SessionError
 from sessions.header import Header
-from sessions.journal import Journal, parse_session
+from sessions.journal import Journal, read_session
 from sessions.own_tags import may_take_over, taken_over
 from sessions.review import Review
 from sessions.session import Session, fold
@@ -69,9 +68,7 @@ def _is_alike(review: Review, head: Header) -> bool:
 def _read(path: Path, claim: str) -> OwnLook | None:
     """A session as it is now; nothing where it cannot be read any more."""
     try:
-        data = path.read_bytes()
-        recording = parse_session(data, path)
-    except (OSError, FramecallError):
+        recording = read_session(path)
+    except SessionError:
         return None
-    session = fold(recording.header, recording.lines)
-    return OwnLook(claim, session, sha256(data[: recording.whole]).hexdigest())
+    return OwnLook(claim, fold(recording.header, recording.lines), recording.sha256)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 from importlib.metadata import version
 from itertools import count
 from pathlib import Path
@@ -15,7 +14,7 @@ from sessions.docket import DocketFolder
 from sessions.entries import SettledReview, Settling
 from sessions.errors import FramecallError, SessionError
 from sessions.header import Header
-from sessions.journal import Journal, Recording, parse_session, read_session, utc_now
+from sessions.journal import Journal, Recording, read_session, utc_now
 from sessions.plain import plain
 from sessions.review import Review, read_review
 from sessions.role import role_of
@@ -104,7 +103,7 @@ def _finished(state: ClaimState, due: int) -> list[Review]:
 
 def _recording(path: Path, digest: str) -> Recording:
     recording = read_session(path)
-    if _digest(path) != digest:
+    if recording.sha256 != digest:
         raise NothingToSettle(f"The review {path} was changed just now; try once more.")
     return recording
 
@@ -112,9 +111,8 @@ def _recording(path: Path, digest: str) -> Recording:
 def _digest(path: Path) -> str:
     """SHA-256 of the whole lines of a session file; empty where it cannot be read."""
     try:
-        data = path.read_bytes()
-        return sha256(data[: parse_session(data, path).whole]).hexdigest()
-    except (OSError, FramecallError):
+        return read_session(path).sha256
+    except SessionError:
         return ""
 
 
