@@ -67,9 +67,9 @@ def read_session(path: Path) -> Recording:
 
 
 def _bytes(path: Path) -> bytes:
-    if path.exists() and not path.is_file():
-        raise SessionError(f"{path} is not a file; name a session file.")
     try:
+        if path.exists() and not path.is_file():
+            raise SessionError(f"{path} is not a file; name a session file.")
         return path.read_bytes()
     except OSError as error:
         raise SessionError(
@@ -223,18 +223,30 @@ class Journal:
     def _write(self, raw: bytes) -> None:
         data = raw + b"\n"
         try:
+            self._cut_back()  # a failing disk may have kept parts of the entry before
             rest = memoryview(data)
             while rest:
                 rest = rest[os.write(self._handle, rest) :]
             os.fsync(self._handle)
         except OSError as error:
-            os.ftruncate(self._handle, self._whole)
-            os.lseek(self._handle, self._whole, os.SEEK_SET)
-            raise WriteRefused(
-                f"The entry was not saved: the disk refused {self.path} ({error.strerror}); "
-                "make room, then tag again. All entries before it are safe."
-            ) from None
+            raise self._refused(error) from None
         self._whole += len(data)
+
+    def _refused(self, error: OSError) -> WriteRefused:
+        """The error of an entry of which nothing is left in the file, where the disk lets go."""
+        left = ""
+        try:
+            self._cut_back()
+        except OSError:
+            left = " Parts of this one may be left at the end of the file."
+        return WriteRefused(
+            f"The entry was not saved: the disk refused {self.path} ({error.strerror}); "
+            f"make room, then tag again. All entries before it are safe.{left}"
+        )
+
+    def _cut_back(self) -> None:
+        os.ftruncate(self._handle, self._whole)
+        os.lseek(self._handle, self._whole, os.SEEK_SET)
 
     def close(self) -> None:
         """Give the file free for other programs."""
@@ -279,9 +291,9 @@ def _not_opened(path: Path, error: OSError) -> SessionError:
 
 def _sync_folder(path: Path) -> None:
     """Make the file's name last as well as its bytes."""
-    folder = os.open(path.parent, os.O_RDONLY | os.O_CLOEXEC)
-    try:
-        with suppress(OSError):  # some file systems cannot sync a folder, and need not
+    with suppress(OSError):  # a folder that may not be listed, or a file system that need not
+        folder = os.open(path.parent, os.O_RDONLY | os.O_CLOEXEC)
+        try:
             os.fsync(folder)
-    finally:
-        os.close(folder)
+        finally:
+            os.close(folder)

@@ -177,6 +177,11 @@ def test_a_folder_is_no_session(tmp_path: Path) -> None:
         Journal.reopen(tmp_path)
 
 
+def test_a_name_that_no_file_can_have_is_no_session(tmp_path: Path) -> None:
+    with pytest.raises(SessionError, match=r"cannot be read \(File name too long\)"):
+        read_session(tmp_path / ("x" * 300))
+
+
 def test_a_sessions_ruling_needs_nothing_but_its_bytes(path: Path) -> None:
     entries = standing_session(header("3-3-3"))
     with Journal.create(path, header("3-3-3")) as journal:

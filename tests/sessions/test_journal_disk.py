@@ -137,6 +137,28 @@ def test_a_full_disk_loses_nothing_and_the_next_entry_is_written(path: Path, roo
     assert "make room, then tag again" in sentence
 
 
+def test_an_entry_that_a_failing_disk_keeps_parts_of_is_cut_off_before_the_next(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Journal.create(path, HEADER) as journal:
+        journal.append(note("before"))
+        with monkeypatch.context() as failing:
+            failing.setattr("sessions.journal.os.fsync", broken_disk)
+            failing.setattr("sessions.journal.os.ftruncate", broken_disk)
+            for _ in range(2):
+                with pytest.raises(WriteRefused, match="may be left at the end of the file"):
+                    journal.append(note("refused, and longer than the next"))
+        journal.append(note("after"))
+    recording = read_session(path)
+    texts = [e.entry.text for e in recording.lines if isinstance(e.entry, Note)]
+    assert (texts, recording.torn) == (["before", "after"], 0)
+
+
+def broken_disk(*_: int) -> None:
+    """What a disk that fails does to whatever is asked of it."""
+    raise OSError(errno.EIO, os.strerror(errno.EIO))
+
+
 @pytest.mark.parametrize("room", [0, 20])
 def test_a_header_that_the_disk_refuses_leaves_no_file(path: Path, room: int) -> None:
     with files_limited_to(room), pytest.raises(WriteRefused):
@@ -173,6 +195,15 @@ def test_a_folder_that_may_not_be_written_is_named(open_to_all: Path) -> None:
     with as_nobody(), pytest.raises(SessionError, match=r"cannot be written \(Permission denied\)"):
         Journal.create(folder / "session.jsonl", HEADER)
     assert list(folder.iterdir()) == []
+
+
+def test_a_session_is_begun_in_a_folder_that_may_not_be_listed(open_to_all: Path) -> None:
+    folder = open_to_all / "drop box"
+    folder.mkdir()
+    folder.chmod(0o333)
+    with as_nobody():
+        write(folder / "session.jsonl", note())
+    assert len(read_session(folder / "session.jsonl").lines) == 1
 
 
 def test_a_session_that_may_only_be_read_is_not_reopened_but_can_be_judged(

@@ -1,5 +1,6 @@
 """``framecall issue``: the ruling of a session or claim as documents to send out and to keep."""
 
+import os
 import sys
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -112,7 +113,7 @@ def _of_claim(order: Order, claim: str, wish: Wish) -> Documents:
 
 
 def _of_session(order: Order, wish: Wish) -> Documents:
-    if order.source.is_dir():
+    if os.path.isdir(order.source):
         raise DocumentError(
             f"{order.source} is a folder; name a session file, or after the folder of a docket "
             "also the claim to issue, or --ruled."

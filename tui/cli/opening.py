@@ -52,7 +52,7 @@ def open_desk(wish: Wish, footage: Footage) -> Desk:
     Raises SessionError or EventError; a session of other footage is refused.
     """
     path = wish.session or session_path(wish.footage)
-    if path.exists():
+    if os.path.exists(path):  # unlike ``Path.exists``, no error for too long a name
         journal = Journal.reopen(path)
         try:
             _check_same(journal, wish, footage)

@@ -202,7 +202,7 @@ def test_a_session_that_is_open_elsewhere_is_refused(
         assert "is open elsewhere" in framecall("review", footage).sentence()
 
 
-@pytest.mark.parametrize("place", ["nowhere/a.jsonl", "."])
+@pytest.mark.parametrize("place", ["nowhere/a.jsonl", ".", "x" * 300])
 def test_a_session_that_cannot_be_written_is_refused(
     framecall: Call, footage: Path, tmp_path: Path, place: str
 ) -> None:
@@ -249,6 +249,14 @@ def test_the_bench_refuses_an_unsound_session_too(
     make, words = BAD_SESSIONS[case]
     path = make(ruled)
     assert words in framecall("review", footage, "--session", path).sentence()
+
+
+@pytest.mark.parametrize("command", ["rule", "issue"])
+def test_a_name_too_long_for_any_file_is_refused(
+    framecall: Call, tmp_path: Path, command: str
+) -> None:
+    sentence = framecall(command, tmp_path / ("x" * 300)).sentence()
+    assert "cannot be read (File name too long)" in sentence
 
 
 def test_footage_whose_name_is_no_text_is_taken_or_refused_with_a_sentence(
