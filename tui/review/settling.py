@@ -10,8 +10,9 @@ from sessions.differences import Difference, Differences, Matter
 from sessions.entries import DifferenceSettled, Entry, Finished, Line, Retracted, Settling, Spot
 from sessions.errors import EntryRefused
 from sessions.journal import Journal, utc_now
+from sessions.judge import rule
 from sessions.opinions import CLOCK, of_checkpoint
-from sessions.ruling import RuledFinding, Standing
+from sessions.ruling import RuledFinding, Ruling, Standing
 from sessions.session import fold
 from sessions.takeover import Taking, agreed_entries, take_side
 from tui.review.desk import GENESIS, Desk
@@ -41,6 +42,7 @@ class Settlement:
         self.desk, self.found, self._changed = desk, found, changed
         self.at = 0
         self._pair = 0
+        self._when_settled: dict[int, str | None] = {}
         self.go_on()
 
     # -- which difference
@@ -128,11 +130,22 @@ class Settlement:
     # -- what is settled
 
     def settled(self, dispute: Difference) -> DifferenceSettled | None:
-        """The entry that settles a difference, as long as the session bears it out."""
+        """The entry that settles a difference, as long as the session bears it out.
+
+        What is tagged otherwise afterwards is not what the reason was given for.
+        """
         line = self._line(dispute)
-        if line is None or (dispute.matter in DECIDED and not self._is_decided(dispute)):
+        if line is None or (dispute.matter in DECIDED and not self._holds(dispute, line)):
             return None
         return line.entry if isinstance(line.entry, DifferenceSettled) else None
+
+    def _holds(self, dispute: Difference, line: Line) -> bool:
+        """Whether a difference is decided, and as it was when this line settled it."""
+        if line.seq not in self._when_settled:
+            then = fold(self.desk.session.header, self.desk.lines[: line.seq])
+            self._when_settled[line.seq] = _decision(dispute, rule(then))
+        now = _decision(dispute, self.desk.ruling)
+        return now is not None and now == self._when_settled[line.seq]
 
     def _line(self, dispute: Difference) -> Line | None:
         return next(
@@ -144,18 +157,6 @@ class Settlement:
             ),
             None,
         )
-
-    def _is_decided(self, dispute: Difference) -> bool:
-        if dispute.run is None:
-            cups = {f"{CUPS}.{cup.cup}": cup.outcome for cup in self.desk.ruling.cups}
-            return not cups[dispute.subject].is_open
-        finding = self._finding(dispute)
-        return finding is not None and not finding.outcome.is_open
-
-    def _finding(self, dispute: Difference) -> RuledFinding | None:
-        subject = CLOCK if dispute.matter is Matter.READING else dispute.subject
-        runs = (run for run in self.desk.ruling.runs if run.run == dispute.run)
-        return next((f for run in runs for f in run.findings if f.checkpoint == subject), None)
 
     # -- settling
 
@@ -180,7 +181,7 @@ class Settlement:
         """Settle the difference at hand as it was tagged anew."""
         dispute = self._needed()
         why = checked_reason(reason)
-        if dispute.matter in DECIDED and not self._is_decided(dispute):
+        if dispute.matter in DECIDED and _decision(dispute, self.desk.ruling) is None:
             raise EntryRefused(f'"{dispute.title}" is still open: look again, or take a side.')
         self._write(dispute, None, why, (self.frame_found(dispute),))
         self.go_on()
@@ -188,7 +189,7 @@ class Settlement:
 
     def frame_found(self, dispute: Difference) -> int | None:
         """The frame by which the settling session decided a checkpoint."""
-        finding, run = self._finding(dispute), self.desk.session.run(dispute.run or 0)
+        finding, run = _finding(dispute, self.desk.ruling), self.desk.session.run(dispute.run or 0)
         if finding is None or run is None:
             return None
         return of_checkpoint("", finding, run).frame
@@ -263,3 +264,23 @@ class Settlement:
         self.check_settled()
         self.desk.write(Finished(blind=False))
         return f"Settled. {self.desk.ruling.summary}"
+
+
+def _finding(dispute: Difference, ruling: Ruling) -> RuledFinding | None:
+    """What came of the checkpoint, or of the clock, that a difference is about."""
+    subject = CLOCK if dispute.matter is Matter.READING else dispute.subject
+    runs = (run for run in ruling.runs if run.run == dispute.run)
+    return next((f for run in runs for f in run.findings if f.checkpoint == subject), None)
+
+
+def _decision(dispute: Difference, ruling: Ruling) -> str | None:
+    """How a ruling decides a difference, the time read included; ``None`` where it does not."""
+    if dispute.run is None:
+        outcome = {f"{CUPS}.{cup.cup}": cup.outcome for cup in ruling.cups}[dispute.subject]
+        return None if outcome.is_open else str(outcome)
+    finding = _finding(dispute, ruling)
+    if finding is None or finding.outcome.is_open:
+        return None
+    read = next(run.time for run in ruling.runs if run.run == dispute.run)
+    of_clock = dispute.matter in (Matter.CLOCK, Matter.READING)
+    return f"{finding.outcome} {read}" if of_clock else str(finding.outcome)
