@@ -14,6 +14,9 @@ from tui.review.settling import Settlement
 MARGIN = 4
 """Frames shown on either side of what the brackets name."""
 
+REASON = 200
+"""Characters of an earlier reason above the line for a new one, which must stay in sight."""
+
 STATES: dict[str | None, State] = {
     Outcome.PROVEN: "kept",
     Outcome.REFUTED: "fault",
@@ -127,7 +130,9 @@ def _why(settlement: Settlement, otherwise: str) -> str:
     if entry is None:
         return otherwise
     taken = "as it was looked at again" if entry.taken is None else f"as {entry.taken} found it"
-    return plain(f"Settled already, {taken}: {entry.reason.rstrip('.')}. Why is it settled anew?")
+    reason = plain(entry.reason.rstrip("."))
+    reason = reason if len(reason) <= REASON else f"{reason[: REASON - 1]}…"
+    return f"Settled already, {plain(taken)}: {reason}. Why is it settled anew?"
 
 
 def _run_words(current: Difference) -> str:

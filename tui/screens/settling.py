@@ -12,7 +12,7 @@ from keymaps.command import Where
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from sessions.entries import Played, Shown
-from sessions.errors import FramecallError, ReviewClosed
+from sessions.errors import EntryRefused, FramecallError, ReviewClosed
 from tui.picture.source import PictureSource
 from tui.review import settling_rows as rows
 from tui.review.lens import Lens
@@ -43,6 +43,8 @@ REMARKS = (
     "These differ too, but need no settling: brackets in frames (not yet, surely] that differ "
     "although both found the same, what only some looked at, and what follows from the rest."
 )
+
+NO_REASON = "Tagged anew, but no reason was given: take a side, or look again and say why."
 
 
 class SettlingScreen(CommandScreen):
@@ -135,13 +137,26 @@ class SettlingScreen(CommandScreen):
 
     def _ask_to_take(self, place: int) -> None:
         self.settlement.check_open()
+        self._check_seen()
         title = rows.why_taken(self.settlement, place)
         self._ask(title, lambda reason: self.settlement.take(place, reason))
 
-    def _ask(self, title: str, take: Callable[[str], str]) -> None:
+    def _check_seen(self) -> None:
+        """Raises EntryRefused where the two frames cannot be seen: nobody can decide by them."""
+        if words := too_small(self):
+            raise EntryRefused(words)
+        if not self.pane.shows_sides:
+            first, second = self.settlement.frames
+            raise EntryRefused(
+                f"Frames {first} and {second} are not on the screen yet; wait for them."
+            )
+
+    def _ask(self, title: str, take: Callable[[str], str], left: str | None = None) -> None:
+        """Ask for a reason; ``left`` is what to say where none is given."""
+
         def answered(said: str | None) -> None:
-            if said is not None:
-                self.changed(said)
+            if said is not None or left is not None:
+                self.changed(left if said is None else said, error=said is None)
 
         hint = "Kept with the ruling; no names."
         self.app.push_screen(AskScreen(title, hint, take), answered)
@@ -160,10 +175,13 @@ class SettlingScreen(CommandScreen):
         tagged = [
             line for line in self.desk.lines[before:] if not isinstance(line.entry, Shown | Played)
         ]
-        if not tagged or self.settlement.current is None:
+        if not tagged:
             self.changed("Nothing was tagged anew.")
-            return
-        self._ask(rows.why_anew(self.settlement), self.settlement.looked_again)
+        elif self.settlement.current is None:
+            self.changed()
+        else:
+            title = rows.why_anew(self.settlement)
+            self._ask(title, self.settlement.looked_again, NO_REASON)
 
     def _do_settle_turn(self) -> None:
         self.settlement.turn()

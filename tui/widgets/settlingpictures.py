@@ -11,6 +11,7 @@ class SidesPane(PicturePane):
     """Draws the frame that each side names; any two, where the bench shows neighbours."""
 
     sides: tuple[int, int] = (0, 0)
+    _on_screen: tuple[int, int] | None = None
 
     def compose(self) -> ComposeResult:
         """Both frames on one view."""
@@ -24,7 +25,15 @@ class SidesPane(PicturePane):
 
     def draw_sides(self) -> bool:
         """Draw both frames if they are at hand; whether they are new on the screen."""
-        return self.draw(self.sides[1])
+        is_new = self.draw(self.sides[1])
+        if is_new:
+            self._on_screen = self.sides
+        return is_new
+
+    @property
+    def shows_sides(self) -> bool:
+        """Whether both frames are what the screen shows, whole and true."""
+        return self.shown is not None and self._on_screen == self.sides
 
     def _parts(self, frame: int) -> list[tuple[Picture, Pixels, bool]]:
         parts = [self._part(number) for number in self.sides]

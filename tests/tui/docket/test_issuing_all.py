@@ -96,9 +96,7 @@ def test_a_ruling_that_contradicts_another_is_not_issued_among_many(
     docket = read(folder)
     first, *others = outstanding(placed.state for placed in docket.placed)
     odd = replace(first, at_odds=("C-77",))
-    told = {
-        state.claim.claim: made for state, made in issue_each(docket, [odd, *others], Wish())
-    }
+    told = {state.claim.claim: made for state, made in issue_each(docket, [odd, *others], Wish())}
     words = told.pop(first.claim.claim)
     assert isinstance(words, str)
     assert "contradicts that on C-77" in words

@@ -237,7 +237,9 @@ async def test_where_nothing_is_left_it_can_still_be_looked_at_and_finished(
         assert "No checkpoint differs" in on.line("message")
         await on.press("enter")
         assert isinstance(on.app.screen, BenchScreen)
+        await on.press("1")
         await on.press("ctrl+q")
+        assert on.line("message") == f"Ruling now: {made.settlement.desk.ruling.summary}"
         await on.press("ctrl+e", "escape")
         assert made.settlement.desk.lines[-1].entry.kind != "finished"
         await on.press("ctrl+e", "enter")
