@@ -48,7 +48,7 @@ FLIPS = (1, 2, 4, 8)
 UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
     "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
     "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "finish", "help",
-    "settle",
+    "settle", "palette",
 }  # fmt: skip
 """The commands that can be given while the frame is still on its way to the screen."""
 
@@ -192,9 +192,6 @@ class BenchScreen(CommandScreen):
     def _do_strip_step(self) -> None:
         self.pane.change_spacing()
         self.changed(f"The strip shows every {self.pane.spacing}. frame.")
-
-    def _do_palette(self) -> None:
-        self.app.action_command_palette()
 
     def _do_redraw(self) -> None:
         for view in self.query(FrameView):

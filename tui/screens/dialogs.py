@@ -47,6 +47,12 @@ class Line(Input):
                 event.stop()
                 await self.run_action(binding.action)
 
+    def on_paste(self, event: events.Paste) -> None:
+        """Take all that is pasted, on one line; the library would take its first line only."""
+        event.prevent_default()
+        event.stop()
+        self.replace(" ".join(event.text.splitlines()), *self.selection)
+
 
 class AskScreen(Dialog[str | None]):
     """Asks for a line of text until ``take`` accepts it; ``None`` when cancelled.

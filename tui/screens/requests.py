@@ -99,6 +99,10 @@ def _help(screen: "BenchScreen") -> None:
     screen.app.push_screen(PageScreen(f"Keys ({screen.keymap.title})", page))
 
 
+def _palette(screen: "BenchScreen") -> None:
+    screen.app.action_command_palette()
+
+
 REQUESTS: Mapping[str, Request] = MappingProxyType(
     {
         "go_to": _go_to,
@@ -111,6 +115,7 @@ REQUESTS: Mapping[str, Request] = MappingProxyType(
         "ruling": _ruling,
         "finish": ask_to_finish,
         "help": _help,
+        "palette": _palette,
     }
 )
 """Requests by command id."""

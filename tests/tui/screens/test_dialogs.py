@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 import pytest
+from textual.events import Paste
 from textual.widgets import Input, OptionList
 
 from sessions.entries import ClockSettled, Fumble, Note, Reading
@@ -107,6 +108,16 @@ async def test_what_came_of_an_answer_is_said(
         await bench.answer(typed)
         await bench.settle()
         assert bench.message.startswith(said)
+
+
+async def test_all_lines_of_what_is_pasted_are_taken(app: FramecallApp, desk: Desk) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("N")
+        app.post_message(Paste("the thumb\r\nis on the cup\n"))
+        await bench.settle()
+        await bench.answer(" at last")
+    (note,) = [entry for entry in living(desk) if isinstance(entry, Note)]
+    assert note.text == "the thumb is on the cup at last"
 
 
 async def test_a_reading_is_typed_with_its_run_named(app: FramecallApp, opened: Desk) -> None:

@@ -6,8 +6,9 @@ from textual.screen import Screen
 
 from keymaps.command import Where
 from keymaps.commands import COMMANDS, commands_on
-from tests.tui.benching import LARGE, SMALL, on_bench
-from tests.tui.conftest import PlainSource
+from keymaps.keymap import Keymap
+from tests.tui.benching import LARGE, SMALL, make_app, on_bench
+from tests.tui.conftest import Clock, PlainSource
 from tests.tui.reviewing import written
 from tui.app import CommandSearch, FramecallApp
 from tui.review.desk import Desk
@@ -86,3 +87,19 @@ async def test_a_tag_from_the_palette_rests_on_the_picture_too(
         await bench.settle()
         assert "not on the screen yet" in bench.message
     assert written(desk) == []
+
+
+@pytest.mark.parametrize("command", ["play", "flip.run"])
+async def test_the_frame_stands_while_a_command_is_searched_for(
+    desk: Desk, source: PlainSource, keymap: Keymap, clock: Clock, command: str
+) -> None:
+    """A tag from the palette is one of the frame that was on the screen when it was opened."""
+    desk.go(100)
+    async with on_bench(make_app(desk, source, keymap, clock)) as bench:
+        await bench.do(command)
+        await bench.press("ctrl+p")
+        assert not bench.is_clear
+        frame = desk.frame
+        clock.now += 2
+        await bench.pilot.pause(0.6)  # longer than a flip takes
+        assert desk.frame == frame
