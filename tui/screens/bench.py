@@ -58,7 +58,7 @@ class BenchScreen(CommandScreen):
 
     where = Where.BENCH
     BINDINGS = bindings_of(Where.BENCH)
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (160, "-wide")]  # noqa: RUF012
 
     class FrameReady(Message):
         """A frame was decoded; posted from the decoding thread."""

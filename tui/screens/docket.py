@@ -49,7 +49,6 @@ class DocketScreen(CommandScreen):
         *(Binding(key, action, show=False) for key, action in LIST_KEYS.items()),
         *bindings_of(Where.DOCKET),
     ]
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
 
     def __init__(self, docket: Docket, sight: Sight, deeds: DocketDeeds, keymap: Keymap) -> None:
         super().__init__()

@@ -52,7 +52,7 @@ class SettlingScreen(CommandScreen):
 
     where = Where.SETTLING
     BINDINGS = bindings_of(Where.SETTLING)
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide"), (160, "-widest")]  # noqa: RUF012
 
     class FrameReady(Message):
         """A frame was decoded; posted from the decoding thread."""

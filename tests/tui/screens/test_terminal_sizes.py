@@ -38,6 +38,19 @@ async def test_the_bench_fits_the_terminal(
         assert bench.lines[-1].startswith("? Help")
 
 
+@pytest.mark.parametrize("columns", [80, 100, 120, 159, 160])
+async def test_why_a_tag_is_refused_is_read_to_the_end_at_every_width(
+    app: FramecallApp, desk: Desk, columns: int
+) -> None:
+    do(desk, "run.begin", at=0)
+    do(desk, "due.kept", at=100)
+    async with on_bench(app, (columns, 30)) as bench:
+        await bench.do("due.broken")
+        panel = bench.screen.query_one("#message")
+        lines = [panel.render_line(row).text.rstrip() for row in range(panel.size.height)]
+        assert " ".join(lines).rstrip().endswith("look again, or take that tag back first.")
+
+
 @pytest.mark.parametrize(
     "tiny",
     [
