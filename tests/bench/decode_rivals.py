@@ -64,24 +64,23 @@ class KeepsNothing:
 
 
 class PlainPyAV(KeepsNothing):
-    """Seek to the time that the number has at the average rate; decode until it has come."""
+    """Seek to the time of the frame, known from one pass over the packets; decode until it comes."""
 
     def __init__(self, path: Path) -> None:
+        with av.open(str(path)) as listed:
+            self._times = sorted(p.pts for p in listed.demux(video=0) if p.pts is not None)
         self._container = av.open(str(path))
         self._stream = self._container.streams.video[0]
         self._stream.thread_type = "AUTO"
-        self._frame = 1 / ((self._stream.average_rate or 1) * (self._stream.time_base or 1))
-        self._first = self._stream.start_time or 0
         self._coming: Iterator[VideoFrame] = iter(())
         self._next = -1
 
     def get(self, frame: int) -> Pixels | None:
         if frame != self._next:
-            due = self._first + frame * self._frame
-            self._container.seek(round(due), stream=self._stream)
+            due = self._times[frame]
+            self._container.seek(due, stream=self._stream)
             frames = self._container.decode(self._stream)
-            early = due - self._frame / 2
-            self._coming = (f for f in frames if f.pts is not None and f.pts >= early)
+            self._coming = (f for f in frames if f.pts is not None and f.pts >= due)
         self._next = frame + 1
         found = next(self._coming, None)
         if found is None:

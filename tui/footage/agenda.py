@@ -20,6 +20,10 @@ _HASTE = 16
 """How many frames behind the playhead a held key reaches before all before them are painted."""
 _NEAR = 48
 """How many frames are painted in haste."""
+_IN_PASSING = 16
+"""How many frames before one that is waited for are decoded on the way to it, at most: those that
+nothing builds on would be left out. The background worker soon brings more.
+"""
 _SHORT = 2
 """How many frames a key carries on average, at most, where both workers fill in those behind."""
 
@@ -156,7 +160,8 @@ class Agenda:
         self._shared = None
         urgent = self.urgent()
         if urgent is not None:
-            return Job(urgent, max(0, urgent - self.shelf.room), "urgent")
+            passing = min(_IN_PASSING, self.shelf.room)
+            return Job(urgent, max(0, urgent - passing), "urgent")
         if self._wanted is None or self._awaited():
             return None
         ahead = self.shelf.gap_ahead(self.footage.frames, self.missing)
