@@ -4,25 +4,25 @@ WAY is ``ours`` or ``rich-pixels``; FRAMES is a numpy file of frames. After each
 of the position shown is written where no terminal shows it.
 """
 
-import os
 import sys
 from importlib import import_module
 from typing import Any
 
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+from tui.cli.loading import loading
 
-import numpy as np
-from PIL import Image
-from textual.app import App, ComposeResult
-from textual.binding import Binding
-from textual.widgets import Static
+with loading():  # as the program itself does
+    import numpy as np
+    from PIL import Image
+    from textual.app import App, ComposeResult
+    from textual.binding import Binding
+    from textual.widgets import Static
 
-from tui.picture.cells import Pixels
-from tui.picture.choice import choose
-from tui.picture.compose import frame_board
-from tui.picture.probe import probe
-from tui.widgets.frameview import FrameView
-from tui.widgets.pictures import DeltaPictures
+    from tui.picture.cells import Pixels
+    from tui.picture.choice import choose
+    from tui.picture.compose import frame_board
+    from tui.picture.probe import probe
+    from tui.widgets.frameview import FrameView
+    from tui.widgets.pictures import DeltaPictures
 
 COLUMNS, ROWS = 160, 45
 
