@@ -64,7 +64,7 @@ class KeepsNothing:
 
 
 class PlainPyAV(KeepsNothing):
-    """Seek to the time of the frame, known from one pass over the packets; decode until it comes."""
+    """Seek to the time of the frame, as the packets tell it; decode until it has come."""
 
     def __init__(self, path: Path) -> None:
         with av.open(str(path)) as listed:
