@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Callable, Mapping, Sequence
+from io import TextIOWrapper
 
 from sessions.errors import FramecallError
 from sessions.plain import plain
@@ -13,6 +14,7 @@ from tui.cli.loading import loading
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns its exit code."""
+    _take_any_character()
     arguments = command_line().parse_args(argv)
     try:
         return COMMANDS[arguments.command](arguments)
@@ -21,6 +23,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         return BAD_INPUT
     except KeyboardInterrupt:
         return BAD_INPUT
+
+
+def _take_any_character() -> None:
+    """Print as its code what standard output has no bytes for, as in a Latin-1 locale."""
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
 
 
 def _review(arguments: argparse.Namespace) -> int:

@@ -7,6 +7,7 @@ import sys
 
 import pytest
 
+from tests.tui.cli.conftest import Call
 from tui.cli.output import OutputRefused, say
 
 
@@ -89,3 +90,12 @@ def test_an_output_that_was_closed_before_the_program_began_is_no_error(
 ) -> None:
     monkeypatch.setattr(sys, "stdout", None)
     say("hello")
+
+
+def test_what_the_output_has_no_bytes_for_is_printed_as_its_code(
+    framecall: Call, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(out, "latin-1"))
+    assert framecall("keys").code == 0
+    assert b"\\u2192" in out.getvalue(), "the right arrow is not in ISO 8859-1"
