@@ -33,6 +33,19 @@ class FileIdentity:
         stat = path.stat()
         return cls(os.path.realpath(path), stat.st_size, stat.st_mtime_ns, stat.st_ino)
 
+    @property
+    def is_overwritten(self) -> bool:
+        """Whether this very file holds other bytes by now.
+
+        One that was removed, or replaced by another of its name, goes on for who has it open.
+        """
+        try:
+            stat = os.stat(self.path)
+        except OSError:
+            return False
+        now = (stat.st_size, stat.st_mtime_ns)
+        return stat.st_ino == self.inode and now != (self.size, self.changed_ns)
+
 
 def fingerprint(path: Path, folder: Path, progress: Progress | None = None) -> str:
     """The SHA-256 of the file in hexadecimal, from the cache folder if the file is unchanged."""

@@ -114,10 +114,18 @@ class Footage:
         """A new decoder for the clip; FootageError if the file has changed since it was opened."""
         check_file(self.path)
         if FileIdentity.of(self.path) != self.identity:
-            raise FootageError(
-                f"{self.path} has changed since it was opened; close it and open it again."
-            )
+            raise self._changed()
         return Decoder(self.path, self.index, self.ledger)
+
+    def check_kept(self) -> None:
+        """FootageError if the file that decoders have open was written to since."""
+        if self.identity.is_overwritten:
+            raise self._changed()
+
+    def _changed(self) -> FootageError:
+        return FootageError(
+            f"{self.path} has changed since it was opened; close it and open it again."
+        )
 
     def scan(
         self,

@@ -81,6 +81,7 @@ class Worker:
                 return agenda.out_of_date(job)
 
         def sink(number: int, whole: VideoFrame) -> None:
+            agenda.footage.check_kept()  # once its data was read: a later change is not in it
             with agenda.changed:
                 aside = agenda.put_aside(job, number, whole)
             if not aside:
