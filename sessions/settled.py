@@ -41,10 +41,20 @@ def _point(entry: DifferenceSettled, session: Session, ruling: Ruling) -> Settle
 
 
 def _subject(key: str, ruling: Ruling) -> tuple[int | None, str]:
-    """The run and the title of a difference by its key; its subject where it has no title."""
-    if key.startswith(f"{CUPS}."):
-        return None, cup_title(int(key.removeprefix(f"{CUPS}.")))
+    """The run and the title of a difference by its key; its subject where it has no title.
+
+    A key that this program never writes is its own title, and of no run.
+    """
+    cup = key.removeprefix(f"{CUPS}.")
+    if cup != key and _is_number(cup):
+        return None, cup_title(int(cup))
     number, _, subject = key.partition(".")
+    if not _is_number(number):
+        return None, key
     runs = (run for run in ruling.runs if str(run.run) == number)
     titles = {f.checkpoint: f.title for run in runs for f in run.findings} | TITLES
     return int(number), titles.get(subject, subject)
+
+
+def _is_number(text: str) -> bool:
+    return text.isascii() and text.isdecimal()

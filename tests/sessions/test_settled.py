@@ -1,5 +1,7 @@
 """What a settling session says it settled, by run and title, for whoever has no reviews at hand."""
 
+import pytest
+
 from sessions.entries import DifferenceSettled, Entry, Retracted
 from sessions.judge import rule
 from sessions.settled import SettledPoint, settled_points
@@ -38,6 +40,12 @@ def test_every_other_matter_has_a_title() -> None:
 def test_a_checkpoint_that_is_no_longer_in_the_ladder_keeps_its_subject() -> None:
     (point,) = points(settled("1.x9.closed", taken=None))
     assert (point.title, point.taken) == ("x9.closed", None)
+
+
+@pytest.mark.parametrize("key", ["start.flat", "cup.mark.x", "cup.mark.", ".", "x", "\u0661.run"])
+def test_a_key_that_names_no_difference_is_told_as_it_is(key: str) -> None:
+    (point,) = points(settled(key))
+    assert (point.run, point.title) == (None, key)
 
 
 def test_what_was_taken_back_is_not_told() -> None:
