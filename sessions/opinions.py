@@ -81,7 +81,8 @@ def of_clock(name: str, ruled: RuledRun, run: Run) -> Opinion:
     settled = ", settled" if run.settled else ""
     value = None if finding.outcome.is_open else f"{finding.outcome}{settled}"
     agrees = {Outcome.PROVEN: "agrees", Outcome.REFUTED: f"does not agree{settled}"}
-    words = f"reads {ruled.time} s, {agrees.get(finding.outcome, FOUND[finding.outcome])}"
+    read = "no reading" if ruled.time is None else f"reads {ruled.time} s"
+    words = f"{read}, {agrees.get(finding.outcome, FOUND[finding.outcome])}"
     return Opinion(name, value, words, _frame_of(finding), finding.met, finding.due)
 
 

@@ -7,7 +7,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from sessions.differences import Difference, Differences, Matter, differences
-from sessions.entries import Entry, Look
+from sessions.entries import Entry, Look, Reading
 from sessions.header import Header
 from sessions.judge import rule
 from sessions.ladder import build_ladder
@@ -131,6 +131,16 @@ def test_where_the_run_begins_does_not_have_to_be_settled() -> None:
     found = between(of_tags(), session_of(HEAD, earlier))
     assert found.disputes == ()
     assert keys(found.remarks) == [(Matter.BOUNDS, "1.bounds of the run")]
+
+
+def test_a_display_that_nobody_read_is_told_as_no_reading() -> None:
+    unread = [entry for entry in CLEAN if not isinstance(entry, Reading)]
+    found = differences([session_of(HEAD, unread), session_of(HEAD, CLEAN)])
+    (clock,) = [d for d in found.remarks if d.subject == "clock"]
+    assert [opinion.words for opinion in clock.opinions] == [
+        "no reading, not looked at",
+        "reads 4.004 s, agrees",
+    ]
 
 
 def test_a_contradiction_of_the_clock_that_only_one_settled_is_a_dispute() -> None:
