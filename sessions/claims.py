@@ -126,7 +126,7 @@ def _decoded(data: bytes, path: Path) -> str:
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
+        line = error.object.count(b"\n", 0, error.start) + 1  # without the byte order mark
         raise ClaimsError(
             f"The claims file {path} is not UTF-8 text at line {line}; "
             'save it again as "CSV UTF-8".'

@@ -149,6 +149,7 @@ def test_the_first_twenty_bad_cells_are_named_and_the_rest_counted() -> None:
         (f'{NAMES}\nC-2,"{"x" * 200_000}"', "is not CSV at line 2 (field larger than"),
         (f"{NAMES}\n{ROW}\n".encode("utf-16"), "is not UTF-8 text at line 1"),
         (f"{NAMES}\nÄ{ROW}\n".encode("latin-1"), "is not UTF-8 text at line 2"),
+        (b"\xef\xbb\xbf" + f"{NAMES}\n".encode() + b"\xff", "is not UTF-8 text at line 2"),
         (f'"{"x" * 200_000}', "is not CSV at line 1"),
     ],
 )
