@@ -73,15 +73,24 @@ class DocketFolder:
         return self.path / claim.footage
 
     def session(self, claim: str, reviewer: str, settling: bool = False) -> Path:
-        """The session file of a claim and reviewer; raises DocketError for too long a code."""
-        codes = [file_code(claim), file_code(reviewer)]
-        for code, text in zip(codes, (claim, reviewer), strict=True):
-            if not 0 < len(code) <= LONGEST_NAME:
-                raise DocketError(
-                    f'"{text[:40]}" cannot name a session file in {self.sessions}; use between '
-                    "1 and 80 plain letters and digits."
-                )
-        return self.sessions / f"{'.'.join(codes)}{_SETTLING if settling else ''}{SUFFIX}"
+        """The session file of a claim and reviewer.
+
+        Raises DocketError for a code that is empty, too long, or not text.
+        """
+        codes = f"{self._file_code(claim)}.{self._file_code(reviewer)}"
+        return self.sessions / f"{codes}{_SETTLING if settling else ''}{SUFFIX}"
+
+    def _file_code(self, text: str) -> str:
+        try:
+            code = file_code(text)
+        except UnicodeEncodeError:  # bytes from the command line that are not UTF-8
+            code = ""
+        if not 0 < len(code) <= LONGEST_NAME:
+            raise DocketError(
+                f'"{text[:40]}" cannot name a session file in {self.sessions}; use between '
+                "1 and 80 plain letters and digits."
+            )
+        return code
 
     def index_file(self, folder: Path) -> Path:
         """The file in ``folder`` that keeps the derived index of this docket."""

@@ -132,11 +132,16 @@ def stamps_of(folder: Path, is_session: Callable[[str], bool]) -> dict[str, Stam
 
 
 def _stamp(entry: os.DirEntry[str]) -> Stamp | None:
-    """The stamp of a regular file; ``None`` for others, and for one that went meanwhile."""
+    """The stamp of a regular file; ``None`` for others, and for one that went meanwhile.
+
+    One that cannot be looked at has a stamp too, so that reading it says why.
+    """
     try:
         found = entry.stat()
     except FileNotFoundError:
         return None
+    except OSError:
+        return (0, 0)
     return (found.st_size, found.st_mtime_ns) if stat.S_ISREG(found.st_mode) else None
 
 
