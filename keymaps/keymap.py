@@ -48,7 +48,7 @@ def user_keys_file() -> Path | None:
     if named := os.environ.get(USER_FILE_VARIABLE):
         return Path(named)
     usual = platformdirs.user_config_path("framecall") / "keys.toml"
-    return usual if usual.is_file() else None
+    return usual if os.path.isfile(usual) else None  # none, too, where nobody may look
 
 
 def load_keymap(

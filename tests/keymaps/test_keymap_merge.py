@@ -71,6 +71,14 @@ def test_a_file_in_the_usual_place_is_found(tmp_path: Path) -> None:
     assert load_keymap().keys_for("note") == ("q",)
 
 
+def test_a_usual_place_that_cannot_be_looked_into_holds_no_keys(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    beyond = tmp_path / ("x" * 300)  # as little to be looked at as another user's folder
+    monkeypatch.setattr("platformdirs.user_config_path", lambda name: beyond / name)
+    assert user_keys_file() is None
+
+
 def test_the_environment_names_another_file(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
