@@ -5,6 +5,7 @@ from itertools import pairwise
 
 from sessions.attempts import count_attempts, explain_number, number_of
 from sessions.checker import Checked, Finding, Outcome, check_run
+from sessions.counted import counted
 from sessions.entries import Spot
 from sessions.equipment import CupFinding, check_cups
 from sessions.rules import rules
@@ -72,11 +73,11 @@ class _Judge:
         findings = [*checked.findings, *self._counting(run, number)]
         by_picture = checked.elapsed
         stamps = dict(sorted((spot.frame, spot.pts) for spot in run.spots))
-        counted = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
+        why = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
         return RuledRun(
             run=run.id,
             number=number,
-            counted_as=counted or f"{run.sort}: counts as nothing",
+            counted_as=why or f"{run.sort}: counts as nothing",
             sort=run.sort,
             standing=self._standing(run, checked, findings),
             time=run.readings[0].display if len({r.display for r in run.readings}) == 1 else None,
@@ -148,10 +149,10 @@ class _Judge:
         return [r for r in self.runs if r.time and _seconds(r.time) == _seconds(claimed)]
 
     def _made(self, best: RuledRun | None, claimed: list[RuledRun]) -> bool:
-        counted = [r for r in self.runs if r.number is not None]
+        is_counted = any(r.number is not None for r in self.runs)
         decisive = [*self._faster_than(best), *claimed]
         return (
-            bool(counted)
+            is_counted
             and not self._problems()
             and not any(r.standing is Standing.OPEN for r in decisive)
         )
@@ -165,7 +166,7 @@ class _Judge:
         if best is None:
             return "No run stands."
         doubts = len(best.with_outcome(Outcome.UNPROVEN))
-        doubt = f", with {doubts} {'doubt' if doubts == 1 else 'doubts'} noted" if doubts else ""
+        doubt = f", with {counted(doubts, 'doubt')} noted" if doubts else ""
         return f"{best.time} s stands: run {best.run}, attempt {best.number}{doubt}."
 
     def _spent(self) -> tuple[SpentAttempt, ...]:
