@@ -5,10 +5,11 @@ on the same instants, so that a session never mixes two reviewers' brackets of o
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from sessions.agreement import CUPS
+from sessions.brackets import brackets
 from sessions.differences import FUMBLES, OVER, READING, Difference, Differences, Matter, Row
 from sessions.entries import (
     ClockSettled,
@@ -47,14 +48,21 @@ class Taking:
 
 
 def take_side(found: Differences, difference: Difference, side: int, settling: Session) -> Taking:
-    """What makes a settling session say of a difference what a review says."""
+    """What makes a settling session say of a difference what a review says.
+
+    What only other reviews looked at yields where it contradicts that: nobody settled it.
+    """
     wanted, is_touched = _wanted(found, difference, side)
     touched = [line for line in settling.live if is_touched(line.entry)]
     said = [line.entry for line in touched]
-    return Taking(
+    taking = Taking(
         retract=tuple(line for line in touched if line.entry not in wanted),
         write=tuple(entry for entry in wanted if entry not in said),
     )
+    if difference.matter not in (Matter.CHECKPOINT, Matter.CLOCK, Matter.READING):
+        return taking
+    yielding = _yielding(found, difference, side, settling, taking)
+    return replace(taking, retract=(*taking.retract, *yielding))
 
 
 # -- what is agreed
@@ -111,9 +119,12 @@ def _fumbles(row: Row) -> frozenset[str]:
 
 
 def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> Iterator[Mark]:
-    """Every mark from one review: an instant's from the first that a checkpoint on it is from."""
+    """Every mark from one review: an instant's from the first that a checkpoint on it is from.
+
+    The review that the clock is from comes first: another may not have sighted start and stop.
+    """
     claimed: set[str] = set()
-    for number in sorted(set(sources.values())):
+    for number in sorted(set(sources.values()), key=lambda n: (n != sources.get(CLOCK), n)):
         column = Column(found, row, number)
         subjects = {s for s, source in sources.items() if source == number}
         moments = column.moments(subjects) - claimed
@@ -217,6 +228,32 @@ def _linked(found: Differences, difference: Difference, column: Column, side: in
     group = column.linked(subject, agreed)
     kinds = (Reading, ClockSettled) if CLOCK in group else ()
     return Touched(row.number, kinds=kinds, column=column, subjects=frozenset(group))
+
+
+def _yielding(
+    found: Differences, difference: Difference, side: int, settling: Session, taking: Taking
+) -> Iterator[Line]:
+    """Looks that only other reviews took, and that contradict what the side says of an instant.
+
+    Sightings of its instants are taken from the side already; what was looked at anew stays.
+    """
+    row = found.row(difference.run or 0)
+    column = Column(found, row, side)
+    kept = [line for line in settling.live if line not in taking.retract]
+    said = [e for e in (*(line.entry for line in kept), *taking.write) if isinstance(e, Mark)]
+    conflicts = brackets(column.ladder, (m for m in said if m.run == row.number)).conflicts
+    unsaid = {s for s in _unsaid(found, row, side) if column.moments([s]) & conflicts}
+    theirs = {look for _, run in row.whole for look in _numbered(run.marks, row)}
+    for line in kept:
+        look = line.entry
+        if isinstance(look, Look) and look in theirs and column.is_of(look, unsaid, ()):
+            yield line
+
+
+def _unsaid(found: Differences, row: Row, side: int) -> Iterator[str]:
+    """The checkpoints of a run that only other reviews than this looked at."""
+    alone = (d for d in found.remarks if d.run == row.number and d.matter is Matter.ONE_SIDED)
+    return (d.subject for d in alone if d.opinions[side].value is None)
 
 
 @dataclass(frozen=True)

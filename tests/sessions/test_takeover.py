@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import pytest
 from hypothesis import assume, given, settings
 
+from sessions.checker import Outcome
 from sessions.differences import Differences, Matter, differences
 from sessions.entries import Entry, Look, Shown, Sighted
 from sessions.judge import rule
@@ -134,12 +135,44 @@ def test_what_only_one_looked_at_is_taken_over() -> None:
     assert says(agreed(found)) == says(of_tags())
 
 
+@pytest.mark.parametrize("moment", ["start", "stop"])
+@pytest.mark.parametrize("swapped", [False, True])
+def test_a_sighting_that_only_one_made_is_taken_over(moment: str, swapped: bool) -> None:
+    reviews = [of_tags(f"drop 1 {moment}", "look 1 f1.s1.let-go broken 45"), of_tags()]
+    found = differences(reviews[::-1] if swapped else reviews)
+    session = taken(found, "1.f1.s1.let-go", 0 if swapped else 1, agreed(found))
+    assert says(session) == says(of_tags())
+
+
 def test_a_checkpoint_that_the_side_did_not_look_at_stays_as_it_is() -> None:
     one = of_tags("drop 1 start.grip", "look 1 start.still broken 9")
     found = differences([one, of_tags()])
     session = taken(found, "1.start.still", 0, agreed(found))
     grip = next(f for f in rule(session).runs[0].findings if f.checkpoint == "start.grip")
     assert not grip.outcome.is_open
+
+
+YIELDING = [
+    ("1.f1.s3.let-go", ("drop 1 f1.d1.two-hands", "look 1 f1.s3.let-go broken 13")),
+    (
+        "1.start.still",
+        ("drop 1 start", "drop 1 start.flat", "drop 1 start.grip", "look 1 start.still broken 35"),
+    ),
+]
+
+
+@pytest.mark.parametrize(("key", "tags"), YIELDING)
+def test_what_only_the_other_looked_at_yields_where_it_contradicts_the_side(
+    key: str, tags: tuple[str, ...]
+) -> None:
+    found = differences([of_tags(*tags), of_tags()])
+    session = taken(found, key, 0, agreed(found))
+    (run,) = rule(session).runs
+    assert run.standing is Standing.SCRATCH
+    assert {f"1.{f.checkpoint}" for f in run.findings if f.outcome is Outcome.REFUTED} == {key}
+    assert run.time == "4.004"
+    assert not any(f.outcome is Outcome.CONFLICT for f in run.findings)
+    assert says(taken(found, key, 1, session)) == says(found.sessions[1])
 
 
 def test_frames_count_as_shown_that_any_reviewer_saw() -> None:
