@@ -128,7 +128,7 @@ def _decide(
     (first, ruled), *others = finished
     if any(verdict is not ruled or _attempts(r) != _attempts(first) for r, verdict in others):
         return State.DIFFERING, ()
-    if len(finished) < reviews_due:
+    if len({review.reviewer for review, _ in finished}) < reviews_due:
         return State.AWAITING, ()
     return ruled, tuple(review for review, _ in finished)
 

@@ -69,6 +69,7 @@ def settling(run: ReviewedRun, settles: tuple[str, ...], finished: bool = True) 
         ([review(finished=False)], State.OPEN, None),
         ([ONE], State.AWAITING, None),
         ([ONE, review(reviewer="two", finished=False)], State.AWAITING, None),
+        ([ONE, replace(ONE, sha256="a copy")], State.AWAITING, None),
         ([ONE, TWO], State.STANDS, State.STANDS),
         ([ONE, TWO, review(reviewer="three", finished=False)], State.STANDS, State.STANDS),
         ([ONE, FALLEN], State.DIFFERING, None),
