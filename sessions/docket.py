@@ -94,7 +94,7 @@ class DocketFolder:
 
     def index_file(self, folder: Path) -> Path:
         """The file in ``folder`` that keeps the derived index of this docket."""
-        name = hashlib.sha256(str(self.path.resolve()).encode()).hexdigest()[:16]
+        name = hashlib.sha256(os.fsencode(os.path.realpath(self.path))).hexdigest()[:16]
         return folder / f"docket-{name}.json"
 
 

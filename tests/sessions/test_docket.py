@@ -155,6 +155,13 @@ def test_a_docket_without_a_claims_file_says_so(tmp_path: Path) -> None:
         Docket(tmp_path, tmp_path / "index", role_of).refresh()
 
 
+@pytest.mark.parametrize("name", ["docket", os.fsdecode(b"docket-\xff")])
+def test_a_docket_that_is_a_link_without_an_end_says_so(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).symlink_to(name)
+    with pytest.raises(ClaimsError, match=r"cannot be read \(Too many levels of symbolic links\)"):
+        Docket(tmp_path / name, tmp_path / "index", role_of).refresh()
+
+
 def test_a_place_that_cannot_hold_sessions_is_named(tmp_path: Path) -> None:
     write_claims(tmp_path / "claims.csv", [LISTED])
     (tmp_path / "sessions").write_text("a file")
