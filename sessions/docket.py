@@ -30,7 +30,7 @@ from sessions.contest import Placed, arrange
 from sessions.docket_index import DocketIndex, Progress, Stamp, stamps_of
 from sessions.errors import FramecallError
 from sessions.issued import file_stem, latest_numbers
-from sessions.review import Review, RoleOf, read_review
+from sessions.review import Review, read_review
 
 SUFFIX = ".session.jsonl"
 _SETTLING = ".settling"
@@ -119,30 +119,27 @@ class SessionJudge:
     """Judges the session files of a folder by their names."""
 
     folder: Path
-    role_of: RoleOf
 
     def __call__(self, name: str) -> Review:
         """The review that a session file holds."""
-        return read_review(self.folder / name, *_codes(name), self.role_of)
+        return read_review(self.folder / name, *_codes(name))
 
 
 class Docket:
     """A docket as it stands on the disk; ``refresh`` follows changes made by others.
 
-    ``role_of`` says what part a session plays; ``reviews_due`` is how many reviewers must rule a
-    claim alike. ``strays`` are the reviews of claims that the claims file does not list.
+    ``reviews_due`` is how many reviewers must rule a claim alike. ``strays`` are the reviews of
+    claims that the claims file does not list.
     """
 
     claims: Claims
     placed: tuple[Placed, ...] = ()
     strays: tuple[Review, ...] = ()
 
-    def __init__(
-        self, folder: Path, index_folder: Path, role_of: RoleOf, reviews_due: int = 2
-    ) -> None:
+    def __init__(self, folder: Path, index_folder: Path, reviews_due: int = 2) -> None:
         self.folder = DocketFolder(folder)
         self.reviews_due = reviews_due
-        self._judge = SessionJudge(self.folder.sessions, role_of)
+        self._judge = SessionJudge(self.folder.sessions)
         self._is_arranged = False
         self._index = DocketIndex(self.folder.index_file(index_folder))
         self._claims_stamp: Stamp | None = None

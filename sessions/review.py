@@ -1,6 +1,5 @@
 """A review: what one session says of a claim, short enough to keep for thousands of sessions."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -11,19 +10,9 @@ from sessions.errors import SessionError
 from sessions.header import Header, rfc3339
 from sessions.journal import Recording, parse_session
 from sessions.judge import rule
+from sessions.role import role_of
 from sessions.ruling import RuledRun, Ruling, Standing
-from sessions.session import Session, fold
-
-
-@dataclass(frozen=True, slots=True)
-class Role:
-    """What part a session plays; ``settles`` holds the SHA-256 of the reviews that it settles."""
-
-    finished: bool = False
-    settles: tuple[str, ...] = ()
-
-
-RoleOf = Callable[[Session], Role]
+from sessions.session import fold
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +61,7 @@ class Review:
         return tuple(run for run in self.runs if run.time and micros(run.time) == wanted)
 
 
-def read_review(path: Path, claim: str, reviewer: str, role_of: RoleOf) -> Review:
+def read_review(path: Path, claim: str, reviewer: str) -> Review:
     """Judge one session file, which the docket keeps under this claim and reviewer."""
     try:
         recording = parse_session(path.read_bytes(), path)
@@ -84,7 +73,7 @@ def read_review(path: Path, claim: str, reviewer: str, role_of: RoleOf) -> Revie
     problem = _misplaced(recording.header, claim, reviewer)
     if problem:
         return Review(claim=claim, reviewer=reviewer, problem=problem)
-    return _review(recording, claim, role_of)
+    return _review(recording, claim)
 
 
 def _misplaced(header: Header, claim: str, reviewer: str) -> str:
@@ -96,7 +85,7 @@ def _misplaced(header: Header, claim: str, reviewer: str) -> str:
     return ""
 
 
-def _review(recording: Recording, claim: str, role_of: RoleOf) -> Review:
+def _review(recording: Recording, claim: str) -> Review:
     session = fold(recording.header, recording.lines)
     role, ruling = role_of(session), rule(session)
     return Review(

@@ -1,8 +1,17 @@
 """What part a session plays among the reviews of a claim."""
 
+from dataclasses import dataclass
+
 from sessions.entries import Finished, Reopened, Settling
-from sessions.review import Role
 from sessions.session import Session
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What part a session plays; ``settles`` holds the SHA-256 of the reviews that it settles."""
+
+    finished: bool = False
+    settles: tuple[str, ...] = ()
 
 
 def role_of(session: Session) -> Role:

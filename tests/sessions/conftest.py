@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sessions.docket import Docket, DocketFolder
-from tests.sessions.docket_samples import LISTED, claim, new_docket, role_of
+from tests.sessions.docket_samples import LISTED, claim, new_docket
 
 
 @pytest.fixture
@@ -17,7 +17,7 @@ def folder(tmp_path: Path) -> DocketFolder:
 @pytest.fixture
 def opened(folder: DocketFolder, tmp_path: Path) -> Callable[[], Docket]:
     def open_docket() -> Docket:
-        docket = Docket(folder.path, tmp_path / "index", role_of)
+        docket = Docket(folder.path, tmp_path / "index")
         docket.refresh()
         return docket
 

@@ -6,25 +6,17 @@ from pathlib import Path
 from sessions.claim_state import ClaimState, State, state_of
 from sessions.claims import ListedClaim, write_claims
 from sessions.docket import Docket, DocketFolder
-from sessions.entries import Entry, Note
+from sessions.entries import Entry, Finished
 from sessions.events import load_event
 from sessions.header import Claim, Header
 from sessions.journal import Journal
-from sessions.review import Review, ReviewedRun, Role
+from sessions.review import Review, ReviewedRun
 from sessions.ruling import Standing
-from sessions.session import Session
-from tests.sessions.samples import footage, header, spot, standing_session
+from tests.sessions.samples import footage, header, standing_session
 
-FINISHED = Note(text="finished", at=spot(0))
+FINISHED = Finished(blind=True)
 STANDING_TIME = "4.004"
 """What the display shows after the faultless run of a 3-3-3 in the samples."""
-
-
-def role_of(session: Session) -> Role:
-    """For the tests: notes say that a review is finished, and which reviews it settles."""
-    texts = [note.text for note in session.notes]
-    settles = tuple(t.removeprefix("settles ") for t in texts if t.startswith("settles "))
-    return Role("finished" in texts, settles)
 
 
 def claim(

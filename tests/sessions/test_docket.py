@@ -15,7 +15,6 @@ from sessions.entries import Note
 from sessions.journal import Journal
 from tests.sessions.docket_samples import (
     LISTED,
-    role_of,
     session_header,
     standing_review,
     states,
@@ -83,7 +82,7 @@ def test_states_are_derived_from_the_session_files(
 
 def test_a_docket_without_sessions_is_untouched(tmp_path: Path) -> None:
     write_claims(tmp_path / "claims.csv", [LISTED])
-    docket = Docket(tmp_path, tmp_path / "index", role_of)
+    docket = Docket(tmp_path, tmp_path / "index")
     assert docket.refresh()
     assert states(docket) == {"C-1": State.UNTOUCHED}
 
@@ -116,7 +115,7 @@ def test_a_docket_can_be_shown_before_its_sessions_are_judged(
     folder: DocketFolder, tmp_path: Path
 ) -> None:
     standing_review(folder, "C-1", "one")
-    docket = Docket(folder.path, tmp_path / "index", role_of)
+    docket = Docket(folder.path, tmp_path / "index")
     assert docket.survey()
     assert states(docket) == {"C-2": State.UNTOUCHED, "C-1": State.UNTOUCHED}
     assert (unread(docket), docket.due) == (["C-1"], 1)
@@ -124,7 +123,7 @@ def test_a_docket_can_be_shown_before_its_sessions_are_judged(
     assert states(docket)["C-1"] is State.AWAITING
     assert (unread(docket), docket.due) == ([], 0)
     docket.save()
-    again = Docket(folder.path, tmp_path / "index", role_of)
+    again = Docket(folder.path, tmp_path / "index")
     assert again.survey()
     assert states(again)["C-1"] is State.AWAITING
     assert (unread(again), again.due) == ([], 0)
@@ -136,7 +135,7 @@ def test_claims_follow_while_many_sessions_are_judged(
     monkeypatch.setattr("sessions.docket.FIRST_PAUSE", 0.0)
     for claim_id in ("C-1", "C-2"):
         standing_review(folder, claim_id, "one")
-    docket = Docket(folder.path, tmp_path / "index", role_of)
+    docket = Docket(folder.path, tmp_path / "index")
     left: list[int] = []
     docket.refresh(lambda done, total: left.append(len(unread(docket))))
     assert left == [1, 0]
@@ -152,21 +151,21 @@ def test_sessions_of_unlisted_claims_are_kept_apart(
 
 def test_a_docket_without_a_claims_file_says_so(tmp_path: Path) -> None:
     with pytest.raises(ClaimsError, match=r"claims\.csv cannot be read"):
-        Docket(tmp_path, tmp_path / "index", role_of).refresh()
+        Docket(tmp_path, tmp_path / "index").refresh()
 
 
 @pytest.mark.parametrize("name", ["docket", os.fsdecode(b"docket-\xff")])
 def test_a_docket_that_is_a_link_without_an_end_says_so(tmp_path: Path, name: str) -> None:
     (tmp_path / name).symlink_to(name)
     with pytest.raises(ClaimsError, match=r"cannot be read \(Too many levels of symbolic links\)"):
-        Docket(tmp_path / name, tmp_path / "index", role_of).refresh()
+        Docket(tmp_path / name, tmp_path / "index").refresh()
 
 
 def test_a_place_that_cannot_hold_sessions_is_named(tmp_path: Path) -> None:
     write_claims(tmp_path / "claims.csv", [LISTED])
     (tmp_path / "sessions").write_text("a file")
     with pytest.raises(DocketError, match=r"cannot be listed \(Not a directory\)"):
-        Docket(tmp_path, tmp_path / "index", role_of).refresh()
+        Docket(tmp_path, tmp_path / "index").refresh()
 
 
 def test_a_damaged_session_says_so_and_does_not_count(

@@ -11,7 +11,6 @@ from sessions.docket import Docket, DocketFolder
 from sessions.docket_index import WORTH_SAVING, DocketIndex
 from sessions.review import Review
 from tests.sessions.docket_samples import (
-    role_of,
     standing_review,
     states,
 )
@@ -126,7 +125,7 @@ def test_an_index_by_other_rules_is_ignored(
 def test_a_docket_opens_though_no_index_can_be_kept(folder: DocketFolder, tmp_path: Path) -> None:
     standing_review(folder, "C-1", "one")
     (tmp_path / "index").write_text("a file where the folder should be")
-    docket = Docket(folder.path, tmp_path / "index", role_of)
+    docket = Docket(folder.path, tmp_path / "index")
     assert docket.refresh()
     assert states(docket)["C-1"] is State.AWAITING
 

@@ -9,7 +9,6 @@ from sessions.ruling import Standing
 from tests.sessions.docket_samples import (
     FINISHED,
     STANDING_TIME,
-    role_of,
     session_header,
     standing_review,
     write_session,
@@ -19,7 +18,7 @@ from tests.sessions.samples import cups_and_frames, faultless_run, spot, standin
 
 def test_a_session_is_judged_into_a_review(folder: DocketFolder) -> None:
     path = standing_review(folder, "C-1", "one")
-    found = read_review(path, "C-1", "one", role_of)
+    found = read_review(path, "C-1", "one")
     assert (found.problem, found.event, found.finished, found.made) == ("", "3-3-3", True, True)
     assert found.best_time == STANDING_TIME
     assert [(r.number, r.standing, r.time) for r in found.runs] == [
@@ -43,7 +42,7 @@ def test_a_review_tells_rules_broken_and_attempts_spent(folder: DocketFolder) ->
     entries.append(broken)
     path = folder.session("C-1", "one")
     write_session(path, head, entries)
-    found = read_review(path, "C-1", "one", role_of)
+    found = read_review(path, "C-1", "one")
     assert [(r.number, r.standing, r.broken) for r in found.runs] == [
         (1, Standing.STANDS, ()),
         (2, Standing.SCRATCH, ("count.starting-over",)),
@@ -65,7 +64,7 @@ def test_a_cup_whose_mark_the_footage_cannot_show_is_a_doubt(folder: DocketFolde
     ]
     path = folder.session("C-1", "one")
     write_session(path, head, entries)
-    found = read_review(path, "C-1", "one", role_of)
+    found = read_review(path, "C-1", "one")
     assert [(r.standing, r.doubtful) for r in found.runs] == [(Standing.STANDS, ("cup.mark",))]
 
 
@@ -74,7 +73,7 @@ def test_a_session_without_an_entry_was_last_touched_when_it_was_made(
 ) -> None:
     path = folder.session("C-1", "one")
     write_session(path, session_header("C-1", "one"), [])
-    assert read_review(path, "C-1", "one", role_of).last_at == "2031-05-04T09:30:00.250000Z"
+    assert read_review(path, "C-1", "one").last_at == "2031-05-04T09:30:00.250000Z"
 
 
 @pytest.mark.parametrize(
@@ -89,11 +88,11 @@ def test_a_session_under_a_wrong_name_does_not_count(
 ) -> None:
     path = folder.session("C-1", "one")
     write_session(path, session_header(head_claim, head_reviewer), [FINISHED])
-    assert read_review(path, "C-1", "one", role_of).problem == said
+    assert read_review(path, "C-1", "one").problem == said
 
 
 def test_a_session_that_goes_before_it_is_read_is_said_to_be_unread(
     folder: DocketFolder,
 ) -> None:
-    found = read_review(folder.session("C-1", "one"), "C-1", "one", role_of)
+    found = read_review(folder.session("C-1", "one"), "C-1", "one")
     assert (found.problem, found.unread) == ("cannot be read (No such file or directory)", True)

@@ -11,7 +11,7 @@ from sessions import judging
 from sessions.docket import DocketFolder, SessionJudge
 from sessions.judging import judge_all
 from sessions.review import Review
-from tests.sessions.docket_samples import claim, new_docket, role_of, standing_review
+from tests.sessions.docket_samples import claim, new_docket, standing_review
 
 NAMES = [f"{number}.one.session.jsonl" for number in range(12)]
 
@@ -54,7 +54,7 @@ def test_others_judge_session_files_as_this_process_does(tmp_path: Path) -> None
     folder: DocketFolder = new_docket(tmp_path / "docket", [claim("C-1")])
     names = [standing_review(folder, "C-1", f"R{n}").name for n in range(len(NAMES))]
     (folder.sessions / names[3]).write_bytes(b"damaged")
-    judge = SessionJudge(folder.sessions, role_of)
+    judge = SessionJudge(folder.sessions)
     assert dict(judge_all(names, judge, 2)) == {name: judge(name) for name in names}
 
 

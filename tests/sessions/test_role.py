@@ -3,8 +3,7 @@
 import pytest
 
 from sessions.entries import Entry, Finished, Retracted, SettledReview, Settling
-from sessions.review import Role
-from sessions.role import role_of
+from sessions.role import Role, role_of
 from tests.sessions.samples import header
 from tests.sessions.tags import session_from
 

@@ -13,7 +13,6 @@ from sessions.docket import Docket, DocketError
 from sessions.journal import read_session
 from sessions.plain import plain
 from sessions.review import read_review
-from sessions.role import role_of
 from tui.cli.opening import Wish, new_header, open_desk
 from tui.cli.review import SMALL
 from tui.review.blind import begins_blind, claim_for, review_done
@@ -172,7 +171,7 @@ class Cases:
             )
 
     def _is_done(self, claim: ListedClaim, session: Path) -> bool:
-        return review_done(read_review(session, claim.claim, self.sight.reviewer, role_of))
+        return review_done(read_review(session, claim.claim, self.sight.reviewer))
 
 
 def open_settling(

@@ -5,14 +5,13 @@ from pathlib import Path
 from sessions.contest import Placed
 from sessions.docket import Docket, DocketError
 from sessions.plain import plain
-from sessions.role import role_of
 from tui.cli.opening import progress_line
 from tui.footage.cachefolder import cache_folder
 
 
 def new_docket(folder: Path) -> Docket:
     """The docket in a folder, with what is kept of it in the cache folder; nothing is read yet."""
-    return Docket(folder, cache_folder() / "dockets", role_of)
+    return Docket(folder, cache_folder() / "dockets")
 
 
 def read_docket(folder: Path) -> Docket:

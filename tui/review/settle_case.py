@@ -17,7 +17,6 @@ from sessions.header import Header
 from sessions.journal import Journal, Recording, read_session, utc_now
 from sessions.plain import plain
 from sessions.review import Review, read_review
-from sessions.role import role_of
 from sessions.session import fold
 from sessions.validation import first_problem
 from tui.review.settling import begin
@@ -52,7 +51,7 @@ class Case:
 def check_own_is_finished(folder: DocketFolder, claim: str, reviewer: str) -> None:
     """Raises NothingToSettle for a reviewer who would see others' tags before finishing."""
     path = folder.session(claim, reviewer)
-    if path.exists() and not read_review(path, claim, reviewer, role_of).finished:
+    if path.exists() and not read_review(path, claim, reviewer).finished:
         raise NothingToSettle(
             f"The review of claim {plain(claim)} by {plain(reviewer)} is not finished; "
             "finish it before you see what others found."

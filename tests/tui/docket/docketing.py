@@ -16,7 +16,6 @@ from sessions.errors import FootageError
 from sessions.events import load_event
 from sessions.header import Header
 from sessions.journal import Journal
-from sessions.role import role_of
 from tests.sessions.docket_samples import new_docket
 from tests.sessions.samples import faultless_run, spot
 from tests.tui.benching import ROUNDS, SMALL, Bench
@@ -210,7 +209,7 @@ def place(
     folder = new_docket(tmp_path / "season", listing)
     put_footage(folder, listing)
     prepare(folder)
-    docket = Docket(folder.path, tmp_path / "index", role_of)
+    docket = Docket(folder.path, tmp_path / "index")
     docket.refresh() if is_read else docket.survey()
     sight = Sight(reviewer, folder, shown)
     cases = Cases(folder, reviewer, keymap, shown)

@@ -13,7 +13,6 @@ from sessions.docket import Docket, DocketError, DocketFolder
 from sessions.errors import FootageError, FramecallError, SessionError
 from sessions.header import Claim
 from sessions.journal import Journal, read_session
-from sessions.role import role_of
 from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import finished_entries, write_review
 from tui.app import FramecallApp
@@ -41,7 +40,7 @@ def docket(tmp_path: Path, clip: Path, monkeypatch: pytest.MonkeyPatch) -> Docke
 
 def cases(folder: DocketFolder, *, shown: bool = False) -> Cases:
     keymap = load_keymap("qwerty", user_file=None)
-    docket = Docket(folder.path, folder.path / "index", role_of)
+    docket = Docket(folder.path, folder.path / "index")
     return Cases(docket, Sight("R1", folder, shown), keymap, choose(Terminal()))
 
 

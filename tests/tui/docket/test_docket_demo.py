@@ -14,7 +14,6 @@ from sessions.docket import Docket, DocketFolder
 from sessions.entries import Finished
 from sessions.header import Header
 from sessions.journal import read_session
-from sessions.role import role_of
 from tui.cli import demo
 from tui.demo.docket import PlannedClaim, build_docket, plan
 from tui.demo.errors import DemoError
@@ -35,7 +34,7 @@ STATES = {
 
 @pytest.fixture(scope="module")
 def placed(demo_docket: Path, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Placed]:
-    docket = Docket(demo_docket, tmp_path_factory.mktemp("index"), role_of)
+    docket = Docket(demo_docket, tmp_path_factory.mktemp("index"))
     docket.refresh()
     return {one.state.claim.claim: one for one in docket.placed}
 

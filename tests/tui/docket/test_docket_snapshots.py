@@ -10,7 +10,6 @@ from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
 from sessions.docket import Docket, DocketFolder
-from sessions.role import role_of
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.docket.docketing import Cases, put_footage
 from tui.app import FramecallApp
@@ -29,7 +28,7 @@ def app(demo_docket: Path, tmp_path: Path, keymap: Keymap) -> FramecallApp:
     folder.path.mkdir()
     shutil.copy(demo_docket / "claims.csv", folder.path)
     shutil.copytree(demo_docket / "sessions", folder.sessions)
-    docket = Docket(folder.path, tmp_path / "index", role_of)
+    docket = Docket(folder.path, tmp_path / "index")
     docket.refresh()
     put_footage(folder, (placed.state.claim for placed in docket.placed))
     cases = Cases(folder, "R1", keymap)

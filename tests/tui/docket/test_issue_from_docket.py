@@ -12,7 +12,6 @@ from keymaps.keymap import load_keymap
 from sessions.docket import Docket, DocketFolder
 from sessions.entries import Look, Note, Reading, Reopened
 from sessions.journal import Journal, read_session
-from sessions.role import role_of
 from tests.tui.cli.conftest import Call
 from tui.cli.cases import Cases
 from tui.cli.dockets import placed_claim
@@ -37,7 +36,7 @@ def folder(demo_docket: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 
 def read(folder: DocketFolder) -> Docket:
-    docket = Docket(folder.path, folder.path.parent / "index", role_of)
+    docket = Docket(folder.path, folder.path.parent / "index")
     docket.refresh()
     return docket
 

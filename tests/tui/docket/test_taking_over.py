@@ -11,7 +11,6 @@ from sessions.entries import Finished, Look, TakenOver
 from sessions.errors import SessionError
 from sessions.journal import read_session
 from sessions.judge import rule
-from sessions.role import role_of
 from sessions.session import fold
 from tests.tui.docket.docketing import Place, listed, on_docket, place
 from tui.cli.cases import Cases
@@ -40,7 +39,7 @@ def folder(demo_docket: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -
 
 
 def cases(folder: DocketFolder, reviewer: str = "R1") -> Cases:
-    docket = Docket(folder.path, folder.path.parent / "index", role_of)
+    docket = Docket(folder.path, folder.path.parent / "index")
     docket.refresh()
     keymap = load_keymap("qwerty", user_file=None)
     return Cases(docket, Sight(reviewer, folder), keymap, choose(Terminal()))

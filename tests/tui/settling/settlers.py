@@ -24,7 +24,6 @@ from sessions.entries import (
     StartedOver,
 )
 from sessions.journal import Journal
-from sessions.role import role_of
 from tests.sessions.docket_samples import new_docket
 from tests.tui.benching import ROUNDS, SMALL
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
@@ -156,7 +155,7 @@ def docket_of(
 
 
 def read(folder: DocketFolder) -> Docket:
-    docket = Docket(folder.path, folder.path / "index", role_of)
+    docket = Docket(folder.path, folder.path / "index")
     docket.refresh()
     return docket
 
