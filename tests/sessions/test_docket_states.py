@@ -90,6 +90,7 @@ def settling(run: ReviewedRun, settles: tuple[str, ...], finished: bool = True) 
         ([ONE, FALLEN, settling(SCRATCHED, SETTLED)], State.SETTLED, State.SCRATCH),
         ([ONE, FALLEN, settling(STANDS, SETTLED, finished=False)], State.DIFFERING, None),
         ([ONE, FALLEN, settling(STANDS, (ONE.sha256,))], State.DIFFERING, None),
+        ([ONE, FALLEN, settling(STANDS, (*SETTLED, "gone"))], State.DIFFERING, None),
         ([settling(STANDS, SETTLED)], State.OPEN, None),
         (
             [ONE, FALLEN, THIRD, settling(STANDS, SETTLED)],

@@ -2,7 +2,7 @@
 
 import pytest
 
-from sessions.entries import Entry, Finished, Note, SettledReview, Settling, TakenOver
+from sessions.entries import Entry, Finished, Note, Reopened, SettledReview, Settling, TakenOver
 from sessions.header import Claim, Header
 from sessions.judge import rule
 from sessions.own_tags import may_take_over, taken_over
@@ -40,6 +40,7 @@ def test_a_finished_blind_review_of_the_same_footage_may_be_taken_over() -> None
     [
         source(),
         source(Finished(blind=False)),
+        source(DONE, Reopened(reason="a slip"), Finished(blind=False)),
         source(DONE, SETTLING),
         source(DONE, reviewer="reviewer-2"),
         source(DONE, claim=Claim(id="C-07")),
@@ -50,7 +51,8 @@ def test_a_finished_blind_review_of_the_same_footage_may_be_taken_over() -> None
         source(DONE, footage=header().footage.model_copy(update={"sha256": DIGEST})),
     ],
     ids=[
-        "not finished", "finished not blind", "settling", "another reviewer", "same claim",
+        "not finished", "finished not blind", "finished anew, no longer blind", "settling",
+        "another reviewer", "same claim",
         "no claim", "time shown", "competitor shown", "another event", "other footage",
     ],
 )  # fmt: skip
@@ -79,12 +81,10 @@ def test_what_was_taken_back_or_amended_is_not_taken_over() -> None:
 
 
 def test_what_was_tagged_after_finishing_stays_behind() -> None:
-    later = session_from(head("C-05"), ["clean 2 at 300"])
-    runs = {
-        getattr(entry, "run", 1)
-        for entry in taken_over(source(DONE, *(line.entry for line in later.lines)), DIGEST)
-    }
-    assert runs == {1}
+    later = plain_entries(session_from(head("C-05"), ["clean 2 at 300"]))
+    for after in (later, [*later, DONE]):
+        taken = taken_over(source(DONE, *after), DIGEST)
+        assert {getattr(entry, "run", 1) for entry in taken} == {1}
 
 
 def test_the_sign_of_taking_over_changes_nothing_that_a_session_says() -> None:

@@ -144,6 +144,12 @@ def test_a_sighting_that_only_one_made_is_taken_over(moment: str, swapped: bool)
     assert says(session) == says(of_tags())
 
 
+def test_a_reading_that_only_one_made_is_taken_over_though_the_clock_is_open() -> None:
+    unread: list[Entry] = [e for e in CLEAN if e.kind != "reading"]
+    found = differences([session_from(HEAD, ["drop 1 stop"], *unread), of_tags("drop 1 stop")])
+    assert [run.time for run in rule(agreed(found)).runs] == ["4.004"]
+
+
 def test_a_checkpoint_that_the_side_did_not_look_at_stays_as_it_is() -> None:
     one = of_tags("drop 1 start.grip", "look 1 start.still broken 9")
     found = differences([one, of_tags()])
