@@ -240,14 +240,20 @@ def _yielding(
     row = found.row(difference.run or 0)
     column = Column(found, row, side)
     kept = [line for line in settling.live if line not in taking.retract]
-    said = [e for e in (*(line.entry for line in kept), *taking.write) if isinstance(e, Mark)]
-    conflicts = brackets(column.ladder, (m for m in said if m.run == row.number)).conflicts
+    before = _conflicts(column, row, (line.entry for line in settling.live))
+    conflicts = _conflicts(column, row, (*(line.entry for line in kept), *taking.write)) - before
     unsaid = {s for s in _unsaid(found, row, side) if column.moments([s]) & conflicts}
     theirs = {look for _, run in row.whole for look in _numbered(run.marks, row)}
     for line in kept:
         look = line.entry
         if isinstance(look, Look) and look in theirs and column.is_of(look, unsaid, ()):
             yield line
+
+
+def _conflicts(column: Column, row: Row, entries: Iterable[Entry]) -> frozenset[str]:
+    """The instants of a run of which entries say what cannot be together."""
+    marks = (entry for entry in entries if isinstance(entry, Mark) and entry.run == row.number)
+    return brackets(column.ladder, marks).conflicts
 
 
 def _unsaid(found: Differences, row: Row, side: int) -> Iterator[str]:
