@@ -139,7 +139,7 @@ def season_text(states: Sequence[ClaimState], width: int, blocks: str | None = E
         return "No claim is ruled yet: there is nothing to sum up.\n"
     ruled = sum(state.is_ruled for state in states)
     head = (
-        f"{ruled} claim{'' if ruled == 1 else 's'} ruled; attempts on their footage: "
+        f"{counted(ruled, 'claim')} ruled; attempts on their footage: "
         f"{', '.join(f'{event} {found.runs[event]}' for event in found.events)}"
     )
     if not found.rules_broken:

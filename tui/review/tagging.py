@@ -2,6 +2,7 @@
 
 from typing import Literal
 
+from sessions.counted import counted
 from sessions.entries import Line, Look, Retracted, Sighted, Spot
 from sessions.errors import EntryRefused
 from sessions.ladder import Kind, Marker, Rung, Step
@@ -152,7 +153,7 @@ def retract_step(desk: Desk) -> str:
     if not lines:
         raise EntryRefused("There is no tag at this frame or on the chosen step to take back.")
     desk.retract(lines)
-    return f"Taken back: {len(lines)} {'tag' if len(lines) == 1 else 'tags'}."
+    return f"Taken back: {counted(len(lines), 'tag')}."
 
 
 def choose_step(desk: Desk, direction: int) -> str:
