@@ -1,6 +1,7 @@
 """A damaged file never passes a wrong frame off as a right one."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
 
@@ -304,6 +305,57 @@ def test_packets_that_are_not_where_the_index_says_are_damage(
     assert int(wrong.frame_of[45]) in flawed
     assert np.all(wrong.packet_of[flawed] >= 45)
     assert np.all(wrong.start_of[flawed] == 30)
+
+
+def test_frame_threads_do_not_hide_that_the_last_picture_is_cut_off(
+    clip: MakeClip, tmp_path: Path, opened: OpenClip, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """They hand it out, now and then, before they know: here the flag is always lost."""
+    made = clips.truncate(clip("mpeg-ts"), tmp_path / "short.ts", Fraction(1, 2))
+    footage = opened(made)
+    decoder, real = footage.decoder(), Decoder._receive
+    assert decoder._source.threads > 1
+
+    def unknowing(self: Decoder, picture: VideoFrame) -> None:
+        real(self, Unflagged(picture) if self is decoder else picture)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(Decoder, "_receive", unknowing)
+    last = footage.frames - 1
+    assert decoder.fetch(last, lambda *_: None)
+    decoder.close()
+    assert footage.ledger.flaw(last) == "damaged: the decoder reports errors in its data"
+
+
+def test_a_run_stopped_before_its_end_is_sure_loses_no_picture(
+    clip: MakeClip, opened: OpenClip
+) -> None:
+    footage = opened(clip("mpeg-ts"))
+    decoder, came = footage.decoder(), set[int]()
+    last = footage.frames - 1
+    group = int(footage.index.first_frame(int(footage.index.start_of[last])))
+    stops = iter(
+        [False] * (last - group),
+    )
+    fetched = decoder.fetch(last, lambda n, _: came.add(n), lambda: next(stops, True))
+    assert not fetched
+    assert not footage.ledger.end_is_sure
+    assert footage.ledger.flaws() == ()
+    assert decoder.fetch(last, lambda n, _: came.add(n))
+    assert footage.ledger.end_is_sure
+    assert last in came
+    decoder.close()
+
+
+@dataclass(frozen=True)
+class Unflagged:
+    """A picture of which the decoder has nothing to say."""
+
+    picture: VideoFrame
+    is_corrupt = False
+
+    @property
+    def pts(self) -> int | None:
+        return self.picture.pts
 
 
 def test_a_file_that_ends_before_its_index_is_damage(

@@ -56,8 +56,8 @@ def decoded(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         self: Decoder,
         frame: int,
         sink: Callable[[int, VideoFrame], None],
-        stop: Callable[[], bool],
-        first: int,
+        stop: Callable[[], bool] = lambda: False,
+        first: int = 0,
     ) -> bool:
         def note(number: int, whole: VideoFrame) -> None:
             seen.append(number)

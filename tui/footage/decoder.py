@@ -41,12 +41,16 @@ class Decoder:
     after damage: what follows is decoded by a new run, so that nothing damaged can leak into it.
     """
 
-    def __init__(self, path: Path, index: FootageIndex, ledger: FlawLedger) -> None:
-        self._index, self._ledger = index, ledger
-        self._source = PacketSource(path, index)
+    def __init__(
+        self, path: Path, index: FootageIndex, ledger: FlawLedger, *, hurries: bool = True
+    ) -> None:
+        self._path, self._index, self._ledger = path, index, ledger
+        self._source = PacketSource(path, index, hurries=hurries)
         self._known_flaws = dict(index.flaws)
         self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
         self._first = 0  # the first frame of use; what no other builds on is left out before it
+        self._stop: Callable[[], bool] = lambda: False
+        self._cut_short = False  # whether the run was stopped before its last pictures were sure
         self._begin(0, None)
         self._ended = True  # so that the first frame asked for begins a run
 
@@ -67,12 +71,12 @@ class Decoder:
         whether ``frame`` came out. If it did not, and ``stop`` did not return true meanwhile, then
         the ledger says why.
         """
-        self._first = first
+        self._first, self._stop, self._cut_short = first, stop, False
         for start in self._starts(frame):
             if start is not None:
                 self._begin(start, self._source.seek(start))
             came = self._run_to(frame, sink, stop)
-            if came is not False:
+            if came is not False or self._cut_short:
                 return bool(came)
             if self._shows_missing(frame):
                 self._ledger.lose(frame, _NO_PICTURE)
@@ -160,6 +164,27 @@ class Decoder:
         if packet is None:
             self._pass_over(self._index.frames)
             self._ended = True
+            self._make_sure_of_end()
+
+    def _make_sure_of_end(self) -> None:
+        """Find, once a clip, the damage in the last pictures that frame threads pass over.
+
+        At the end of the file they hand out a picture that another of them still decodes, and
+        with it what is known against it until then. One thread knows all of a picture it gives.
+        """
+        if self._source.threads == 1 or self._ledger.end_is_sure or not self._held:
+            return
+        last = max(self._held)
+        alone = Decoder(self._path, self._index, self._ledger, hurries=False)
+        try:
+            came = alone.fetch(last, lambda *_: None, self._stop)
+        finally:
+            alone.close()
+        if came or self._ledger.flaw(last):
+            self._ledger.end_is_sure = True
+        else:
+            self._cut_short = True
+            self._held.clear()
 
     def _take(self) -> CodedPacket | None:
         """The next packet with content; None at the end of the file."""

@@ -33,6 +33,8 @@ class FlawLedger:
         self._lock = threading.Lock()
         self._words: dict[int, str] = {}
         self._seen: set[int] = set()
+        self.end_is_sure = False
+        """Whether the last pictures of the clip were decoded once by a single thread."""
         if index.packets and not index.key[0]:
             self.damage(0, "the recording begins without a key frame")
         for packet, words in index.flaws:

@@ -23,11 +23,14 @@ _EARLIER_LANDINGS = 3
 
 
 class PacketSource:
-    """The packets of one clip, and the decoder they are for; for one thread at a time."""
+    """The packets of one clip, and the decoder they are for; for one thread at a time.
 
-    def __init__(self, path: Path, index: FootageIndex) -> None:
+    The decoder has one thread of its own where it ``hurries`` not.
+    """
+
+    def __init__(self, path: Path, index: FootageIndex, *, hurries: bool = True) -> None:
         self._path, self._index = path, index
-        self._kind, self.threads = _threads(index)
+        self._kind, self.threads = _threads(index) if hurries else ("SLICE", 1)
         self._open()
 
     @property
