@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 from tui.picture.cells import Fit, Painter, Pixels, canvas, fit, place, scaled
 from tui.picture.looking import crossed, difference, toned
@@ -17,7 +18,8 @@ class Wish:
     brightness: int = 0
     contrast: int = 0
     local: bool = False
-    cross: bool = False
+    cross: tuple[Fraction, Fraction] | None = None
+    """Where a cross is drawn, if it is: shares of the picture from the left and from the top."""
     against: bool = False
     """Whether two pictures are shown as what moved between them, instead of side by side."""
 
@@ -37,8 +39,8 @@ def closer_board(
     shown = [_made(pixels, wish, fitted) for pixels in pictures]
     if wish.against and len(shown) == 2:
         shown = [difference(*shown)]
-    if wish.cross:
-        shown = [crossed(pixels) for pixels in shown]
+    if wish.cross is not None:
+        shown = [crossed(pixels, wish.cross) for pixels in shown]
     board = canvas(columns, rows, painter)
     share = columns_each * painter.sub_cells[0]
     top, aside = (board.shape[0] - fitted.height) // 2, (share - fitted.width) // 2

@@ -1,5 +1,7 @@
 """Looking closer: a part of the frame, its tones, and two frames against each other."""
 
+from fractions import Fraction
+from math import floor
 from typing import Final
 
 import numpy as np
@@ -48,11 +50,17 @@ def difference(before: Pixels, after: Pixels) -> Pixels:
     return mixed
 
 
-def crossed(pixels: Pixels) -> Pixels:
-    """A picture with a small cross left open at its middle."""
+def crossed(pixels: Pixels, at: tuple[Fraction, Fraction]) -> Pixels:
+    """A picture with a small cross, left open at the point that it is about.
+
+    The point is given as shares of the picture from the left and from the top.
+    """
     marked = pixels.copy()
     height, width = marked.shape[:2]
-    middle_y, middle_x = height // 2, width // 2
+    middle_x, middle_y = (
+        min(floor(at[0] * width), width - 1),
+        min(floor(at[1] * height), height - 1),
+    )
     reach, open_by = max(4, width // 24), max(2, width // 96)
     for start, stop in ((-reach, -open_by), (open_by + 1, reach + 1)):
         marked[middle_y, max(0, middle_x + start) : max(0, middle_x + stop)] = (255, 255, 0)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
+from math import floor
 
 from sessions.ladder import Kind
 
@@ -32,8 +33,9 @@ class Region:
     def box(self, width: int, height: int) -> tuple[int, int, int, int]:
         """Left, top, right and bottom in pixels of a frame of this size, held inside it."""
         across, down = max(1, width // self.zoom), max(1, height // self.zoom)
-        left = max(0, min(round(self.x - Fraction(across, 2)), width - across))
-        top = max(0, min(round(self.y - Fraction(down, 2)), height - down))
+        # never to the nearest: a step of one pixel moves what is shown by one pixel
+        left = max(0, min(floor(self.x) - across // 2, width - across))
+        top = max(0, min(floor(self.y) - down // 2, height - down))
         return left, top, left + across, top + down
 
 
@@ -68,7 +70,7 @@ class Lens:
         self.region = self._whole()
 
     def _whole(self) -> Region:
-        return Region(Fraction(self.width, 2), Fraction(self.height, 2))
+        return Region(Fraction(self.width // 2), Fraction(self.height // 2))
 
     @property
     def is_whole(self) -> bool:
@@ -123,10 +125,21 @@ class Lens:
         self.nudge(across * max(1, (right - left) // 8), down * max(1, (bottom - top) // 8))
 
     def nudge(self, across: int, down: int) -> None:
-        """Move by pixels of the footage, held inside the frame."""
-        x = max(Fraction(0), min(self.region.x + across, Fraction(self.width)))
-        y = max(Fraction(0), min(self.region.y + down, Fraction(self.height)))
-        self.region = replace(self.region, x=x, y=y)
+        """Move by pixels of the footage, held inside the frame.
+
+        While something is measured the centre goes on to the frame's edge, though what is shown
+        does not. Otherwise it stays in the middle of what is shown, so that the way back is seen
+        at once.
+        """
+        x, y = self.region.x, self.region.y
+        if self.marker is None and not self.is_whole:
+            left, top, right, bottom = self.box
+            x, y = Fraction(left + (right - left) // 2), Fraction(top + (bottom - top) // 2)
+        self.region = replace(
+            self.region,
+            x=max(Fraction(0), min(x + across, Fraction(self.width - 1))),
+            y=max(Fraction(0), min(y + down, Fraction(self.height - 1))),
+        )
 
     def brighten(self, steps: int) -> None:
         """Change the brightness."""
@@ -143,6 +156,18 @@ class Lens:
     def show_pair(self, pair: Pair) -> None:
         """Show the frame with the one before it, or alone again."""
         self.pair = Pair.OFF if self.pair is pair else pair
+
+    @property
+    def aim(self) -> tuple[Fraction, Fraction]:
+        """Where the pixel at the centre lies in what is shown: shares from the left and the top.
+
+        It is in the middle, but for where what is shown is held inside the frame.
+        """
+        left, top, right, bottom = self.box
+        half = Fraction(1, 2)  # the middle of its pixel
+        across = (floor(self.region.x) + half - left) / (right - left)
+        down = (floor(self.region.y) + half - top) / (bottom - top)
+        return across, down
 
     def mark(self, frame: int) -> None:
         """Mark the point in the middle of the loupe, or forget the mark at the same point."""

@@ -139,6 +139,6 @@ class PicturePane(Vertical):
             brightness=lens.brightness,
             contrast=lens.contrast,
             local=lens.local,
-            cross=lens.marker is not None,
+            cross=None if lens.marker is None else lens.aim,
             against=lens.pair is Pair.DIFFERENCE and pictures == 2,
         )

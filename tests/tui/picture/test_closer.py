@@ -1,5 +1,7 @@
 """The frame on its board as the lens asks for it."""
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 
@@ -12,6 +14,7 @@ from tui.picture.looking import crossed, difference, toned
 
 COLUMNS, ROWS = 61, 20
 EARLIER, LATER = (200, 30, 30), (30, 30, 200)
+MIDDLE = (Fraction(1, 2), Fraction(1, 2))
 PAINTER = HalfBlocks()
 """Two square sub-cells a cell: a board is COLUMNS across and 2 * ROWS down."""
 
@@ -98,19 +101,19 @@ def test_tones_reach_every_picture_of_a_pair(wish: Wish) -> None:
 @pytest.mark.parametrize("pictures", [1, 2])
 def test_a_cross_lies_in_the_middle_of_each_picture(pictures: int) -> None:
     made = [plain(EARLIER), plain(LATER)][:pictures]
-    board, bare = board_of(*made, wish=Wish(cross=True)), board_of(*made)
+    board, bare = board_of(*made, wish=Wish(cross=MIDDLE)), board_of(*made)
     for part in (
         (slice(None),) if pictures == 1 else (slice(COLUMNS // 2), slice(-COLUMNS // 2, None))
     ):
-        assert (shown(board[:, part]) == crossed(shown(bare[:, part]))).all()
+        assert (shown(board[:, part]) == crossed(shown(bare[:, part]), MIDDLE)).all()
         assert (board[:, part] != bare[:, part]).any()
 
 
 def test_a_cross_over_what_moved_is_drawn_once_and_is_no_movement() -> None:
-    wish = Wish(cross=True, against=True)
+    wish = Wish(cross=MIDDLE, against=True)
     made = shown(board_of(scene(1), scene(2), wish=wish))
     bare = shown(board_of(scene(1), scene(2), wish=Wish(against=True)))
-    assert (made == crossed(bare)).all()
+    assert (made == crossed(bare, MIDDLE)).all()
 
 
 @pytest.mark.parametrize("size", [(1, 1), (1, 90), (160, 1), (4000, 3)])
@@ -119,6 +122,6 @@ def test_a_cross_over_what_moved_is_drawn_once_and_is_no_movement() -> None:
 def test_any_size_is_drawn(size: tuple[int, int], pictures: int, against: bool) -> None:
     made = [plain(EARLIER, *size)] * pictures
     for columns, rows in ((1, 1), (2, 6), (61, 20)):
-        wish = Wish(cross=True, against=against)
+        wish = Wish(cross=MIDDLE, against=against)
         board, _ = closer_board(made, wish, columns, rows, PAINTER)
         assert board.shape == (2 * rows, columns, 3)

@@ -1,5 +1,7 @@
 """Tones, what moved between two frames, and the cross."""
 
+from fractions import Fraction
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -140,16 +142,17 @@ def test_local_contrast_brings_out_fine_differences_in_dark_and_pale_places(grou
     assert (toned(grey(ground), 0, 0, local=True) == ground).all()
 
 
-@given(st.integers(1, 120), st.integers(1, 80))
-def test_a_cross_lies_on_the_middle_row_and_column_and_leaves_the_middle_open(
-    width: int, height: int
+@given(st.integers(1, 120), st.integers(1, 80), st.fractions(0, 1), st.fractions(0, 1))
+def test_a_cross_lies_on_the_row_and_column_of_its_point_and_leaves_that_open(
+    width: int, height: int, across: Fraction, down: Fraction
 ) -> None:
     plain = grey(70, width, height)
-    shown = crossed(plain)
+    shown = crossed(plain, (across, down))
     assert (plain == 70).all()
+    column, row = min(int(across * width), width - 1), min(int(down * height), height - 1)
     drawn = np.argwhere((shown != 70).any(axis=2))
-    assert all(y == height // 2 or x == width // 2 for y, x in drawn)
-    assert (shown[height // 2, width // 2] == 70).all()
-    arms = {(int(np.sign(x - width // 2)), int(np.sign(y - height // 2))) for y, x in drawn}
-    if min(width, height) > 8:
+    assert all(y == row or x == column for y, x in drawn)
+    assert (shown[row, column] == 70).all()
+    arms = {(int(np.sign(x - column)), int(np.sign(y - row))) for y, x in drawn}
+    if 4 < column < width - 5 and 4 < row < height - 5:
         assert arms == {(-1, 0), (1, 0), (0, -1), (0, 1)}

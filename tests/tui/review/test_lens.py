@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -106,6 +107,55 @@ def test_a_move_is_an_eighth_of_what_is_shown_and_a_nudge_is_in_pixels(lens: Len
     assert tuple(map(int, (lens.region.x, lens.region.y))) == (640 + 40, 360 - 22)
     lens.nudge(-1, 2)
     assert tuple(map(int, (lens.region.x, lens.region.y))) == (679, 340)
+
+
+@given(size=st.tuples(st.integers(40, 400), st.integers(40, 400)), zooms=st.integers(1, 7))
+def test_a_nudge_moves_what_is_shown_by_one_pixel_at_every_enlargement(
+    size: tuple[int, int], zooms: int
+) -> None:
+    lens = Lens(*size)
+    lens.zoom(zooms)
+    for step in ((1, 0), (1, 0), (0, 1), (-1, 0), (0, -1), (0, -1)):
+        before = lens.box
+        lens.nudge(*step)
+        assert tuple(np.subtract(lens.box, before)) == step * 2
+
+
+@given(
+    size=st.tuples(st.integers(20, 400), st.integers(20, 400)),
+    zooms=st.integers(0, 7),
+    start=st.tuples(st.integers(-400, 400), st.integers(-400, 400)),
+    way=st.tuples(st.integers(-400, 400), st.integers(-400, 400)),
+)
+def test_what_is_measured_is_the_way_of_the_cross_over_the_footage(
+    size: tuple[int, int], zooms: int, start: tuple[int, int], way: tuple[int, int]
+) -> None:
+    def cross() -> tuple[int, int]:
+        """The pixel of the footage that the cross is on."""
+        left, top, right, bottom = lens.box
+        across, down = lens.aim
+        assert 0 < across < 1
+        assert 0 < down < 1
+        return left + int(across * (right - left)), top + int(down * (bottom - top))
+
+    lens = Lens(*size)
+    lens.zoom(zooms)
+    lens.nudge(*start)
+    lens.mark(3)
+    marked = cross()
+    lens.nudge(*way)
+    reached = tuple(max(0, min(a + b, n - 1)) for a, b, n in zip(marked, way, size, strict=True))
+    assert cross() == reached
+    assert lens.moved() == tuple(np.subtract(reached, marked))
+
+
+def test_a_loupe_pushed_on_at_the_edge_of_the_frame_comes_back_at_once(lens: Lens) -> None:
+    lens.zoom(3)
+    for _ in range(20):
+        lens.move(-1, -1)
+    assert lens.box[:2] == (0, 0)
+    lens.move(1, 1)
+    assert lens.box[:2] == (40, 22)
 
 
 @given(steps=st.lists(st.tuples(st.integers(-2000, 2000), st.integers(-2000, 2000)), max_size=8))
