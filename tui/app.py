@@ -98,9 +98,9 @@ class FramecallApp(App[None], inherit_bindings=False):
 
     def on_cursor_position(self) -> None:
         """The terminal has come to the end of a picture: tell the views."""
-        for screen in self.screen_stack:
-            for view in screen.query(FrameView):
-                view.acknowledged()
+        FrameView.acknowledged(
+            view for screen in self.screen_stack for view in screen.query(FrameView)
+        )
 
     def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
         """None of the library's own: the registry is the one list of commands."""

@@ -57,7 +57,7 @@ class Held(App[None]):
         self._draw()
 
     def on_cursor_position(self) -> None:
-        self.query_one(FrameView).acknowledged()
+        FrameView.acknowledged(self.query(FrameView))
 
     def _draw(self) -> None:
         if self._position == self._shown:

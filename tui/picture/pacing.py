@@ -102,6 +102,11 @@ class Pacer:
         self._rates.append((self._delivered - sent.delivered) / passed)
 
     @property
+    def under_way(self) -> int:
+        """Bytes of pictures that are not acknowledged yet."""
+        return sum(sent.size for sent in self._under_way)
+
+    @property
     def ready(self) -> bool:
         """Whether a picture may go now."""
         return self.wait == 0
@@ -138,9 +143,8 @@ class Pacer:
     def _has_room(self) -> bool:
         if not self._rates:
             return len(self._under_way) < 2
-        under_way = sum(sent.size for sent in self._under_way)
         grows = self._was_free(self._trips[-1]) and self._sent_since_reply < 2
-        return grows or under_way < max(self._rates) * (self._least.seconds + QUEUE_SECONDS)
+        return grows or self.under_way < max(self._rates) * (self._least.seconds + QUEUE_SECONDS)
 
     @property
     def _is_quick(self) -> bool:

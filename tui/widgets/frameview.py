@@ -103,11 +103,18 @@ class FrameView(Widget):
         if self._encoder is not None:
             self._encoder.invalidate()
 
-    def acknowledged(self) -> None:
-        """The terminal reported its cursor: it has come to the end of a picture."""
-        if self._pacer is not None:
-            self._pacer.reply()
-            self._look_again()
+    @staticmethod
+    def acknowledged(views: Iterable["FrameView"]) -> None:
+        """The terminal reported its cursor: it has come to the end of one picture of these views.
+
+        Views that share a pacer share its pictures under way, so that one report is one picture.
+        """
+        told = list(views)
+        for pacer in {view._pacer for view in told}:
+            if pacer is not None:
+                pacer.reply()
+        for view in told:
+            view._look_again()
 
     def _look_again(self) -> None:
         if self._waiting:

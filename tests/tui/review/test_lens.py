@@ -130,6 +130,8 @@ def test_a_nudge_moves_what_is_shown_by_one_pixel_at_every_enlargement(
 def test_what_is_measured_is_the_way_of_the_cross_over_the_footage(
     size: tuple[int, int], zooms: int, start: tuple[int, int], way: tuple[int, int]
 ) -> None:
+    lens = Lens(*size)
+
     def cross() -> tuple[int, int]:
         """The pixel of the footage that the cross is on."""
         left, top, right, bottom = lens.box
@@ -138,7 +140,6 @@ def test_what_is_measured_is_the_way_of_the_cross_over_the_footage(
         assert 0 < down < 1
         return left + int(across * (right - left)), top + int(down * (bottom - top))
 
-    lens = Lens(*size)
     lens.zoom(zooms)
     lens.nudge(*start)
     lens.mark(3)

@@ -112,7 +112,7 @@ class Pictured(App[None]):
         self.readied += 1
 
     def on_cursor_position(self) -> None:
-        self.view.acknowledged()
+        FrameView.acknowledged([self.view])
 
     @property
     def view(self) -> FrameView:

@@ -5,9 +5,13 @@ from functools import partial
 
 import numpy as np
 import pytest
+from textual.app import ComposeResult
+from textual.events import CursorPosition
 from textual.pilot import Pilot
+from textual.screen import Screen
 from textual.widgets import Static
 
+from keymaps.keymap import Keymap
 from tests.tui.picture.emulator import Shown, error_shown, pixels_shown
 from tests.tui.widgets.captured import (
     PIXEL_PAINTER,
@@ -19,8 +23,12 @@ from tests.tui.widgets.captured import (
     pixel_view,
     plain_view,
 )
-from tui.picture.delta import MOVING, ROUGH, STILL, Fineness
+from tui.app import FramecallApp
+from tui.picture.delta import MOVING, ROUGH, STILL, DeltaEncoder, Fineness
 from tui.picture.glyphs import BLOCKS
+from tui.picture.pacing import Pacer
+from tui.picture.palette import TRUECOLOUR
+from tui.widgets.frameview import FrameView
 
 
 def error(app: Pictured, fineness: Fineness = STILL) -> float:
@@ -207,10 +215,39 @@ async def test_while_the_terminal_is_behind_the_view_is_not_ready() -> None:
             await pilot.pause(0.02)
         assert not app.view.ready
         for _ in range(app.terminal.reports):
-            app.view.acknowledged()
+            FrameView.acknowledged([app.view])
         await pilot.pause()
         assert app.readied == 1
         assert app.view.ready
+
+
+class Paced(Screen[None]):
+    """A screen with a view of its own, paced together with others."""
+
+    def __init__(self, pacer: Pacer) -> None:
+        super().__init__()
+        self._pacer = pacer
+
+    def compose(self) -> ComposeResult:
+        yield FrameView(
+            lambda solved: DeltaEncoder(BLOCKS, TRUECOLOUR, solved.size), self._pacer, id="v"
+        )
+
+
+async def test_a_report_acknowledges_one_picture_however_many_screens_are_open(
+    keymap: Keymap,
+) -> None:
+    pacer = Pacer(acknowledged=True, clock=lambda: 0.0)
+    app = FramecallApp(keymap, lambda: Paced(pacer))
+    async with app.run_test() as pilot:
+        app.push_screen(Paced(pacer))  # as the bench is opened over the differences to settle
+        await pilot.pause()
+        pacer.sent(1000)
+        pacer.sent(1000)
+        assert not pacer.ready
+        app.post_message(CursorPosition(0, 0))
+        await pilot.pause()
+        assert pacer.under_way == 1000
 
 
 async def test_without_acknowledgements_readiness_comes_by_time() -> None:
