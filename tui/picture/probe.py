@@ -9,31 +9,48 @@ import termios
 import time
 import tty
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from types import TracebackType
 from typing import Self
 
-from tui.picture.terminal import QUERIES, Terminal, ended, read_replies, understands_queries
+from tui.picture.terminal import (
+    KNOCK,
+    QUERIES,
+    Terminal,
+    ended,
+    opened,
+    read_replies,
+    understands_queries,
+)
 
 LONGEST_WAIT = 0.6
 """Seconds to wait for a terminal that does not answer."""
 
+LONGEST_ANSWER = 5.0
+"""Seconds to wait for all answers of a terminal that does: later ones would be read as keys."""
+
+PROMPT = 0.02
+"""Seconds within which a terminal on this machine answers."""
+
 
 class Asking:
-    """Questions sent to a terminal at once, which it answers while other things are done.
+    """Questions sent to a terminal that answers, and does so while other things are done.
 
     Use it as a context: however that is left, the replies are taken from the input, and the
-    terminal is as it was. ``into`` and ``out`` are file descriptors; ``longest`` is how many
-    seconds after the questions replies are waited for.
+    terminal is as it was. ``into`` and ``out`` are file descriptors. A terminal is asked only once
+    it has answered a first, harmless question; ``longest`` is how many seconds it has for that.
     """
 
     def __init__(self, into: int, out: int, longest: float = LONGEST_WAIT) -> None:
-        self._into = into
+        self._into, self._out = into, out
         self._before = termios.tcgetattr(into)
-        tty.setcbreak(into, termios.TCSANOW)
-        os.write(out, QUERIES.encode())
-        self._end = time.monotonic() + longest
         self._replies: bytes | None = None
+        self._heard = b""
+        self._is_asked = False
+        tty.setcbreak(into, termios.TCSANOW)
+        os.write(out, KNOCK.encode())
+        self._end = time.monotonic() + longest
+        self._ask_within(PROMPT)
 
     def __enter__(self) -> Self:
         return self
@@ -52,17 +69,42 @@ class Asking:
             try:
                 self._replies = self._read()
             finally:
-                termios.tcsetattr(self._into, termios.TCSANOW, self._before)
+                with suppress(termios.error):  # the terminal is gone, and its settings with it
+                    termios.tcsetattr(self._into, termios.TCSANOW, self._before)
         return self._replies
 
     def _read(self) -> bytes:
-        replies = b""
-        while not ended(replies):
-            left = max(0.0, self._end - time.monotonic())
+        if not self._is_asked:
+            self._ask_within(max(0.0, self._end - time.monotonic()))
+        if self._is_asked:
+            self._hear(ended, LONGEST_ANSWER)
+        return self._heard
+
+    def _ask_within(self, seconds: float) -> None:
+        """Ask all questions, once the first is answered."""
+        if self._hear(opened, seconds):
+            os.write(self._out, QUERIES.encode())
+            self._heard, self._is_asked = b"", True
+
+    def _hear(self, enough: Callable[[bytes], bool], seconds: float) -> bool:
+        """Read what comes until it is enough; whether it was, in so many seconds."""
+        end = time.monotonic() + seconds
+        while not enough(self._heard):
+            left = max(0.0, end - time.monotonic())
             if not select.select([self._into], [], [], left)[0]:
-                break
-            replies += os.read(self._into, 4096)
-        return replies
+                return False
+            data = self._data()
+            if not data:
+                return False
+            self._heard += data
+        return True
+
+    def _data(self) -> bytes:
+        """What is there to be read; nothing where the terminal is gone."""
+        try:
+            return os.read(self._into, 4096)
+        except OSError:
+            return b""
 
 
 @contextmanager

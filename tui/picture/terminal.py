@@ -13,6 +13,11 @@ from tui.picture.glyphs import OCTANTS
 SENTINEL = "\x1b[c"
 """Primary device attributes: every terminal answers it, and answers in order."""
 
+KNOCK = "\x1b[6n"
+"""Asks for the cursor's position; whoever answers answers more. A late reply to this question does
+nothing; the late replies to others would be read as keys that the reviewer typed.
+"""
+
 _STYLE = "\x1b[48;2;1;2;3m\x1bP$qm\x1b\\\x1b[0m"
 _KITTY = "\x1b_Gi=31,s=1,v=1,a=q,t=d,f=24;AAAA\x1b\\"
 _MEASURE = "\r{}\x1b[6n"
@@ -68,6 +73,11 @@ class Terminal:
     sixel: bool = False
     registers: int = 256
     """Colours that sixels have at a time, as far as it tells."""
+
+
+def opened(replies: bytes) -> bool:
+    """Whether the reply to the knock is there."""
+    return _CURSOR.search(replies) is not None
 
 
 def ended(replies: bytes) -> bool:

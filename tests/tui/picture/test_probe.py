@@ -11,9 +11,18 @@ from collections.abc import Mapping
 
 import pyte
 import pytest
+from textual._xterm_parser import XTermParser
+from textual.events import CursorPosition
 
 from tui.picture.probe import Asking, _window, probe
-from tui.picture.terminal import QUERIES, Terminal, ended, read_replies, understands_queries
+from tui.picture.terminal import (
+    KNOCK,
+    QUERIES,
+    Terminal,
+    ended,
+    read_replies,
+    understands_queries,
+)
 
 UTF8 = {"LANG": "en_GB.UTF-8"}
 
@@ -140,13 +149,22 @@ def test_terminals_that_would_print_the_questions_are_not_asked(kind: str) -> No
     assert understands_queries({"TERM": "xterm"})
 
 
-def answer(terminal: int, replies: bytes) -> threading.Thread:
-    """A terminal at the far end that replies when it has read all questions."""
+HERE = b"\x1b[7;1R"
+"""Where a terminal says its cursor is."""
+
+
+def answer(terminal: int, replies: bytes, slowness: float = 0.0) -> threading.Thread:
+    """A terminal at the far end that replies, and to all other questions when it has read them."""
 
     def run() -> None:
         read = b""
+        while not read.endswith(KNOCK.encode()):
+            read += os.read(terminal, 4096)
+        time.sleep(slowness)
+        os.write(terminal, HERE)
         while not read.endswith(QUERIES.encode()):
             read += os.read(terminal, 4096)
+        time.sleep(slowness)
         for reply in (replies[:40], replies[40:]):
             os.write(terminal, reply)
             time.sleep(0.01)
@@ -156,12 +174,14 @@ def answer(terminal: int, replies: bytes) -> threading.Thread:
     return thread
 
 
-@pytest.mark.parametrize("replies", [XTERM, KITTY])
-def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(replies: bytes) -> None:
+@pytest.mark.parametrize(("replies", "slowness"), [(XTERM, 0), (KITTY, 0), (KITTY, 0.15)])
+def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(
+    replies: bytes, slowness: float
+) -> None:
     far, near = pty.openpty()
     tty.setraw(far)
     before = termios.tcgetattr(near)
-    thread = answer(far, replies)
+    thread = answer(far, replies, slowness)
     begun = time.monotonic()
     with Asking(near, near, longest=5) as asking:
         assert asking.replies() == replies
@@ -186,12 +206,38 @@ def test_a_silent_terminal_is_waited_for_no_longer_than_said() -> None:
 def test_answers_that_came_meanwhile_are_read_however_late_that_is() -> None:
     far, near = pty.openpty()
     tty.setraw(far)
-    with Asking(near, near, longest=0.01) as asking:
-        os.read(far, 4096)
-        os.write(far, XTERM)
-        time.sleep(0.05)
+    thread = answer(far, XTERM, slowness=0.1)
+    with Asking(near, near, longest=0.12) as asking:
+        time.sleep(0.5)
         assert asking.replies() == XTERM
+    thread.join()
     os.close(far)
+    os.close(near)
+
+
+def test_a_terminal_that_is_silent_is_asked_nothing_that_it_could_answer_late_as_if_typed() -> None:
+    far, near = pty.openpty()
+    tty.setraw(far)
+    with Asking(near, near, longest=0.05) as asking:
+        assert asking.replies() == b""
+    asked = os.read(far, 4096).decode()
+    assert asked == KNOCK
+    # what the library makes of the answer, whenever it comes and however it is cut: no key
+    for cut in range(1, len(HERE)):
+        parser = XTermParser()
+        made = [*parser.feed(HERE[:cut].decode()), *parser.feed(HERE[cut:].decode())]
+        assert [type(event) for event in made] == [CursorPosition]
+    os.close(far)
+    os.close(near)
+
+
+def test_a_terminal_that_goes_away_is_not_waited_for() -> None:
+    far, near = pty.openpty()
+    with Asking(near, near, longest=5) as asking:
+        os.close(far)
+        begun = time.monotonic()
+        assert asking.replies() == b""
+        assert time.monotonic() - begun < 1
     os.close(near)
 
 
