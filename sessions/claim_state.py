@@ -75,6 +75,20 @@ class ClaimState:
         return (*(r for r in self.reviews if r.sha256 in settled), *self.deciding)
 
     @property
+    def settled_otherwise(self) -> tuple[str, ...]:
+        """Who settled the same reviews as well, and came to something else: the first counts."""
+        if self.state is not State.SETTLED:
+            return ()
+        first = self.deciding[0]
+        also = (r for r in self.reviews if r is not first and set(r.settles) == set(first.settles))
+        ruled = ((r, verdict_of(self.claim, r)) for r in also)
+        return tuple(
+            r.reviewer
+            for r, verdict in ruled
+            if verdict and (verdict is not self.verdict or _attempts(r) != _attempts(first))
+        )
+
+    @property
     def ruled_time(self) -> str | None:
         """The claimed time where it stands; else the next slower time on the footage that does.
 

@@ -144,6 +144,20 @@ def test_an_unruled_claim_tells_no_run_and_no_time() -> None:
     assert (found.claimed_runs, found.ruled_time, found.counted) == ((), None, ())
 
 
+@pytest.mark.parametrize(
+    ("other", "told"),
+    [(SCRATCHED, ("second",)), (STANDS, ()), (run("6.000", number=2), ("second",)), (OPEN, ())],
+)
+def test_it_is_told_who_settled_the_same_reviews_otherwise(
+    other: ReviewedRun, told: tuple[str, ...]
+) -> None:
+    later = replace(settling(other, SETTLED), reviewer="second")
+    found = state_of(claim(), [ONE, FALLEN, settling(STANDS, SETTLED), later])
+    assert found.verdict is State.STANDS
+    assert found.settled_otherwise == told
+    assert state_of(claim(), [ONE, TWO]).settled_otherwise == ()
+
+
 def test_a_settlement_counts_with_the_reviews_that_it_settles() -> None:
     umpire = settling(STANDS, SETTLED)
     found = state_of(claim(), [ONE, umpire, FALLEN, review(reviewer="late", finished=False)])

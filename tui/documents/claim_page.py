@@ -13,7 +13,7 @@ from tui.documents.docketed import LastIssued, last_issued
 from tui.documents.sources import as_listed, read_whole_session
 from tui.documents.words import headline, joined
 from tui.review.blind import claim_for
-from tui.review.docket_rows import AT_ODDS
+from tui.review.docket_rows import AT_ODDS, SETTLED_OTHERWISE
 
 
 def claim_page(folder: DocketFolder, state: ClaimState, reviewer: str) -> str:
@@ -33,6 +33,8 @@ def claim_page(folder: DocketFolder, state: ClaimState, reviewer: str) -> str:
     ]
     if state.at_odds:
         lines.append(AT_ODDS.format(joined(state.at_odds)))
+    if others := state.settled_otherwise:
+        lines.append(SETTLED_OTHERWISE.format(joined(others)))
     if state.deciding:
         last = last_issued(folder, state)
         lines.append("No document was issued yet." if last is None else last_words(last))

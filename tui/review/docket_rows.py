@@ -21,6 +21,7 @@ OUT_OF_TURN = "It does not beat the time to beat."
 UNREAD_NOTE = "Not all sessions on this claim are read yet."
 RECORD_HIDDEN = "The record is hidden while another claim on it waits for your look."
 AT_ODDS = "On the same footage the ruling on {0} says otherwise of an attempt: compare the two."
+SETTLED_OTHERWISE = "It was settled otherwise by {0}, afterwards: the first one counts."
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
@@ -173,6 +174,8 @@ def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
         parts += [RECORD_HIDDEN] if hides_record else []
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
         parts += [AT_ODDS.format(_safe(", ".join(odds)))] if (odds := placed.state.at_odds) else []
+        others = _safe(", ".join(placed.state.settled_otherwise))
+        parts += [SETTLED_OTHERWISE.format(others)] if others else []
         parts += [DIFFERING] if placed.state.state is State.DIFFERING else []
     else:
         parts.append(

@@ -107,6 +107,15 @@ def test_reviews_that_differ_are_to_be_settled(tmp_path: Path) -> None:
     assert row.is_due
 
 
+def test_who_settled_otherwise_is_told_to_those_who_may_know(tmp_path: Path) -> None:
+    settled = (BY_ONE.sha256, BY_TWO_DIFFERENTLY.sha256)
+    first = review(run("6.000"), reviewer="three", settles=settled)
+    later = review(scratched("6.000"), reviewer="four", settles=settled)
+    state = reviewed(BY_ONE, BY_TWO_DIFFERENTLY, first, later)
+    assert "settled otherwise by four" in row_of(state, sight(tmp_path)).note
+    assert "four" not in row_of(state, sight(tmp_path, "five")).note
+
+
 def test_finishing_does_not_show_a_claim_whose_runs_are_open(tmp_path: Path) -> None:
     row = row_of(reviewed(BY_TWO_OPEN), sight(tmp_path, "two"))
     assert cell(row, "time") == HIDDEN
