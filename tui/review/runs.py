@@ -89,7 +89,7 @@ def read_display(desk: Desk, text: str) -> str:
     """Write down the display's reading, in seconds; a comma is taken for a point."""
     run = desk.needed_run()
     display = text.strip().replace(",", ".")
-    if not re.fullmatch(r"\d{1,4}(\.\d{1,6})?", display):
+    if not re.fullmatch(r"[0-9]{1,4}(\.[0-9]{1,6})?", display):
         raise EntryRefused(f'"{text}" is not a time in seconds such as 6.482; type it again.')
     earlier = _last(desk, Reading)
     desk.write(

@@ -41,6 +41,7 @@ async def test_a_place_is_typed_and_gone_to(
         ("j", "99999", "There is no frame 99999: the frames are 0 to 599."),
         ("j", "1:00", "There is no frame at 1:00.000"),
         ("0", "1,8x", '"1,8x" is not a time in seconds'),
+        ("0", "٦.٤٨٢", "is not a time in seconds"),
         ("N", " ", "Type 1 to 2000 characters."),
         ("J", "", "Type 1 to 2000 characters."),
     ],
