@@ -73,7 +73,8 @@ class Cases:
             wish = self._wish(claim, footage.sha256)
         desk = open_desk(wish, footage)
         store = FrameStore(footage, SMALL)
-        lens, pictures = Lens(footage.width, footage.height), DeltaPictures(self.choice)
+        lens = Lens(footage.width, footage.height, footage.pixel_aspect)
+        pictures = DeltaPictures(self.choice)
 
         def close() -> str:
             _close(desk, store.close)
@@ -199,7 +200,8 @@ def open_settling(
     desk = Desk(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
     store = FrameStore(footage, SMALL)
     settlement = Settlement(desk, case.found, case.changed)
-    lens, pictures = Lens(footage.width, footage.height), DeltaPictures(choice)
+    lens = Lens(footage.width, footage.height, footage.pixel_aspect)
+    pictures = DeltaPictures(choice)
 
     def close() -> str:
         _close(desk, store.close)

@@ -79,5 +79,5 @@ def _open(
             pictures = DeltaPictures(choose(terminal(), wished))
     store = opened.enter_context(closing(FrameStore(footage, SMALL)))
     store.want(desk.frame)  # decoded while the screen is made
-    lens = Lens(footage.width, footage.height)
+    lens = Lens(footage.width, footage.height, footage.pixel_aspect)
     return FramecallApp(keymap, lambda: BenchScreen(desk, store, pictures, keymap, lens)), desk

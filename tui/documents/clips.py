@@ -18,7 +18,7 @@ from PIL import Image, ImageDraw, ImageFont
 from sessions.timing import clock_text
 from tui.documents.errors import DocumentError
 from tui.documents.pages import Exhibit
-from tui.documents.stills import WHOLE_WIDTH, PictureSource, displayed, pixel_aspect
+from tui.documents.stills import WHOLE_WIDTH, PictureSource, displayed
 from tui.footage.footage import Footage
 from tui.footage.writer import VideoWriter
 
@@ -73,7 +73,7 @@ class _Maker:
         self, exhibit: Exhibit, footage: Footage, source: PictureSource, slowed: int
     ) -> None:
         self.exhibit, self.footage, self.source, self.slowed = exhibit, footage, source, slowed
-        self.aspect = pixel_aspect(footage)
+        self.aspect = footage.pixel_aspect
         self.says = {shot.place.frame: "; ".join(shot.says) for shot in exhibit.shots}
 
     def mp4(self, first: int, last: int) -> bytes:

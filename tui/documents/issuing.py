@@ -210,7 +210,7 @@ def _exhibits(
     ruling: Ruling, footage: Footage, source: PictureSource, progress: Progress | None
 ) -> tuple[tuple[Exhibit, ...], dict[str, Stills]]:
     planned = plan(ruling, lambda frame: place_of(ruling.footage, frame, footage.pts(frame)))
-    aspect = stills.pixel_aspect(footage)
+    aspect = footage.pixel_aspect
     told = _told("stills", planned, progress)
     taken = [stills.take(exhibit, source, aspect) for exhibit in told]
     return tuple(e for e, _ in taken), {e.name: pictures for e, pictures in taken}

@@ -111,7 +111,7 @@ def picture_facts(footage: Footage) -> PictureFacts:
     """How the pictures of the stills were decoded."""
     facts = footage.facts
     rate = facts.nominal_rate
-    aspect = stills.pixel_aspect(footage)
+    aspect = footage.pixel_aspect
     return PictureFacts(
         size=(footage.width, footage.height),
         pixel_aspect=f"{aspect.numerator}:{aspect.denominator}",

@@ -10,7 +10,6 @@ from PIL import Image, features
 
 from tui.documents.crop import Pixels, crop_box
 from tui.documents.pages import Box, Exhibit, Shot
-from tui.footage.footage import Footage
 from tui.footage.picture import Picture
 
 WHOLE_WIDTH = 1280
@@ -61,12 +60,6 @@ def words() -> str:
         f"JPEG, quality {_QUALITY}, colour in full; whole frames at most {WHOLE_WIDTH} pixels "
         f"wide, crops pixel by pixel (libjpeg {version})"
     )
-
-
-def pixel_aspect(footage: Footage) -> Fraction:
-    """Width by height of one pixel of the footage, once it is turned for display."""
-    stored = footage.facts.sample_aspect_ratio
-    return 1 / stored if footage.orientation.rotation % 180 else stored
 
 
 def displayed(pixels: Pixels, aspect: Fraction) -> Image.Image:

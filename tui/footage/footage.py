@@ -79,6 +79,12 @@ class Footage:
         return self.identity.size
 
     @property
+    def pixel_aspect(self) -> Fraction:
+        """Width by height of one pixel, as displayed after rotation."""
+        stored = self.facts.sample_aspect_ratio
+        return 1 / stored if self.orientation.rotation % 180 else stored
+
+    @property
     def frames(self) -> int:
         """How many frames are shown; they are numbered from 0."""
         return self.index.frames

@@ -32,10 +32,7 @@ class PictureMaker:
 
     def fitted(self, box: tuple[int, int]) -> tuple[int, int]:
         """The (width, height) in pixels of small pictures that fit ``box``."""
-        aspect = self._footage.facts.sample_aspect_ratio
-        if self._footage.orientation.rotation % 180:
-            aspect = 1 / aspect
-        return fitted(self._size, float(aspect), box)
+        return fitted(self._size, float(self._footage.pixel_aspect), box)
 
     def small(
         self, frame: int, whole: VideoFrame | None, painter: Painter, size: tuple[int, int]

@@ -73,20 +73,25 @@ class Fit:
     width: int
     height: int
     scale: float
+    """Source pixels that a sub-cell covers from top to bottom."""
+    across: float
+    """Source pixels that a sub-cell covers from left to right."""
 
 
-def fit(source: tuple[int, int], columns: int, rows: int, painter: Painter) -> Fit:
+def fit(
+    source: tuple[int, int], columns: int, rows: int, painter: Painter, aspect: float = 1.0
+) -> Fit:
     """The largest size, in sub-cells, that shows a source (width, height in pixels) whole.
 
-    ``scale`` is the number of source pixels that a sub-cell covers from top to bottom.
+    ``aspect`` is width by height of one source pixel as displayed.
     """
     across, down = painter.sub_cells
     stretch = 2 * across / down  # a sub-cell is this many times as high as it is wide
-    width, height = source
+    width, height = source[0] * aspect, source[1]
     scale = max(width * stretch / (columns * across), height / (rows * down))
     fitted_width = max(1, min(columns * across, round(width * stretch / scale)))
     fitted_height = max(1, min(rows * down, round(height / scale)))
-    return Fit(fitted_width, fitted_height, scale)
+    return Fit(fitted_width, fitted_height, scale, scale / stretch / aspect)
 
 
 def scaled(pixels: Pixels, width: int, height: int) -> Pixels:

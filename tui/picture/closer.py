@@ -20,6 +20,8 @@ class Wish:
     local: bool = False
     cross: tuple[Fraction, Fraction] | None = None
     """Where a cross is drawn, if it is: shares of the picture from the left and from the top."""
+    aspect: Fraction = Fraction(1)
+    """Width by height of one pixel of the pictures as displayed."""
     against: bool = False
     """Whether two pictures are shown as what moved between them, instead of side by side."""
 
@@ -35,7 +37,7 @@ def closer_board(
     shares = 1 if wish.against else len(pictures)
     height, width = pictures[-1].shape[:2]
     columns_each = columns if shares == 1 else max(1, (columns - GAP) // 2)
-    fitted = fit((width, height), columns_each, rows, painter)
+    fitted = fit((width, height), columns_each, rows, painter, float(wish.aspect))
     shown = [_made(pixels, wish, fitted) for pixels in pictures]
     if wish.against and len(shown) == 2:
         shown = [difference(*shown)]
@@ -61,13 +63,19 @@ def part_of(pixels: Pixels, footage: tuple[int, int], box: tuple[int, int, int, 
     return pixels[y : max(y + 1, round(bottom * down)), x : max(x + 1, round(right * across))]
 
 
-def surely_shows(fitted: Fit, part: Pixels, lines: int, painter: Painter) -> float:
-    """Pixels of the footage that the narrowest gap which surely shows must have.
+def surely_shows(
+    fitted: Fit, part: Pixels, box: tuple[int, int, int, int], painter: Painter
+) -> float:
+    """Pixels of the footage that the narrowest gap which surely shows must have, in any direction.
 
-    ``lines`` is the height in pixels of the footage of what ``part`` shows of it.
+    ``box`` (left, top, right, bottom in pixels of the footage) is what ``part`` shows of it. Where
+    that has fewer pixels, enlarging them shows no more.
     """
-    covered: int = part.shape[0]
-    return fitted.scale * lines / covered * painter.least_gap
+    height, width = map(int, part.shape[:2])
+    down, across = (box[3] - box[1]) / height, (box[2] - box[0]) / width
+    coarseness = max(fitted.scale * down, fitted.across * across) * painter.least_gap
+    merged = max(down, across)
+    return max(coarseness, merged) if merged > 1 else coarseness
 
 
 def _made(pixels: Pixels, wish: Wish, fitted: Fit) -> Pixels:

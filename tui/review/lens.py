@@ -57,6 +57,8 @@ class Lens:
 
     width: int
     height: int
+    aspect: Fraction = Fraction(1)
+    """Width by height of one of these pixels as displayed."""
     region: Region = field(init=False)
     brightness: int = 0
     contrast: int = 0

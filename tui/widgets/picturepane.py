@@ -1,5 +1,8 @@
 """The pictures of the bench: the frame as the lens shows it, and the strip of its neighbours."""
 
+from collections.abc import Sequence
+from fractions import Fraction
+
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widget import Widget
@@ -89,9 +92,8 @@ class PicturePane(Vertical):
         self._drawn = drawn
         painter = self._pictures.painter
         pixels = [part[1] for part in parts]
-        board, fitted = closer_board(pixels, self._wish(len(parts)), columns, rows, painter)
-        _, top, _, bottom = self._lens.box
-        self.scale = surely_shows(fitted, pixels[-1], bottom - top, painter)
+        board, fitted = closer_board(pixels, self._wish(parts), columns, rows, painter)
+        self.scale = surely_shows(fitted, pixels[-1], self._lens.box, painter)
         self._pictures.show(view, board)
         self.shown = picture if is_exact else None
         return is_exact
@@ -133,12 +135,14 @@ class PicturePane(Vertical):
         part = part_of(picture.pixels, (self._lens.width, self._lens.height), self._lens.box)
         return picture, part, self._lens.is_whole or whole is not None
 
-    def _wish(self, pictures: int) -> Wish:
+    def _wish(self, parts: Sequence[tuple[Picture, Pixels, bool]]) -> Wish:
         lens = self._lens
+        has_own_pixels = parts[-1][2] and not lens.is_whole  # the small ones are made square
         return Wish(
             brightness=lens.brightness,
             contrast=lens.contrast,
             local=lens.local,
             cross=None if lens.marker is None else lens.aim,
-            against=lens.pair is Pair.DIFFERENCE and pictures == 2,
+            aspect=lens.aspect if has_own_pixels else Fraction(1),
+            against=lens.pair is Pair.DIFFERENCE and len(parts) == 2,
         )

@@ -77,8 +77,7 @@ class Viewer:
         painter = self.choice.painter
         part = part_of(frame, (self.lens.width, self.lens.height), self.lens.box)
         self.board, self.fitted = closer_board([part], Wish(), *self.size, painter)
-        _, top, _, bottom = self.lens.box
-        self.promise = surely_shows(self.fitted, part, bottom - top, painter)
+        self.promise = surely_shows(self.fitted, part, self.lens.box, painter)
         self._solved = painter.solve(self.board)
         if self._encoder is None:
             self._encoder = encoder_for(self.choice, 1, self._solved)

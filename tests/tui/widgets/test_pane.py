@@ -3,6 +3,7 @@
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 import numpy as np
 import pytest
@@ -224,7 +225,7 @@ async def test_the_small_picture_enlarged_is_of_the_same_part(stand: Stand) -> N
 
 
 @pytest.mark.parametrize(("zooms", "zoom"), [(0, 1), (1, 2), (3, 4), (7, 16)])
-async def test_the_scale_is_in_pixels_of_the_footage_whatever_the_picture_at_hand(
+async def test_the_scale_is_in_pixels_of_the_footage_as_far_as_the_picture_at_hand_has_them(
     stand: Stand, zooms: int, zoom: int
 ) -> None:
     stand.lens.zoom(zooms)
@@ -232,8 +233,42 @@ async def test_the_scale_is_in_pixels_of_the_footage_whatever_the_picture_at_han
         for not_whole in ({7}, set[int]()):
             stand.source.not_whole = not_whole
             stand.pane.draw(7)
-            assert stand.pane.scale == pytest.approx(PICTURE[0] / zoom / 80, rel=0.15)
+            merged = PICTURE[0] / SMALL[0] if not_whole or zoom == 1 else 0
+            least = max(PICTURE[0] / zoom / 80, merged)
+            assert stand.pane.scale == pytest.approx(least, rel=0.15)
         assert stand.pane.words == f"{stand.pane.scale:.1f} px/sub-cell"
+
+
+@pytest.mark.parametrize("zooms", [0, 3])
+async def test_enlarging_a_small_picture_promises_no_more_than_its_pixels(
+    stand: Stand, zooms: int
+) -> None:
+    stand.lens.zoom(zooms)
+    async with shown(stand, 400, 120):  # more sub-cells than the small picture has pixels
+        stand.pane.draw(7)
+        merged = PICTURE[0] / SMALL[0]
+        assert stand.pane.scale == (
+            merged if zooms == 0 else pytest.approx(PICTURE[1] / 4 / 232, 0.1)
+        )
+
+
+@pytest.mark.parametrize("aspect", [Fraction(16, 11), Fraction(11, 16)])
+@pytest.mark.parametrize("pair", [Pair.OFF, Pair.SIDE])
+async def test_pixels_that_are_not_square_keep_their_shape_under_the_loupe(
+    aspect: Fraction, pair: Pair
+) -> None:
+    stand = Stand(lens=Lens(*PICTURE, aspect))
+    stand.lens.zoom(3)
+    stand.lens.show_pair(pair)
+    async with shown(stand):
+        stand.pane.draw(7)
+        lit = stand.board.max(axis=2) > 0
+        height = np.count_nonzero(lit.any(axis=1))
+        width = np.count_nonzero(lit.any(axis=0)) / (1 if pair is Pair.OFF else 2)
+        # half blocks are square, and so is what they show once its width is stretched
+        assert width / height == pytest.approx(80 * aspect / 45, rel=0.05)
+        across, down = 80 / width, 45 / height
+        assert stand.pane.scale == pytest.approx(max(across, down), rel=0.05)
 
 
 @pytest.mark.parametrize("pair", [Pair.SIDE, Pair.DIFFERENCE])
