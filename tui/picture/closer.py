@@ -32,14 +32,17 @@ def closer_board(
     """One picture, or two of one size, centred on a grid in sub-cells, and how each fits.
 
     What moved is computed after scaling: between sub-cells as they are shown, not between pixels
-    that nobody can see.
+    that nobody can see. Local contrast has no part in it: it changes the surroundings of whatever
+    moves, and these would seem to move.
     """
     shares = 1 if wish.against else len(pictures)
     height, width = pictures[-1].shape[:2]
     columns_each = columns if shares == 1 else max(1, (columns - GAP) // 2)
     fitted = fit((width, height), columns_each, rows, painter, float(wish.aspect))
-    shown = [_made(pixels, wish, fitted) for pixels in pictures]
-    if wish.against and len(shown) == 2:
+    is_difference = wish.against and len(pictures) == 2
+    local = wish.local and not is_difference
+    shown = [_made(pixels, wish, fitted, local) for pixels in pictures]
+    if is_difference:
         shown = [difference(*shown)]
     if wish.cross is not None:
         shown = [crossed(pixels, wish.cross) for pixels in shown]
@@ -78,6 +81,6 @@ def surely_shows(
     return max(coarseness, merged) if merged > 1 else coarseness
 
 
-def _made(pixels: Pixels, wish: Wish, fitted: Fit) -> Pixels:
+def _made(pixels: Pixels, wish: Wish, fitted: Fit, local: bool) -> Pixels:
     small = scaled(pixels, fitted.width, fitted.height)
-    return toned(small, wish.brightness, wish.contrast, wish.local)
+    return toned(small, wish.brightness, wish.contrast, local)

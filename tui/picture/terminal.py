@@ -154,10 +154,15 @@ def _colours(replies: bytes, environment: Mapping[str, str]) -> int:
 
 
 def _cell(replies: bytes, size: tuple[int, int], pixels: tuple[int, int]) -> tuple[int, int] | None:
-    if cell := _CELL.search(replies):
-        return int(cell[2]), int(cell[1])
-    area = _AREA.search(replies)
-    width, height = (int(area[2]), int(area[1])) if area else pixels
-    if all(size) and width and height:
-        return width // size[0], height // size[1]
-    return None
+    """What is told first, and can be: terminals that do not know say 0."""
+    told = [_pair(_CELL, replies)]
+    if all(size):
+        areas = (_pair(_AREA, replies), pixels)
+        told += [(width // size[0], height // size[1]) for width, height in areas]
+    return next((cell for cell in told if all(cell)), None)
+
+
+def _pair(pattern: re.Pattern[bytes], replies: bytes) -> tuple[int, int]:
+    """Width and height as a reply tells them; 0 where there is none."""
+    reply = pattern.search(replies)
+    return (int(reply[2]), int(reply[1])) if reply else (0, 0)

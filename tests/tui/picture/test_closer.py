@@ -78,6 +78,18 @@ def test_what_moved_is_told_between_sub_cells_and_not_between_pixels_that_nobody
     assert (made == grey[..., None]).all()
 
 
+@pytest.mark.parametrize("local", [False, True])
+def test_nothing_seems_to_move_beside_what_moved(local: bool) -> None:
+    before = np.full((40, 61, 3), 100, np.uint8)
+    after = before.copy()
+    after[15:25, 20:30] = 200
+    board = board_of(before, after, wish=Wish(local=local, against=True))
+    coloured = (board != board[..., :1]).any(axis=2)
+    moved = np.zeros_like(coloured)
+    moved[15:25, 20:30] = True
+    assert (coloured == moved).all()
+
+
 def test_a_frame_alone_is_not_set_against_anything() -> None:
     assert (board_of(scene(1), wish=Wish(against=True)) == board_of(scene(1))).all()
 

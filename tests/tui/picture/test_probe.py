@@ -132,6 +132,10 @@ def test_the_cell_comes_of_the_window_where_the_terminal_does_not_tell_it() -> N
     assert read_replies(b"\x1b[4;480;720t", UTF8, (90, 24)).cell == (8, 20)
     assert read_replies(b"\x1b[4;480;720t", UTF8).cell is None
     assert read_replies(b"", UTF8, (90, 24), (720, 480)).cell == (8, 20)
+    # terminals that do not know say 0; common practice, no source
+    for unknown in (b"\x1b[6;0;0t", b"\x1b[4;0;0t", b"\x1b[6;0;0t\x1b[4;20;60t"):
+        assert read_replies(unknown, UTF8, (90, 24), (720, 480)).cell == (8, 20)
+        assert read_replies(unknown, UTF8, (90, 24)).cell is None
     assert read_replies(b"", UTF8, (90, 24)).cell is None
 
 
