@@ -90,8 +90,13 @@ class Pacer:
             self._under_way.append(_Sent(now, size, self._delivered, since))
 
     def reply(self) -> None:
-        """The oldest picture under way was acknowledged."""
+        """The oldest picture under way was acknowledged.
+
+        A reply to one that was given up says that the line only stood still: replies are asked
+        for again.
+        """
         if not self._under_way:
+            self.acknowledged, self._lost = self.acknowledged or self._lost > 0, 0
             return
         now, sent = self._clock(), self._under_way.popleft()
         self._delivered += sent.size
@@ -125,8 +130,9 @@ class Pacer:
     @property
     def idle(self) -> bool:
         """Whether nothing is under way and nothing left of late."""
-        quiet = self._clock() - self._left_at >= IDLE_SECONDS
-        return quiet and not self._under_way
+        now = self._clock()
+        self._forget_lost(now)
+        return now - self._left_at >= IDLE_SECONDS and not self._under_way
 
     @property
     def wait(self) -> float:

@@ -1,8 +1,8 @@
 """The panels of the bench: ladder, runs, cups, time line, ruling and status."""
 
 from collections.abc import Sequence
-from textwrap import wrap
 
+from rich.cells import cell_len, chop_cells
 from rich.style import Style
 from rich.text import Text
 
@@ -147,6 +147,22 @@ class TimelinePanel(Panel):
         return line
 
 
+def _wrapped(words: str, width: int) -> list[str]:
+    """Lines of words, each at most so many cells wide: some characters take two cells, or none."""
+    lines = [""]
+    for word in words.split():
+        room = width - cell_len(lines[-1]) - bool(lines[-1])
+        if cell_len(word) > width and room > 1:  # what fits on no line begins on this one
+            begun = chop_cells(word, room)[0]
+            lines[-1] = f"{lines[-1]} {begun}".lstrip()
+            lines += chop_cells(word[len(begun) :], width)
+        elif cell_len(word) <= room:
+            lines[-1] = f"{lines[-1]} {word}".lstrip()
+        else:
+            lines += chop_cells(word, width)
+    return lines
+
+
 def _column(frame: int, row: TimelineRow, width: int) -> int:
     return min(width - 1, frame * width // max(1, row.frames))
 
@@ -165,7 +181,7 @@ class StatusPanel(Panel):
 
     def _fold(self, words: str, look: Style, alarming: int = 0) -> None:
         width, height = max(1, self.size.width), max(1, self.size.height)
-        lines = wrap(words, width) if height > 1 else [words]
+        lines = _wrapped(words, width) if height > 1 else [words]
         kept = [*lines[: height - 1], " ".join(lines[height - 1 :])]
         texts = [Text(line, look) for line in kept]
         texts[0].stylize(style(RED, bold=True), 0, alarming)

@@ -155,6 +155,39 @@ def test_a_terminal_that_never_acknowledges_is_paced_by_time() -> None:
     assert pacer.ready
 
 
+def test_a_line_that_stood_still_is_paced_by_its_replies_again() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    for _ in range(2):
+        pacer.sent(10)
+        clock.now += LOST_SECONDS
+        assert pacer.ready
+    assert not pacer.acknowledged
+    pacer.reply()
+    assert pacer.acknowledged
+    pacer.sent(10)
+    clock.now += 0.05
+    pacer.reply()
+    assert pacer.ready
+    assert pacer.acknowledged
+
+
+def test_a_terminal_that_never_acknowledged_is_not_taken_to_by_a_stray_reply() -> None:
+    pacer = Pacer(acknowledged=False, clock=Clock())
+    pacer.reply()
+    assert not pacer.acknowledged
+
+
+def test_after_a_lost_acknowledgement_the_line_is_idle_without_another_key() -> None:
+    clock = Clock()
+    pacer = Pacer(acknowledged=True, clock=clock)
+    pacer.sent(10)
+    clock.now += LOST_SECONDS / 2
+    assert not pacer.idle
+    clock.now += LOST_SECONDS / 2
+    assert pacer.idle
+
+
 @pytest.mark.parametrize(("size", "a_second"), [(1000, 40), (4000, 27), (10_000, 11), (90_000, 8)])
 def test_unacknowledged_pictures_leave_as_a_slow_line_would_take_them(
     size: int, a_second: int

@@ -174,6 +174,25 @@ async def test_a_status_line_parts_its_parts_and_leaves_empty_ones_out() -> None
         assert lines(panel)[0].strip() == "[b]not markup[/b]"
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        "a frame of that run",
+        "漢字 " * 9,
+        "漢字" * 19,
+        "e\u0301 " * 30,
+        "C-01 漢字漢字漢字漢字 and more",
+    ],
+)
+async def test_a_message_goes_on_in_the_next_line_however_wide_its_characters(words: str) -> None:
+    panel = StatusPanel(id="it")
+    async with shown(panel, 20, 5):
+        panel.say(words)
+        said = "".join(lines(panel))
+        assert "…" not in said
+        assert "".join(said.split()) == "".join(words.split())
+
+
 async def test_a_line_wider_than_the_panel_is_cut_and_marked() -> None:
     panel = Panel(id="it")
     async with shown(panel, 10, 2):
