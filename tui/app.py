@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterable
+from functools import partial
 
 from textual import events
 from textual.app import App, SystemCommand
@@ -11,6 +12,7 @@ from textual.screen import Screen
 from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
+from tui.screens.altkeys import TOGETHER_SECONDS, AltKeys
 from tui.screens.command_screen import CommandScreen
 from tui.screens.dialogs import AskScreen, ChooseScreen, Dialog
 from tui.widgets.frameview import FrameView
@@ -66,11 +68,27 @@ class FramecallApp(App[None], inherit_bindings=False):
         self.use_command_palette = True
         self._first_screen = first_screen
         self._entered = -math.inf
+        self._alt_keys = AltKeys()
         self.set_keymap(keymap.bindings())
 
     def on_mount(self) -> None:
         """Open the first screen; leaving it ends the program."""
         self.push_screen(self._first_screen(), lambda _: self.exit())
+
+    async def on_event(self, event: events.Event) -> None:
+        """Give on what comes; keys as they were pressed, which see ``AltKeys``."""
+        if not isinstance(event, events.Key) or event.is_forwarded:
+            await super().on_event(event)
+            return
+        for key in self._alt_keys.take(event):
+            await super().on_event(key)
+        if (held := self._alt_keys.held) is not None:
+            self.set_timer(TOGETHER_SECONDS, partial(self._release, held))
+
+    async def _release(self, circumflex: events.Key) -> None:
+        """Nothing came after a circumflex: it was one."""
+        for key in self._alt_keys.release(circumflex):
+            await super().on_event(key)
 
     def on_key(self, event: events.Key) -> None:
         """Give a dialog that has just opened what was typed into it already.

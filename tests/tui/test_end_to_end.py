@@ -122,6 +122,24 @@ def test_a_program_that_is_killed_loses_nothing_that_it_has_shown(
     assert again.code() == 0
 
 
+def test_alt_with_a_letter_held_down_does_nothing_that_the_letter_alone_does(
+    start: Start, footage: Path
+) -> None:
+    bench = start("review", footage, "--event", "3-3-3")
+    at_frame(bench, 0)
+    bench.send("(")
+    bench.shows("Run 1 opened at frame 0.")
+    for _ in range(10):
+        bench.send("\x1ba")  # nudges the loupe; the letter alone changes the sort of run
+        bench.read(0.03)
+    bench.send(RIGHT)
+    at_frame(bench, 1)
+    bench.send(CTRL_Q)
+    bench.code()
+    entries = [line.entry for line in read_session(session_of(footage)).lines]
+    assert [e.sort for e in entries if isinstance(e, RunBegun)] == ["attempt"]
+
+
 def test_a_second_bench_on_the_same_session_is_refused(start: Start, footage: Path) -> None:
     first = start("review", footage, "--event", "cycle")
     at_frame(first, 0)
