@@ -39,10 +39,19 @@ class Cells:
         return [int(row) for row in np.flatnonzero(~same)]
 
 
+def stretch_of(sub_cells: tuple[int, int]) -> float:
+    """How many times as high as wide a sub-cell is, of a cell that is twice as high as wide.
+
+    Most terminals' cells are nearly so; common practice, no source.
+    """
+    across, down = sub_cells
+    return 2 * across / down
+
+
 class Painter(Protocol):
     """Makes cells of pictures; ``sub_cells`` is how many it tells apart in a cell, across and down.
 
-    A cell is taken to be twice as high as wide. A gap of ``least_gap`` sub-cells is shown wherever
+    A gap of ``least_gap`` sub-cells is shown wherever
     it falls.
     """
 
@@ -54,6 +63,11 @@ class Painter(Protocol):
     @property
     def sub_cells(self) -> tuple[int, int]:
         """Sub-cells of a cell, across and down."""
+        ...
+
+    @property
+    def stretch(self) -> float:
+        """How many times as high as wide a sub-cell is."""
         ...
 
     @property
@@ -86,7 +100,7 @@ def fit(
     ``aspect`` is width by height of one source pixel as displayed.
     """
     across, down = painter.sub_cells
-    stretch = 2 * across / down  # a sub-cell is this many times as high as it is wide
+    stretch = painter.stretch
     width, height = source[0] * aspect, source[1]
     scale = max(width * stretch / (columns * across), height / (rows * down))
     fitted_width = max(1, min(columns * across, round(width * stretch / scale)))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tui.picture.cells import Cells, Pixels
+from tui.picture.cells import Cells, Pixels, stretch_of
 from tui.picture.glyphs import GlyphSet
 from tui.picture.solver import Drawing
 from tui.picture.sums import Floats
@@ -59,6 +59,7 @@ class DensityPainter:
     name: str
     glyphs: GlyphSet
     sub_cells: tuple[int, int] = (1, 1)
+    stretch: float = stretch_of((1, 1))
     least_gap: int = 2
 
     def solve(self, pixels: Pixels) -> DensitySolution:

@@ -12,6 +12,7 @@ class HalfBlocks:
 
     name = "half blocks"
     sub_cells = (1, 2)
+    stretch = 1.0
     least_gap = 1
 
     def paint(self, pixels: Pixels) -> Cells:

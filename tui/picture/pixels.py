@@ -83,6 +83,8 @@ class PixelPainter:
     registers: int = 0
     """Colours that sixel has at a time; 0 where kitty's protocol is spoken."""
     name: str = "pixels"
+    stretch: float = 1.0
+    """Pixels of a screen are square, whatever the shape of a cell."""
     least_gap: int = 1
 
     def solve(self, pixels: Pixels) -> PixelSolution:

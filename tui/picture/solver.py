@@ -12,7 +12,7 @@ from functools import partial
 
 import numpy as np
 
-from tui.picture.cells import Cells, Pixels
+from tui.picture.cells import Cells, Pixels, stretch_of
 from tui.picture.glyphs import BLOCKS, HALVES, OCTANTS, GlyphSet
 from tui.picture.sums import BlockSums, CellSums, Floats, PatternSums, Splits
 
@@ -115,6 +115,11 @@ class GlyphPainter:
     def sub_cells(self) -> tuple[int, int]:
         """Sub-cells of a cell, across and down."""
         return self.glyphs.sub_cells
+
+    @property
+    def stretch(self) -> float:
+        """How many times as high as wide a sub-cell is."""
+        return stretch_of(self.sub_cells)
 
     def solve(self, pixels: Pixels, before: Solution | None = None) -> Solution:
         """The solution for a picture whose size is a whole number of cells.

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 
 from tui.picture.cells import Cells, Painter, Pixels, canvas, fit, place, scaled
 from tui.picture.compose import frame_cells, strip_cells
+from tui.picture.density import SHADE_PAINTER
 from tui.picture.halfblocks import HalfBlocks
-from tui.picture.solver import BLOCK_PAINTER, OCTANT_PAINTER
+from tui.picture.pixels import PixelPainter
+from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER
 
 
 @dataclass
@@ -20,6 +22,10 @@ class Grid:
     sub_cells: tuple[int, int]
     name: str = "grid"
     least_gap: int = 1
+
+    @property
+    def stretch(self) -> float:
+        return (2 / self.sub_cells[1]) / (1 / self.sub_cells[0])
 
     def paint(self, pixels: Pixels) -> Cells:
         raise NotImplementedError
@@ -73,6 +79,24 @@ def test_half_blocks_are_square(
     fitted = fit(source, columns, rows, HalfBlocks())
     assert (fitted.width, fitted.height) == (width, height)
     assert fitted.scale == pytest.approx(scale)
+
+
+# cells as fonts have them: from xterm's 6 by 13 (X11's "fixed") to 2 : 1 and beyond
+@pytest.mark.parametrize("cell", [(6, 13), (8, 16), (8, 17), (9, 21), (11, 20)])
+def test_pixels_are_square_whatever_the_shape_of_a_cell(cell: tuple[int, int]) -> None:
+    fitted = fit((1280, 720), 120, 30, PixelPainter(cell))
+    assert fitted.width / fitted.height == pytest.approx(1280 / 720, rel=0.01)
+    assert fitted.scale == pytest.approx(fitted.across)
+    assert fitted.width == 120 * cell[0] or fitted.height == 30 * cell[1]
+
+
+def test_the_other_ways_take_a_cell_to_be_twice_as_high_as_wide() -> None:
+    painters: tuple[Painter, ...] = (
+        BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER, HalfBlocks(), SHADE_PAINTER,
+    )  # fmt: skip
+    for painter in painters:
+        across, down = painter.sub_cells
+        assert painter.stretch == 2 * across / down
 
 
 def test_scaling_by_area_gives_each_sub_cell_the_mean_of_what_it_covers() -> None:
