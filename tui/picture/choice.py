@@ -37,6 +37,8 @@ class Choice:
         """Why contact cannot be judged however much is enlarged, in one sentence; mostly empty."""
         if self.palette in (TRUECOLOUR, INDEXED_256):
             return ""
+        if self.painter is LETTER_PAINTER:
+            return "In letters contact cannot be told from a gap: take a terminal that takes UTF-8."
         few = "In 16 colours" if self.palette is INDEXED_16 else "Without colours"
         return f"{few} contact cannot be told from a gap: take a terminal with 256 or more."
 

@@ -69,7 +69,10 @@ def test_a_wish_that_cannot_be_met_is_refused_with_a_reason(
         (on(colours=256), ""),
         (on(colours=16), "In 16 colours contact cannot be told from a gap"),
         (on(colours=0), "Without colours contact cannot be told from a gap"),
-        (on(utf8=False), "Without colours contact cannot be told from a gap"),
+        (
+            on(utf8=False),
+            "In letters contact cannot be told from a gap: take a terminal that takes UTF-8.",
+        ),
     ],
 )
 def test_too_few_colours_to_judge_contact_by_are_said_to_be(choice: Choice, words: str) -> None:
