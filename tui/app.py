@@ -14,12 +14,13 @@ from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.altkeys import TOGETHER_SECONDS, AltKeys
 from tui.screens.command_screen import CommandScreen
-from tui.screens.dialogs import AskScreen, ChooseScreen, Dialog
+from tui.screens.dialogs import AskScreen, ChooseScreen
 from tui.widgets.frameview import FrameView
 
 REPEAT_SECONDS = 0.25
-"""An Enter so soon after one that a dialog took, with no other key between, is the same one pressed
-twice: it tags nothing. Nobody has looked at a picture in that time; common practice, no source.
+"""An Enter that comes so soon after a screen, with no key between it and the Enter that opened or
+uncovered the screen, is the same one pressed twice: it tags nothing. Nobody has looked at a picture
+in that time; common practice, no source.
 """
 
 REPEATED = "The first Enter was taken; one so soon after it does nothing."
@@ -67,7 +68,8 @@ class FramecallApp(App[None], inherit_bindings=False):
         super().__init__()
         self.use_command_palette = True
         self._first_screen = first_screen
-        self._entered = -math.inf
+        self._entered_on: Screen[object] | None = None
+        self._ignored = -math.inf
         self._alt_keys = AltKeys()
         self.set_keymap(keymap.bindings())
 
@@ -104,15 +106,18 @@ class FramecallApp(App[None], inherit_bindings=False):
             event.prevent_default()
 
     def _is_repeated(self, event: events.Key) -> bool:
-        """Whether this is one Enter too many for a dialog that is closed."""
-        into_dialog = isinstance(self.screen, Dialog)
-        too_many = not into_dialog and event.time - self._entered < REPEAT_SECONDS
+        """Whether this is one Enter too many for the screen that the one before opened or left."""
+        screen, before = self.screen, self._entered_on
         if event.key != "enter":
-            self._entered = -math.inf
+            self._entered_on = None
             return False
-        if into_dialog or too_many:
-            self._entered = event.time
-        return too_many
+        if isinstance(screen, CommandScreen) and before not in (None, screen):
+            seconds = event.time - max(screen.came, self._ignored)
+            if seconds < REPEAT_SECONDS:
+                self._ignored = event.time
+                return True
+        self._entered_on = screen
+        return False
 
     def on_cursor_position(self) -> None:
         """The terminal has come to the end of a picture: tell the views."""

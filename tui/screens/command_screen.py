@@ -1,8 +1,10 @@
 """A screen on which commands of the registry are done, by key or from the search of commands."""
 
+import math
 from abc import abstractmethod
 from typing import ClassVar
 
+from textual import events, on
 from textual.binding import Binding, BindingType
 from textual.screen import Screen
 
@@ -24,6 +26,12 @@ class CommandScreen(Screen[None]):
 
     where: ClassVar[Where]
     keymap: Keymap
+    came = -math.inf
+    """When the screen last came to the front, on the clock of events, in seconds."""
+
+    @on(events.ScreenResume)
+    def _note_when(self, event: events.ScreenResume) -> None:
+        self.came = event.time
 
     @abstractmethod
     def action_do(self, command_id: str) -> None:

@@ -1,6 +1,6 @@
 """The docket: all claims in the order of work, and the bench for the one that is opened."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 
 from textual import events, work
 from textual.app import ComposeResult
@@ -56,12 +56,13 @@ class DocketScreen(CommandScreen):
         self.view = DocketView()
         self.next_up: str | None = None
         self.message: tuple[str, bool] | None = None
-        self._deeds = deeds
+        self.deeds = deeds
         self._is_reading = False
         self._is_busy = False
         self._reading: tuple[int, int] | None = None
         self._awaits_next = False
         self._taken = taken_keys(keymap)
+        self._held: Callable[[], object] | None = None
 
     def compose(self) -> ComposeResult:
         """What is next above, the list, what is to be said, and the keys."""
@@ -203,30 +204,19 @@ class DocketScreen(CommandScreen):
         """Open a claim's footage on the bench; ``take_over`` as in ``DocketDeeds``."""
         others = (one for one in self.docket.placed if one.state.claim.claim != claim.claim)
         seen = as_seen(claim, self.sight.waiting(others))
-        self._begin(
+        self.begin(
             f"Opening {plain(claim.claim)}...",
-            lambda tell: self._deeds.review(seen, tell, take_over),
+            lambda tell: self.deeds.review(seen, tell, take_over),
         )
 
     def settle(self, state: ClaimState, *, anew: bool = False) -> None:
         """Open the reviews of a claim to settle them."""
         name = plain(state.claim.claim)
-        self._begin(
-            f"Opening {name} to settle...", lambda tell: self._deeds.settle(state, anew, tell)
+        self.begin(
+            f"Opening {name} to settle...", lambda tell: self.deeds.settle(state, anew, tell)
         )
 
-    def issue(self, state: ClaimState, reason: str | None, clips: bool) -> None:
-        """Issue the ruling of a claim as documents."""
-        self._begin(
-            f"Issuing {plain(state.claim.claim)}...",
-            lambda tell: self._deeds.issue(state, reason, clips, tell),
-        )
-
-    def issue_all(self, states: Sequence[ClaimState]) -> None:
-        """Issue the rulings of several claims as documents."""
-        self._begin("Issuing...", lambda tell: self._deeds.issue_all(states, tell))
-
-    def _begin(self, words: str, deed: Deed) -> None:
+    def begin(self, words: str, deed: Deed) -> None:
         """Do one thing at a time, in a thread."""
         if not self._is_busy:
             self._is_busy = True
@@ -250,18 +240,25 @@ class DocketScreen(CommandScreen):
 
     def on_docket_screen_asked(self, event: Asked) -> None:
         """Ask what has to be known before a claim is opened."""
-        self._is_busy, self.message = False, None
-        self.draw()
-        ask_to_take_over(self, event.found)
+        self._is_busy = False
+        self._come_up(lambda: ask_to_take_over(self, event.found))
 
     def on_docket_screen_opened(self, event: Opened) -> None:
         """Show the claim; when its screen is left, close it."""
-        self.message = None
 
         def left(_: None) -> None:
             self._run(lambda _: event.case.close())
 
-        self.app.push_screen(event.case.screen(), left)
+        self._come_up(lambda: self.app.push_screen(event.case.screen(), left))
+
+    def _come_up(self, show: Callable[[], object]) -> None:
+        """Show what is ready, once no dialog is in front that keys are being typed into."""
+        if not self.is_active:
+            self._held = show
+            return
+        self.message, self._held = None, None
+        self.draw()
+        show()
 
     # -- the rest
 
@@ -276,8 +273,10 @@ class DocketScreen(CommandScreen):
         self.draw()
 
     def on_screen_resume(self) -> None:
-        """Draw what changed while the bench was in front."""
+        """Draw what changed while another screen was in front; show what was opened meanwhile."""
         self.draw()
+        if self._held is not None:
+            self._come_up(self._held)
 
     def draw(self) -> None:
         """Draw all as it is now."""

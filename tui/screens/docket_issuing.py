@@ -34,7 +34,7 @@ def issue_chosen(screen: "DocketScreen", clips: bool = False) -> None:
         if yes and last is not None:
             _ask_reason(screen, state, last_words(last), clips)
         elif yes:
-            screen.issue(state, None, clips)
+            _issue(screen, state, None, clips)
 
     page = Text(claim_page(screen.docket.folder, as_shown(screen, state), screen.sight.reviewer))
     loops = ", with loops of the evidence" if clips else ""
@@ -50,11 +50,18 @@ def _ask_reason(screen: "DocketScreen", state: ClaimState, issued: str, clips: b
 
     def reasoned(reason: str | None) -> None:
         if reason is not None:
-            screen.issue(state, reason, clips)
+            _issue(screen, state, reason, clips)
 
     title = f"{issued} Why does a new ruling on {plain(state.claim.claim)} take its place?"
     hint = "Printed in the document; no names."
     screen.app.push_screen(AskScreen(title, hint, checked_reason), reasoned)
+
+
+def _issue(screen: "DocketScreen", state: ClaimState, reason: str | None, clips: bool) -> None:
+    screen.begin(
+        f"Issuing {plain(state.claim.claim)}...",
+        lambda tell: screen.deeds.issue(state, reason, clips, tell),
+    )
 
 
 def issue_outstanding(screen: "DocketScreen") -> None:
@@ -68,7 +75,7 @@ def issue_outstanding(screen: "DocketScreen") -> None:
 
     def answered(yes: bool | None) -> None:
         if yes:
-            screen.issue_all(states)
+            screen.begin("Issuing...", lambda tell: screen.deeds.issue_all(states, tell))
 
     title = f"Issue {counted(len(states), 'ruling')}?"
     page = Text("\n".join(_lines(states)))

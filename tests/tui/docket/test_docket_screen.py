@@ -14,12 +14,16 @@ from tests.tui.docket.docketing import (
     SECRET,
     Place,
     all_seen,
+    begun_entries,
     finished_entries,
     listed,
     on_docket,
     place,
     write_review,
 )
+from tui.app import REPEATED
+from tui.screens.bench import BenchScreen
+from tui.screens.dialogs import PageScreen
 from tui.screens.docket_case import OpenCase, Tell
 from tui.widgets.docketlist import DocketList
 
@@ -120,6 +124,44 @@ async def test_a_second_enter_waits_for_the_first(made: Place) -> None:
         going_on.set()
         await docket.until(lambda: not docket.screen.is_active)
         assert made.cases.opened == ["C-1"]
+
+
+async def test_an_enter_pressed_again_as_the_bench_opens_tags_nothing(
+    tmp_path: Path, keymap: Keymap, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.app.REPEAT_SECONDS", 60.0)  # however slow the machine
+    claim = listed("C-1")
+    made = place(
+        tmp_path, [claim], keymap, prepare=lambda f: write_review(f, claim, "R1", begun_entries())
+    )
+    async with on_docket(made) as docket:
+        bench = await docket.open()
+        await bench.until(lambda: bench.screen.pane.shows(0))
+        bench.hold("enter", 1)
+        await bench.settle()
+        assert bench.message == REPEATED
+        before = len(bench.screen.desk.lines)
+        monkeypatch.setattr("tui.app.REPEAT_SECONDS", 0.0)  # it is looked at long enough
+        await bench.press("enter")
+        assert len(bench.screen.desk.lines) > before
+
+
+async def test_what_was_opened_waits_for_a_dialog_that_is_in_front(made: Place) -> None:
+    going_on = threading.Event()
+
+    def wait(tell: Tell) -> None:
+        assert going_on.wait(10)
+
+    made.cases.while_opening = wait
+    async with on_docket(made) as docket:
+        await docket.press("enter", "f1")
+        page = docket.app.screen
+        assert isinstance(page, PageScreen)
+        going_on.set()
+        await docket.until(lambda: docket.screen._held is not None)
+        assert docket.app.screen is page
+        await docket.press("escape")
+        await docket.until(lambda: isinstance(docket.app.screen, BenchScreen))
 
 
 async def test_footage_that_is_missing_is_one_sentence_and_nothing_is_lost(made: Place) -> None:
