@@ -1,6 +1,7 @@
 """The application: keymap, command palette and the first screen."""
 
 import math
+import time
 from collections.abc import Callable, Iterable
 from functools import partial
 
@@ -14,7 +15,7 @@ from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from tui.screens.altkeys import TOGETHER_SECONDS, AltKeys
 from tui.screens.command_screen import CommandScreen
-from tui.screens.dialogs import AskScreen, ChooseScreen
+from tui.screens.dialogs import AskScreen, ChooseScreen, Dialog
 from tui.widgets.frameview import FrameView
 
 REPEAT_SECONDS = 0.25
@@ -22,6 +23,12 @@ REPEAT_SECONDS = 0.25
 uncovered the screen, is the same one pressed twice: it tags nothing. Nobody has looked at a picture
 in that time; common practice, no source.
 """
+
+DEAL_SECONDS = 1.0
+"""How long keys wait at most for what an Enter does to a dialog."""
+
+LATE_SECONDS = 0.02
+"""How often it is looked whether keys that wait can be given on."""
 
 REPEATED = "The first Enter was taken; one so soon after it does nothing."
 
@@ -71,6 +78,8 @@ class FramecallApp(App[None], inherit_bindings=False):
         self._entered_on: Screen[object] | None = None
         self._ignored = -math.inf
         self._alt_keys = AltKeys()
+        self._late: list[events.Key] = []
+        self._dealing: tuple[Screen[object] | None, float] = None, -math.inf
         self.set_keymap(keymap.bindings())
 
     def on_mount(self) -> None:
@@ -83,14 +92,49 @@ class FramecallApp(App[None], inherit_bindings=False):
             await super().on_event(event)
             return
         for key in self._alt_keys.take(event):
-            await super().on_event(key)
+            await self._give(key)
         if (held := self._alt_keys.held) is not None:
             self.set_timer(TOGETHER_SECONDS, partial(self._release, held))
 
     async def _release(self, circumflex: events.Key) -> None:
         """Nothing came after a circumflex: it was one."""
         for key in self._alt_keys.release(circumflex):
-            await super().on_event(key)
+            await self._give(key)
+
+    async def _give(self, key: events.Key) -> None:
+        """Give on a key; what comes after the Enter of a dialog, once that is dealt with.
+
+        Keys go straight to the dialog, and Enter only takes effect once it has come back up to
+        the application: a letter typed after it would be in the line by then.
+        """
+        if self._late or self._is_dealing:
+            self._late.append(key)
+            if len(self._late) == 1:
+                self.set_timer(LATE_SECONDS, self._give_late)
+            return
+        screen = self._front
+        if key.key == "enter" and isinstance(screen, Dialog) and screen.takes_enter:
+            self._dealing = screen, time.monotonic()
+        await super().on_event(key)
+
+    async def _give_late(self) -> None:
+        late, self._late = self._late, []
+        for key in late:
+            await self._give(key)
+
+    @property
+    def _is_dealing(self) -> bool:
+        """Whether the dialog in front is about to close, or to say why it does not."""
+        screen, (entered, since) = self._front, self._dealing
+        if not isinstance(screen, Dialog):
+            return False
+        is_late = time.monotonic() > since + DEAL_SECONDS
+        return screen.is_answered or (screen is entered and not is_late)
+
+    @property
+    def _front(self) -> Screen[object] | None:
+        """The screen in front; none as the program ends."""
+        return self.screen_stack[-1] if self.screen_stack else None
 
     def on_key(self, event: events.Key) -> None:
         """Give a dialog that has just opened what was typed into it already.
@@ -104,6 +148,9 @@ class FramecallApp(App[None], inherit_bindings=False):
                 self.screen.changed(REPEATED, error=True)
         elif isinstance(self.screen, AskScreen | ChooseScreen) and self.screen.type_ahead(event):
             event.prevent_default()
+            if event.key == "enter":
+                self._dealing = None, -math.inf
+                self.call_next(self._give_late)
 
     def _is_repeated(self, event: events.Key) -> bool:
         """Whether this is one Enter too many for the screen that the one before opened or left."""

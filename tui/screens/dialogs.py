@@ -24,12 +24,18 @@ Answer = TypeVar("Answer")
 class Dialog(ModalScreen[Answer]):
     """Answers once: what is typed on while it closes must not close the screen beneath as well."""
 
-    _is_answered = False
+    is_answered = False
+    """Whether it is about to close."""
+
+    @property
+    def takes_enter(self) -> bool:
+        """Whether Enter has something to take."""
+        return True
 
     def answer(self, answer: Answer) -> None:
         """Close with an answer, unless it was given already."""
-        if not self._is_answered:
-            self._is_answered = True
+        if not self.is_answered:
+            self.is_answered = True
             self.dismiss(answer)
 
 
@@ -97,7 +103,7 @@ class AskScreen(Dialog[str | None]):
         self._offer(event.value)
 
     def _offer(self, text: str) -> None:
-        if self._is_answered:
+        if self.is_answered:
             return
         try:
             said = self._take(text)
@@ -150,6 +156,11 @@ class ChooseScreen(Dialog[int | None]):
         event.stop()
         self._narrow(self._typed + event.character)
         return True
+
+    @property
+    def takes_enter(self) -> bool:
+        """Whether a line is left to choose."""
+        return bool(self._shown)
 
     def action_widen(self) -> None:
         """Take back the last letter."""

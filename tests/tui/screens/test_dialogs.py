@@ -314,3 +314,33 @@ async def test_typing_narrows_the_list_of_steps(app: FramecallApp, opened: Desk)
         assert not bench.is_clear
         await bench.press("backspace", "enter")
     assert opened.chosen == "stop.free"
+
+
+@pytest.mark.parametrize("typed", ["1,82", "x"])
+async def test_what_is_typed_after_enter_is_not_for_the_line(
+    app: FramecallApp, opened: Desk, typed: str
+) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("0")
+        for key in (*typed, "enter", "6"):
+            bench.hold(key, 1)  # in one burst, as a slow line brings them
+        await bench.until(lambda: bench.is_clear == (typed != "x"))
+        await bench.settle()
+        if bench.is_clear:
+            await bench.until(lambda: "cups" in [entry.kind for entry in living(opened)])
+            assert living(opened)[1] == Reading(run=1, display="1.82", at=opened.spot(0))
+        else:
+            await bench.until(lambda: bench.app.screen.query_one(Input).value == "x6")
+            assert "cups" not in [entry.kind for entry in living(opened)]
+
+
+async def test_what_is_typed_after_a_choice_does_not_narrow_it(
+    app: FramecallApp, opened: Desk
+) -> None:
+    async with on_bench(app) as bench:
+        await bench.press("7")
+        for key in ("enter", "3"):
+            bench.hold(key, 1)
+        await bench.until(lambda: bench.is_clear)
+        await bench.settle()
+        assert "fumble" in [entry.kind for entry in living(opened)]
