@@ -25,7 +25,7 @@ from tui.review.stretches import write_played
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.drawing import draw_panels
 from tui.screens.finishing import ask_to_amend
-from tui.screens.notices import too_small
+from tui.screens.notices import awaited, too_small
 from tui.screens.requests import REQUESTS
 from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
@@ -163,7 +163,7 @@ class BenchScreen(CommandScreen):
         if words := too_small(self):
             raise EntryRefused(words)
         if not self.pane.shows(self.desk.frame):
-            raise EntryRefused(f"Frame {self.desk.frame} is not on the screen yet; wait for it.")
+            raise EntryRefused(awaited(self.desk.frame))
 
     def _do_play(self) -> None:
         self._play(1)

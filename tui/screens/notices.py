@@ -56,10 +56,18 @@ def _case(bench: "BenchScreen") -> str:
     return " ".join(part for part in (claim and f"claim {plain(claim)}", done) if part)
 
 
+def awaited(frame: int) -> str:
+    """Why nothing is tagged before the frame is to be seen."""
+    return f"Frame {frame} is not on the screen yet; wait for it."
+
+
 def say(bench: "BenchScreen", panel: StatusPanel) -> None:
     """Show what was said last, else what is amiss, else what is due."""
     shown, failure = bench.pane.shown, bench.source.failure
-    if bench.message is not None:
+    frame = bench.desk.frame
+    if bench.message == (awaited(frame), True) and bench.pane.shows(frame):
+        panel.say(f"Frame {frame} is on the screen now; press the key again.")
+    elif bench.message is not None:
         panel.say(bench.message[0], error=bench.message[1])
     elif words := too_small(bench) or failure:
         panel.say(words, error=True)

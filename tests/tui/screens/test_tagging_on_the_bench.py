@@ -73,6 +73,7 @@ async def test_nothing_is_tagged_while_the_frame_is_not_on_the_screen(
         source.on_ready(1)
         await bench.settle()
         assert "reading..." not in bench.line("where")
+        assert bench.message == "Frame 1 is on the screen now; press the key again."
         await bench.press("g")
         assert bench.message.startswith("No cup held at start: in order at frame 1.")
     assert len(written(desk)) == 2
