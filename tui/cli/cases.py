@@ -161,9 +161,8 @@ class Cases:
         header = read_session(session).header
         if header.footage.sha256 != footage_sha256:
             raise DocketError(
-                f"The footage {self.sight.folder.footage(claim)} is not the one that the session "
-                f"{session} was begun on (SHA-256 {footage_sha256[:12]}..., not "
-                f"{header.footage.sha256[:12]}...); put that footage back."
+                f"{claim.footage} is not the footage that {session.name} was begun on (SHA-256 "
+                f"{footage_sha256[:8]}..., not {header.footage.sha256[:8]}...); put that one back."
             )
         if self.sight.shown and begins_blind(header) and not self._is_done(claim, session):
             raise DocketError(

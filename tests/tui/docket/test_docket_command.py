@@ -162,7 +162,7 @@ def test_other_footage_than_the_sessions_is_refused(docket: DocketFolder) -> Non
     docket.sessions.mkdir()
     write_review(docket, LISTED, "R1", [])
     before = docket.session("C-1", "R1").read_bytes()
-    with pytest.raises(DocketError, match=r"not the one that the session .* put that footage back"):
+    with pytest.raises(DocketError, match=r"not the footage that .* put that one back"):
         opened(docket)
     assert docket.session("C-1", "R1").read_bytes() == before
 
