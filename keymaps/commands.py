@@ -71,8 +71,16 @@ _RUN: _Rows = (
     ("run.begin", "Open a run", "Open a run at this frame."),
     ("run.end", "Close the run", "Close the run at this frame."),
     ("run.sort", "Sort of run", "Change the run to attempt, warm-up or rearranging, in turn."),
-    ("run.next", "Next run", "Work on the next run."),
-    ("run.previous", "Previous run", "Work on the run before."),
+    (
+        "run.next",
+        "Next run",
+        "Work on the next run, from its beginning unless this frame is of it.",
+    ),
+    (
+        "run.previous",
+        "Previous run",
+        "Work on the run before, from its beginning unless this frame is of it.",
+    ),
     ("run.restart", "Started over", "Record that the event was started over at this frame."),
     ("reading", "Display reading", "Type the time that the display shows."),
 )

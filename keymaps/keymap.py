@@ -8,6 +8,7 @@ from pathlib import Path
 import platformdirs
 
 from keymaps.keymap_file import Layer, parse_layer, read_layer
+from keymaps.keys import display_key
 from keymaps.merge import merged_keys
 from sessions.errors import KeymapError
 from sessions.frozen import Frozen
@@ -28,6 +29,10 @@ class Keymap(Frozen):
     def keys_for(self, command_id: str) -> tuple[str, ...]:
         """The command's keys, the one to show first; KeyError for what is no command."""
         return self.keys[command_id]
+
+    def first_key(self, command_id: str) -> str:
+        """The key to name where the command is spoken of, as people write it."""
+        return display_key(self.keys_for(command_id)[0])
 
     def bindings(self) -> dict[str, str]:
         """Command ids and comma-joined keys, as Textual's ``App.set_keymap`` takes them."""

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from keymaps.commands import COMMANDS
 from sessions.checker import Checked, check_run
 from sessions.due import due_steps
 from sessions.entries import Entry, Line, Look, Reopened, Retracted, Shown, Sighted, Spot
@@ -27,7 +28,8 @@ class Desk:
     """Position, chosen run and step, and the session behind them.
 
     ``stamp`` gives the time stamp of a frame, ``frame_at`` the frame shown at a time in seconds
-    from the first. Every change is on the disk before a method returns.
+    from the first. Every change is on the disk before a method returns. ``key_of`` names a command
+    to the reviewer: by its label, until a screen with keys says by which key.
     """
 
     def __init__(
@@ -50,6 +52,7 @@ class Desk:
         self.cup = 1
         self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
         self.chosen: str | None = None
+        self.key_of: Callable[[str], str] = lambda command_id: COMMANDS[command_id].label
         self._checked: dict[int, Checked] = {}
         self._ruling: Ruling | None = None
 

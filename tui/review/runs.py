@@ -15,7 +15,9 @@ from sessions.entries import (
 )
 from sessions.errors import EntryRefused
 from sessions.ladder import Stack, stacks_of
+from sessions.session import Run
 from tui.review.desk import Desk
+from tui.review.within import check_within, side_of
 
 SORTS: tuple[Literal["attempt"], Literal["warm-up"], Literal["rearranging"]] = (
     "attempt",
@@ -55,11 +57,22 @@ def end_run(desk: Desk) -> str:
     ]
     if within:
         raise EntryRefused(f"Run {within[0].id} begins before this frame: runs cannot overlap.")
+    _check_leaves_no_tag(desk, run)
     earlier = _last(desk, RunEnded)
     desk.write(
         RunEnded(run=run.id, ends=desk.spot(desk.frame)), replaces=earlier.seq if earlier else None
     )
     return f"Run {run.id} closed at frame {desk.frame}."
+
+
+def _check_leaves_no_tag(desk: Desk, run: Run) -> None:
+    """Raises EntryRefused where the run, closed at this frame, would leave a tag of it outside."""
+    last = max((mark.by.frame for mark in run.marks), default=0)
+    if desk.frame < last:
+        raise EntryRefused(
+            f"Run {run.id} has a tag at frame {last}: close it there or later, or go there and "
+            f"take that tag back first ({desk.key_of('retract')})."
+        )
 
 
 def sort_run(desk: Desk) -> str:
@@ -74,13 +87,13 @@ def sort_run(desk: Desk) -> str:
 
 
 def choose_run(desk: Desk, direction: int) -> str:
-    """Work on the next or previous run, and go to its beginning."""
+    """Work on the next or previous run, and go to its beginning unless this frame is of it."""
     run = desk.needed_run()
     ids = [r.id for r in desk.session.runs]
     desk.run_id = ids[(ids.index(run.id) + direction) % len(ids)]
     desk.chosen = None
     begins = desk.needed_run().begins
-    if begins is not None:
+    if begins is not None and side_of(desk.needed_run(), desk.frame) is not None:
         desk.go(begins.frame)
     return f"Working on run {desk.run_id}."
 
@@ -102,6 +115,7 @@ def read_display(desk: Desk, text: str) -> str:
 def start_over(desk: Desk) -> str:
     """The event was started over here while the clock ran."""
     run = desk.needed_run()
+    check_within(desk, desk.frame)
     desk.write(StartedOver(run=run.id, at=desk.spot(desk.frame)))
     return f"Started over in run {run.id}: the next attempt is spent."
 
@@ -122,6 +136,7 @@ def likely_stack(desk: Desk) -> int:
 def fumble(desk: Desk, stack: Stack, phase: Literal["up", "down"]) -> str:
     """A stack fell or slid here."""
     run = desk.needed_run()
+    check_within(desk, desk.frame)
     taken = [int(entry.fumble[1:]) for entry in run.fumbles]
     name = f"x{max(taken, default=0) + 1}"
     spot = desk.spot(desk.frame)

@@ -7,6 +7,7 @@ from sessions.entries import Line, Look, Retracted, Sighted, Spot
 from sessions.errors import EntryRefused
 from sessions.ladder import Kind, Marker, Rung, Step
 from tui.review.desk import Desk
+from tui.review.within import check_within
 
 Saw = Literal["kept", "broken", "unclear"]
 
@@ -36,6 +37,7 @@ def tag_kind(desk: Desk, kind: Kind, saw: Saw) -> str:
 
 def tag_step(desk: Desk, step: Step, saw: Saw) -> str:
     """Tag one step at the frame on the screen, in place of any earlier tag of it."""
+    check_within(desk, desk.frame)
     run = desk.needed_run().id
     by = desk.spot(desk.frame)
     entry: Look | Sighted
@@ -130,6 +132,7 @@ def widen(desk: Desk, earlier: int, later: int) -> str:
         )
     first = (-1 if mark.after is None else mark.after.frame) - earlier
     last = min(mark.by.frame + later, desk.frames - 1)
+    check_within(desk, last)
     after = desk.spot(first) if first >= 0 else None
     wider = mark.model_copy(update={"after": after, "by": desk.spot(last)})
     desk.write(wider, replaces=line.seq)

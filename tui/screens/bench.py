@@ -79,6 +79,7 @@ class BenchScreen(CommandScreen):
     ) -> None:
         super().__init__()
         self.desk, self.keymap, self.lens, self.listed = desk, keymap, lens, listed
+        desk.key_of = keymap.first_key
         self.source, self.pictures, self.clock = source, pictures, clock
         self.pane = PicturePane(source, pictures, lens, desk.frames, id="left")
         footage = desk.session.header.footage

@@ -117,7 +117,7 @@ def taken_keys(keymap: Keymap) -> frozenset[str]:
 def keys_line(keymap: Keymap, width: int) -> Text:
     """The keys of the docket, as many as fit whole into ``width`` cells."""
     line = Text()
-    keys = [(display_key(keymap.keys_for(command)[0]), label) for command, label in SHOWN]
+    keys = [(keymap.first_key(command), label) for command, label in SHOWN]
     for key, label in (*keys, ("Tab", "next")):
         if line.cell_len + len(key) + 1 + len(label) > width:
             break
@@ -171,5 +171,5 @@ def help_page(keymap: Keymap) -> str:
         for command in commands_on(Where.DOCKET)
     ]
     rows = "\n".join(_row(key, words) for key, words in own + commands)
-    finish = display_key(keymap.keys_for("finish")[0])
+    finish = keymap.first_key("finish")
     return f"{_ORDER}\n\n{rows}\n\n{_OPENING}\n\n{_BLIND.format(finish=finish)}\n"

@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING
 
 from rich.text import Text
 
-from keymaps.keys import display_key
 from tui.review import finishing
 from tui.review.blind import begins_blind, claim_words, may_know, read_in
 from tui.screens.dialogs import AskScreen, ConfirmScreen
@@ -41,7 +40,7 @@ def ask_to_finish(bench: "BenchScreen") -> None:
 
 
 def _page(bench: "BenchScreen") -> Text:
-    settle = display_key(bench.keymap.keys_for("settle")[0])
+    settle = bench.keymap.first_key("settle")
     left = finishing.still_open(bench.desk, settle)
     lines = [f"Ruling now: {bench.desk.ruling.summary}", ""]
     lines += ["Still open:" if left else "Nothing is left open.", *(f"- {line}" for line in left)]

@@ -8,6 +8,7 @@ from sessions.plain import plain
 from tui.review import rows
 from tui.review.blind import claim_words, is_finished
 from tui.review.question import due_text
+from tui.review.within import outside_text
 from tui.widgets.panels import StatusPanel
 
 if TYPE_CHECKING:
@@ -32,7 +33,9 @@ def where(bench: "BenchScreen") -> list[str]:
     """The parts of the status line, what matters most first."""
     desk, pane = bench.desk, bench.pane
     shown, narrow = pane.shown, bench.size.width < NARROW
-    parts = [rows.place_text(desk, timecode=not narrow), pane.words]
+    outside = outside_text(desk)
+    place = rows.place_text(desk, timecode=not narrow)
+    parts = [place, *([outside] if outside else []), pane.words]
     if shown is not None and shown.flaw:
         parts.insert(0, "DAMAGED PICTURE")
     if not pane.shows(desk.frame):

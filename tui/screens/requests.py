@@ -12,6 +12,7 @@ from sessions.report import report
 from tui.review import places, rows, runs
 from tui.review.blind import claim_words
 from tui.review.finishing import unseen_words
+from tui.review.within import check_within
 from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
 from tui.screens.finishing import ask_to_finish
 from tui.widgets.panels import step_line
@@ -59,7 +60,7 @@ def _settle(screen: "BenchScreen") -> None:
 
 def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
     screen.desk.check_open()
-    screen.desk.needed_run()
+    check_within(screen.desk, screen.desk.frame)
     stacks = runs.fumble_stacks(screen.desk)
 
     def chosen(index: int | None) -> None:

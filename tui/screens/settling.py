@@ -10,7 +10,6 @@ from textual.message import Message
 from keymaps.card import screen_card
 from keymaps.command import Where
 from keymaps.keymap import Keymap
-from keymaps.keys import display_key
 from sessions.entries import Played, Shown
 from sessions.errors import EntryRefused, FramecallError, ReviewClosed
 from tui.picture.source import PictureSource
@@ -70,7 +69,7 @@ class SettlingScreen(CommandScreen):
         self.source, self.pictures, self.keymap, self.lens = source, pictures, keymap, lens
         self.pane = SidesPane(source, pictures, lens, self.desk.frames, id="sides")
         self.message: tuple[str, bool] | None = None
-        self._taking = [display_key(keymap.keys_for(command)[0]) for command in TAKING]
+        self._taking = [keymap.first_key(command) for command in TAKING]
         self._drawing = False
 
     def compose(self) -> ComposeResult:

@@ -6,7 +6,6 @@ from rich.text import Text
 
 from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
-from keymaps.keys import display_key
 from tui.widgets.marks import GREY, SKY, style
 from tui.widgets.panel import Panel
 
@@ -40,7 +39,7 @@ class KeysLine(Panel):
         """Draw the keys that a keymap gives these commands."""
         line, room = Text(), max(1, self.size.width)
         for command_id in shown:
-            key = display_key(keymap.keys_for(command_id)[0])
+            key = keymap.first_key(command_id)
             label = COMMANDS[command_id].label
             if line.cell_len + len(key) + 1 + len(label) > room:
                 break

@@ -8,7 +8,6 @@ from textual.containers import Vertical
 from textual.widget import Widget
 
 from keymaps.keymap import Keymap
-from keymaps.keys import display_key
 from tui.picture.cells import Pixels
 from tui.picture.closer import Wish, closer_board, part_of, surely_shows
 from tui.picture.compose import strip_board
@@ -60,7 +59,7 @@ class PicturePane(Vertical):
         if self._pictures.doubt or self.scale <= 1:
             return self._pictures.doubt
         whole = self._lens.is_whole
-        key = display_key(keymap.keys_for("loupe" if whole else "loupe.enlarge")[0])
+        key = keymap.first_key("loupe" if whole else "loupe.enlarge")
         remedy = f"{'take the loupe' if whole else 'enlarge more'} ({key})"
         return f"At {self.scale:.1f} pixels a sub-cell contact cannot be judged: {remedy}."
 

@@ -205,6 +205,22 @@ async def test_a_disk_that_takes_nothing_loses_nothing_and_says_so_in_one_senten
     assert {1, 2, 3} <= {f for a, b in desk.session.shown.ranges for f in range(a, b + 1)}
 
 
+async def test_a_frame_outside_the_run_at_hand_says_so_and_is_not_tagged_in_it(
+    app: FramecallApp, desk: Desk
+) -> None:
+    do(desk, "run.begin", at=3)
+    do(desk, "run.end", at=9)
+    async with on_bench(app) as bench:
+        await bench.press("home")
+        assert "BEFORE run 1" in bench.line("where")
+        await bench.press("g")
+        assert bench.message.startswith("Frame 0 lies before run 1 (frames 3-9): go to a frame")
+        await bench.press("j")
+        await bench.answer("5")
+        assert "run 1 attempt 1" in bench.line("where")
+        assert "BEFORE" not in bench.line("where")
+
+
 async def test_undo_redo_and_retract_by_keys(app: FramecallApp, desk: Desk) -> None:
     async with on_bench(app) as bench:
         await bench.press("left_parenthesis", "right", "g", "ctrl+u")

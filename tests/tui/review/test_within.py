@@ -1,0 +1,149 @@
+"""What is tagged of a run is seen in that run."""
+
+from collections.abc import Callable
+
+import pytest
+
+from keymaps.keymap import load_keymap
+from sessions.entries import Look, RunBegun, RunEnded, Sighted
+from sessions.errors import EntryRefused
+from tests.tui.reviewing import do, living, run_in_order, written
+from tui.demo.score import scores
+from tui.demo.tagging import true_entries
+from tui.demo.tape import perform
+from tui.demo.witness import witness
+from tui.review.desk import Desk
+from tui.review.runs import fumble, fumble_stacks
+from tui.review.within import outside_text
+
+
+@pytest.fixture
+def two_runs(desk: Desk) -> Desk:
+    """Run 1 from 100 to 200, and run 2 from 300 to 400, which is worked on."""
+    for first, last in ((100, 200), (300, 400)):
+        do(desk, "run.begin", at=first)
+        do(desk, "run.end", at=last)
+    desk.key_of = load_keymap().first_key
+    return desk
+
+
+def test_a_fault_seen_in_another_run_is_not_put_down_to_the_run_worked_on(two_runs: Desk) -> None:
+    two_runs.chosen = "exact"
+    before = written(two_runs)
+    with pytest.raises(EntryRefused) as refused:
+        do(two_runs, "due.broken", at=150)
+    assert str(refused.value) == (
+        "Frame 150 lies before run 2 (frames 300-400): go to a frame of run 2 (j), or choose "
+        "run 1, in which it lies, with { or }."
+    )
+    assert written(two_runs) == before
+    do(two_runs, "run.previous")
+    assert two_runs.frame == 150
+    two_runs.chosen = "exact"
+    do(two_runs, "due.broken")
+    look = living(two_runs)[-1]
+    assert isinstance(look, Look)
+    assert (look.run, look.by.frame) == (1, 150)
+
+
+@pytest.mark.parametrize(
+    ("frame", "said"),
+    [
+        (299, "Frame 299 lies before run 2 .frames 300-400.: .* or choose another run with"),
+        (401, "Frame 401 lies after run 2 .frames 300-400.: .* or choose another run with"),
+    ],
+)
+def test_neither_before_its_beginning_nor_after_its_end_is_a_run_tagged(
+    two_runs: Desk, frame: int, said: str
+) -> None:
+    two_runs.go(frame)
+    deeds: list[Callable[[], object]] = [
+        lambda: do(two_runs, "kept.grip"),
+        lambda: do(two_runs, "kept.hands_off"),
+        lambda: do(two_runs, "run.restart"),
+        lambda: fumble(two_runs, fumble_stacks(two_runs)[0], "up"),
+    ]
+    before = written(two_runs)
+    for deed in deeds:
+        with pytest.raises(EntryRefused, match=said):
+            deed()
+    assert written(two_runs) == before
+
+
+@pytest.mark.parametrize("frame", [300, 400])
+def test_the_first_and_the_last_frame_are_of_the_run(two_runs: Desk, frame: int) -> None:
+    do(two_runs, "kept.grip", at=frame)
+
+
+def test_an_open_run_has_no_end(desk: Desk) -> None:
+    do(desk, "run.begin", at=100)
+    do(desk, "kept.grip", at=desk.frames - 1)
+    with pytest.raises(EntryRefused) as refused:
+        do(desk, "kept.still", at=99)
+    assert str(refused.value) == (
+        "Frame 99 lies before run 1 (frames from 100 on): go to a frame of run 1 (Go to ...)."
+    )
+
+
+def test_a_bracket_is_not_widened_beyond_the_run(two_runs: Desk) -> None:
+    do(two_runs, "kept.hands_off", at=400)
+    with pytest.raises(EntryRefused, match="Frame 401 lies after run 2"):
+        do(two_runs, "widen.later")
+    do(two_runs, "widen.earlier")
+
+
+def test_a_run_is_not_closed_before_its_last_tag(desk: Desk) -> None:
+    do(desk, "run.begin", at=100)
+    do(desk, "kept.grip", at=180)
+    with pytest.raises(EntryRefused) as refused:
+        do(desk, "run.end", at=179)
+    assert str(refused.value) == (
+        "Run 1 has a tag at frame 180: close it there or later, or go there and take that tag "
+        "back first (Retract tag)."
+    )
+    do(desk, "retract", at=180)
+    do(desk, "run.end", at=179)
+
+
+def test_choosing_a_run_stays_in_a_frame_of_it_and_goes_to_its_beginning_else(
+    two_runs: Desk,
+) -> None:
+    two_runs.go(150)
+    do(two_runs, "run.previous")
+    assert (two_runs.run_id, two_runs.frame) == (1, 150)
+    do(two_runs, "run.next")
+    assert (two_runs.run_id, two_runs.frame) == (2, 300)
+
+
+def test_a_tag_outside_its_run_that_an_older_session_holds_is_kept_and_can_be_taken_back(
+    two_runs: Desk,
+) -> None:
+    spot = two_runs.spot(150)
+    two_runs.write(Look(run=2, rung="exact", saw="broken", by=spot))
+    assert two_runs.ruling.runs
+    do(two_runs, "retract", at=150)
+    assert not [entry for entry in living(two_runs) if isinstance(entry, Look)]
+
+
+def test_the_frame_says_that_it_lies_outside_the_run_worked_on(two_runs: Desk) -> None:
+    told = {}
+    for frame in (299, 300, 400, 401):
+        two_runs.go(frame)
+        told[frame] = outside_text(two_runs)
+    assert told == {299: "BEFORE run 2", 300: "", 400: "", 401: "AFTER run 2"}
+
+
+def test_without_a_run_no_frame_is_outside(desk: Desk) -> None:
+    assert outside_text(desk) == ""
+    run_in_order(desk, 0)
+    assert outside_text(desk) == ""
+
+
+@pytest.mark.parametrize("name", sorted(scores()))
+def test_the_truth_of_every_clip_is_tagged_within_its_runs(name: str) -> None:
+    entries = list(true_entries(witness(perform(scores()[name])), lambda frame: frame))
+    begins = {e.run: e.begins.frame for e in entries if isinstance(e, RunBegun)}
+    ends = {e.run: e.ends.frame for e in entries if isinstance(e, RunEnded)}
+    tags = [e for e in entries if isinstance(e, Look | Sighted)]
+    assert tags
+    assert all(begins[tag.run] <= tag.by.frame <= ends[tag.run] for tag in tags)
