@@ -28,7 +28,8 @@ class Desk:
     """Position, chosen run and step, and the session behind them.
 
     ``stamp`` gives the time stamp of a frame, ``frame_at`` the frame shown at a time in seconds
-    from the first. Every change is on the disk before a method returns. ``key_of`` names a command
+    from the first. Every change is on the disk before a method returns. ``amending`` is the reason
+    given for changing a finished review, written with the first change. ``key_of`` names a command
     to the reviewer: by its label, until a screen with keys says by which key.
     """
 
@@ -52,6 +53,7 @@ class Desk:
         self.cup = 1
         self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
         self.chosen: str | None = None
+        self.amending: str | None = None
         self.key_of: Callable[[str], str] = lambda command_id: COMMANDS[command_id].label
         self._checked: dict[int, Checked] = {}
         self._ruling: Ruling | None = None
@@ -81,8 +83,8 @@ class Desk:
         return is_closed(self.session)
 
     def check_open(self) -> None:
-        """Raises ReviewClosed where the review is finished."""
-        if self.is_closed:
+        """Raises ReviewClosed where the review is finished, and nobody said why it is changed."""
+        if self.is_closed and self.amending is None:
             raise ReviewClosed("This review is finished; to change it, say why it is amended.")
 
     def checked(self, run: Run) -> Checked:
@@ -155,12 +157,15 @@ class Desk:
         """Put one entry on the disk, then into the session.
 
         Raises EntryRefused, with nothing written, where it would contradict what is tagged, and
-        ReviewClosed where the review is finished.
+        ReviewClosed where the review is finished. The first change after that is written behind
+        the reason why.
         """
-        if not isinstance(entry, Reopened):
-            self.check_open()
-        self.flush_seen()
+        self.check_open()
         self._admit(entry, replaces)
+        if self.is_closed and self.amending is not None:
+            self._take(self.journal.append(Reopened(reason=self.amending)))
+        self.amending = None
+        self.flush_seen()
         line = self.journal.append(entry, replaces)
         self._take(line)
         return line

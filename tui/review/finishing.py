@@ -7,7 +7,7 @@ from fractions import Fraction
 from sessions.checker import Outcome
 from sessions.counted import counted, nouns, were
 from sessions.due import due_steps
-from sessions.entries import Finished, Played, Reopened
+from sessions.entries import Finished, Played
 from sessions.equipment import check_cups
 from sessions.errors import EntryRefused
 from sessions.role import role_of
@@ -48,8 +48,11 @@ def finish(desk: Desk) -> str:
 
 
 def reopen(desk: Desk, reason: str) -> str:
-    """Take a finished review up again; raises EntryRefused where no reason is given."""
-    desk.write(Reopened(reason=checked_reason(reason)))
+    """Take a finished review up again; raises EntryRefused where no reason is given.
+
+    Nothing is written yet: a reason without a change leaves the review as it was.
+    """
+    desk.amending = checked_reason(reason)
     return REOPENED
 
 

@@ -156,7 +156,7 @@ class BenchScreen(CommandScreen):
             notice = self._unwatched.after(self.desk)
             self.changed(" ".join(part for part in (said, notice, reminder) if part))
         except ReviewClosed:
-            ask_to_amend(self)
+            ask_to_amend(self, deed, lambda again: self.attempt(again, command_id))
         except FramecallError as error:
             self.changed(str(error), error=True)
 

@@ -1,5 +1,6 @@
 """Finishing a review on the bench: what is still open, the question, and the claim after it."""
 
+from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,9 @@ from tui.screens.dialogs import AskScreen, ConfirmScreen
 if TYPE_CHECKING:
     from tui.screens.bench import BenchScreen
     from tui.screens.settling import SettlingScreen
+
+Deed = Callable[[], str | None]
+"""What a key does; it returns what to say."""
 
 AFTER = (
     "A finished review is only changed once you say why, and the ruling tells it. A review that "
@@ -56,12 +60,14 @@ def _finish(bench: "BenchScreen") -> str:
     return f"{said} {claim_words(bench.desk, bench.listed)}. {read_in(bench.desk, bench.listed)}"
 
 
-def ask_to_amend(screen: "BenchScreen | SettlingScreen") -> None:
-    """Ask why a finished review is amended, and take it up again."""
+def ask_to_amend(
+    screen: "BenchScreen | SettlingScreen", deed: Deed, attempt: Callable[[Deed], None]
+) -> None:
+    """Ask why a finished review is amended, take it up again, and do what was asked for."""
 
     def answered(said: str | None) -> None:
         if said is not None:
-            screen.changed(said)
+            attempt(lambda: " ".join(part for part in (deed(), said) if part))
 
     hint = "Told in the ruling; no names."
     take = partial(finishing.reopen, screen.desk)

@@ -56,6 +56,8 @@ def _case(bench: "BenchScreen") -> str:
     """The claim's id and whether its review is finished."""
     claim = bench.desk.session.header.claim.id
     done = "finished" if bench.desk.is_closed else "amended" if is_finished(bench.desk) else ""
+    if bench.desk.amending is not None:
+        done = "amending"
     return " ".join(part for part in (claim and f"claim {plain(claim)}", done) if part)
 
 

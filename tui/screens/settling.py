@@ -114,7 +114,7 @@ class SettlingScreen(CommandScreen):
         try:
             self.changed(deed())
         except ReviewClosed:
-            ask_to_amend(self)
+            ask_to_amend(self, deed, self.attempt)
         except FramecallError as error:
             self.changed(str(error), error=True)
 

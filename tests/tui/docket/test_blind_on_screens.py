@@ -139,10 +139,51 @@ async def test_a_finished_review_is_amended_only_once_the_reviewer_says_why(
         await bench.answer("A slip.")
         assert "Amending" in bench.message
         assert "claim C-7 amended" in bench.line("where")
-        await bench.do("undo")
         kinds = [line.entry.kind for line in bench.screen.desk.session.live]
         assert "finished" in kinds
         assert "run-begun" not in kinds
+
+
+async def test_what_began_an_amendment_is_done_once_the_reason_is_given(
+    tmp_path: Path, keymap: Keymap
+) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made, LARGE) as docket:
+        bench = await docket.open()
+        await bench.press("left_parenthesis", "right")
+        await finish(bench)
+        await bench.do("broken.grip")
+        await bench.answer("A finger was missed.")
+        assert "No cup held at start: FAULT at frame 1. Amending: what is" in bench.text
+        assert [e.kind for e in written(bench.screen.desk)][-2:] == ["reopened", "look"]
+        await bench.do("finish")
+        await bench.press("enter")
+        await bench.do("note")
+        await bench.answer("A remark was left out.")
+        assert "Note at frame 1" in bench.text
+        await bench.answer("The light is poor.")
+        kinds = [e.kind for e in written(bench.screen.desk)]
+        assert kinds[-4:] == ["look", "finished", "reopened", "note"]
+
+
+async def test_a_reason_with_no_change_after_it_leaves_the_file_as_it_was(
+    tmp_path: Path, keymap: Keymap
+) -> None:
+    made = place(tmp_path, [SECRET], keymap)
+    async with on_docket(made, LARGE) as docket:
+        bench = await docket.open()
+        await bench.press("left_parenthesis")
+        await finish(bench)
+        path = made.folder.session("C-7", "R1")
+        before = path.read_bytes()
+        await bench.do("note")
+        await bench.answer("A remark was left out.")
+        await bench.press("escape", "right", "right")
+        assert "claim C-7 amending" in bench.line("where")
+        await bench.do("run.begin")
+        assert "Run 1 is still open" in bench.message
+        await docket.back()
+        assert path.read_bytes() == before
 
 
 async def test_a_finished_review_can_be_looked_at_without_a_question(

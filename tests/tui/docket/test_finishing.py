@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from sessions.entries import Finished, Played, Reopened
+from sessions.entries import Finished, Played, Reopened, RunEnded
 from sessions.errors import EntryRefused, ReviewClosed
 from sessions.header import Claim
 from tests.tui.conftest import FRAMES, RATE
@@ -212,8 +212,15 @@ def test_a_finished_review_is_changed_only_once_a_reason_is_given(desk: Desk) ->
         reopen(desk, "  ")
     assert desk.lines == before
     assert reopen(desk, " A finger was missed. ") == REOPENED
-    assert written(desk)[-1] == Reopened(reason="A finger was missed.")
+    assert desk.lines == before
+    assert desk.is_closed
+    with pytest.raises(EntryRefused, match="still open"):
+        do(desk, "run.begin", at=50)
+    assert desk.lines == before
     do(desk, "run.end", at=50)
+    reason, change = written(desk)[-2:]
+    assert reason == Reopened(reason="A finger was missed.")
+    assert change == RunEnded(run=1, ends=desk.spot(50))
     assert not desk.is_closed
 
 
@@ -221,6 +228,7 @@ def test_an_amended_review_is_finished_again_and_is_not_blind_then(desk: Desk) -
     do(desk, "run.begin", at=0)
     finish(desk)
     reopen(desk, "A slip.")
+    do(desk, "run.end", at=50)
     finish(desk)
     assert written(desk)[-1] == Finished(blind=False)
     with pytest.raises(EntryRefused, match="finished already"):
@@ -233,6 +241,16 @@ def test_watching_a_finished_review_leaves_its_file_as_it_is(desk: Desk) -> None
     before = list(desk.lines)
     see_all(desk)
     assert desk.lines == before
+
+
+def test_a_finished_review_wants_a_reason_for_each_time_it_is_taken_up(desk: Desk) -> None:
+    do(desk, "run.begin", at=0)
+    finish(desk)
+    reopen(desk, "A slip.")
+    do(desk, "run.end", at=50)
+    finish(desk)
+    with pytest.raises(ReviewClosed, match="say why it is amended"):
+        do(desk, "run.end", at=60)
 
 
 def test_taking_up_a_review_is_not_undone(desk: Desk) -> None:
