@@ -26,7 +26,7 @@ _MOVE: _Rows = (
     ("tag.next", "Next tag", "Go to the next frame that bears a tag."),
     ("tag.previous", "Previous tag", "Go to the frame before this one that bears a tag."),
     ("unseen.next", "Next unseen footage", "Go to the next stretch that was not yet shown."),
-    ("go_to", "Go to ...", "Type the number of a frame, or a time, and go there."),
+    ("go_to", "Go to ...", "Type the number of a frame, a time or a time code, and go there."),
     ("play", "Play or pause", "Play the footage forward, or pause it."),
     ("play.faster", "Play faster", "Raise the speed of playing."),
     ("play.slower", "Play slower", "Lower the speed of playing."),

@@ -10,7 +10,7 @@ from pydantic import AfterValidator, AwareDatetime, Field, field_serializer, fie
 from sessions.events import EventDefinition
 from sessions.exact import exact
 from sessions.frozen import Frozen
-from sessions.timecode import label
+from sessions.timecode import frame_of, label
 
 Code = Annotated[str, Field(min_length=1, max_length=80)]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
@@ -67,6 +67,11 @@ class FootageFacts(Frozen):
         """The time code of a frame, where the footage keeps a rate of at least one a second."""
         rate = self._rate
         return None if rate is None or rate < 1 else label(frame, rate)
+
+    def frame_of(self, timecode: str) -> int | None:
+        """The frame that bears a time code; ``None`` where no frame does."""
+        rate = self._rate
+        return None if rate is None or rate < 1 else frame_of(timecode, rate)
 
     @cached_property
     def _rate(self) -> Fraction | None:

@@ -21,6 +21,19 @@ def label(frame: int, rate: Fraction) -> str:
     return f"{hours % 24:02d}:{mm:02d}:{ss:02d}{';' if dropped else ':'}{ff:02d}"
 
 
+def frame_of(text: str, rate: Fraction) -> int | None:
+    """The frame, of the first day, that bears a label; ``None`` where none at this rate does.
+
+    The last mark may be a colon or a semicolon, whichever the rate is written with.
+    """
+    hh, mm, ss, ff = (int(part) for part in text.replace(";", ":").split(":"))
+    whole, minutes = round(rate), 60 * hh + mm
+    frame = (60 * minutes + ss) * whole + ff
+    frame -= _DROPPED.get(rate, 0) * (minutes - minutes // 10)
+    wanted = f"{hh:02d}:{mm:02d}:{ss:02d}:{ff:02d}"
+    return frame if frame >= 0 and label(frame, rate).replace(";", ":") == wanted else None
+
+
 def _left_out(frame: int, whole: int, dropped: int) -> int:
     """How many labels were left out before this frame."""
     minute = whole * 60 - dropped

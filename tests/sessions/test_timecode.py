@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from timecode.timecode import Timecode
 
-from sessions.timecode import label
+from sessions.timecode import frame_of, label
 
 NTSC, DOUBLE_NTSC = Fraction(30000, 1001), Fraction(60000, 1001)
 DAY = 24 * 3600 * 60
@@ -57,3 +57,30 @@ def test_every_label_around_each_dropped_minute_of_an_hour(name: str) -> None:
         near = round(minute * 60 * RATES[name])
         for frame in range(max(near - whole // 4, 0), near + whole // 4):
             assert label(frame, RATES[name]) == str(Timecode(name, frames=frame + 1))
+
+
+@pytest.mark.parametrize("mark", [":", ";"])
+def test_a_label_of_the_standard_leads_to_its_frame(mark: str) -> None:
+    """The pairs are those of the table above."""
+    assert frame_of(f"00:01:00{mark}02", NTSC) == 1800
+    assert frame_of(f"01:00:00{mark}00", NTSC) == 107892
+    assert frame_of(f"00:01:00{mark}04", DOUBLE_NTSC) == 3600
+
+
+@given(frame=st.integers(0, 24 * 3600 * 23), name=st.sampled_from(sorted(RATES)))
+def test_every_label_leads_back_to_its_frame(frame: int, name: str) -> None:
+    assert frame_of(label(frame, RATES[name]), RATES[name]) == frame
+
+
+@pytest.mark.parametrize(
+    ("text", "rate"),
+    [
+        ("00:01:00;00", NTSC),  # left out by the standard
+        ("00:00:00:24", Fraction(24)),
+        ("00:00:60:00", Fraction(24)),
+        ("00:60:00:00", Fraction(24)),
+        ("24:00:00:00", Fraction(24)),
+    ],
+)
+def test_what_is_no_label_leads_nowhere(text: str, rate: Fraction) -> None:
+    assert frame_of(text, rate) is None

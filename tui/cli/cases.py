@@ -111,8 +111,9 @@ class Cases:
         made = issue_claim(self.docket, state, Issuing(reason=reason, clips=clips), progress=told)
         twins = ", ".join(path.suffix for path in made.paths if path.stem == made.paths[0].stem)
         page = made.paths[0].with_suffix("")
-        loops = counted(len(made.document.clips), "file")
-        with_clips = f", and {loops} of loops" if clips else ""
+        loops = len(made.document.clips)
+        of_loops = f"and {counted(loops, 'file')} of loops" if loops else "no finding needs a loop"
+        with_clips = f", {of_loops}" if clips else ""
         return (
             f"Issued {plain(str(page.relative_to(self.docket.folder.path)))}: {twins}{with_clips}"
         )

@@ -74,6 +74,16 @@ def still_open(desk: Desk, settle: str = "Settle the clock") -> list[str]:
     ]
 
 
+def settled_clocks(desk: Desk) -> list[str]:
+    """Contradictions of clock and picture that were settled, with the reasons; one a line."""
+    return [
+        f"Run {run.id}: {clock.words}. Settled: {said.reason.rstrip('.')}."
+        for run in desk.session.runs
+        if run.counts and (clock := clock_of(desk, run)) is not None and clock.state == "fault"
+        for said in run.settled
+    ]
+
+
 def missing(desk: Desk) -> str:
     """What keeps the ruling open, by name and in few words; empty where nothing does."""
     runs = [run for run in desk.ruling.runs if run.standing is Standing.OPEN]

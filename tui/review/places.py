@@ -13,6 +13,9 @@ from tui.review.desk import Desk
 
 _TIME = re.compile(r"(?:([0-9]{1,5}):)?([0-9]{1,9}(?:\.[0-9]{1,9})?)(s?)")
 
+_CODE = re.compile(r"[0-9]{1,2}:[0-9]{1,2}:[0-9]{1,2}[:;][0-9]{1,3}")
+"""A time code as the top line shows it: hours, minutes, seconds, frames."""
+
 
 def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> int:
     """A frame from what was typed: ``412``, ``+30``, ``-10``, ``1:23.5`` or ``83.5s``.
@@ -27,18 +30,33 @@ def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> in
     match = _TIME.fullmatch(typed)
     if match is None or not (match[1] or match[3] or "." in match[2]):
         raise EntryRefused(
-            f'"{text}" is no place: type a frame (412), a step (+30) or a time (1:23.5, 83.5s).'
+            f'"{text}" is no place: type a frame (412), a step (+30), a time (1:23.5, 83.5s) or a '
+            "time code (00:00:03:12)."
         )
     return frame_at(int(match[1] or 0) * 60 + Fraction(match[2]))
 
 
 def go_to_place(desk: Desk, text: str) -> None:
     """Go to what was typed; raises EntryRefused where that is no place in this footage."""
-    frame = parse_place(text, desk.frame, lambda seconds: _frame_at(desk, seconds))
+    if _CODE.fullmatch(text.strip()):
+        frame = _frame_of(desk, text.strip())
+    else:
+        frame = parse_place(text, desk.frame, lambda seconds: _frame_at(desk, seconds))
     last = desk.frames - 1
     if not 0 <= frame <= last:
         raise EntryRefused(f"There is no frame {frame}: the frames are 0 to {last}.")
     desk.go(frame)
+
+
+def _frame_of(desk: Desk, code: str) -> int:
+    footage = desk.session.header.footage
+    if footage.timecode(0) is None:
+        raise EntryRefused("This footage has no time code, as its rate is not steady: type a time.")
+    frame = footage.frame_of(code)
+    if frame is None or frame >= desk.frames:
+        last = footage.timecode(desk.frames - 1)
+        raise EntryRefused(f"No frame has the time code {code}: the last is {last}.")
+    return frame
 
 
 def _frame_at(desk: Desk, seconds: Fraction) -> int:

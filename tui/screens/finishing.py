@@ -48,6 +48,8 @@ def _page(bench: "BenchScreen") -> Text:
     left = finishing.still_open(bench.desk, settle)
     lines = [f"Ruling now: {bench.desk.ruling.summary}", ""]
     lines += ["Still open:" if left else "Nothing is left open.", *(f"- {line}" for line in left)]
+    if settled := finishing.settled_clocks(bench.desk):
+        lines += ["", "Settled with a reason:", *(f"- {line}" for line in settled)]
     return Text("\n".join([*lines, "", AFTER]))
 
 

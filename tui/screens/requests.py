@@ -34,7 +34,7 @@ def _ask(screen: "BenchScreen", title: str, hint: str, take: Callable[[str], str
 
 
 def _go_to(screen: "BenchScreen") -> None:
-    hint = "A frame (412), a step (+30) or a time (1:23.5, 83.5s)."
+    hint = "A frame (412), step (+30), time (1:23.5, 83.5s) or time code (00:00:03:12)."
     _ask(screen, "Go to", hint, partial(places.go_to_place, screen.desk))
 
 

@@ -24,6 +24,7 @@ from tui.review.finishing import (
     missing,
     numbers_text,
     reopen,
+    settled_clocks,
     still_open,
     was_watched,
 )
@@ -331,3 +332,17 @@ def test_a_run_that_was_watched_before_its_fault_was_tagged_asks_for_nothing(des
     desk.write(Played(first=0, last=599, speed="1"))
     scratch(desk)
     assert unwatched.after(desk) == ""
+
+
+def test_a_clock_that_was_settled_is_told_with_its_figures_and_the_reason(desk: Desk) -> None:
+    reading = run_in_order(desk, 0)
+    assert settled_clocks(desk) == []
+    runs.read_display(desk, "9.999")
+    assert settled_clocks(desk) == []
+    runs.settle_clock(desk, "The tape runs slow.")
+    (told,) = settled_clocks(desk)
+    assert told.startswith("Run 1: the display's 9.999 s CONTRADICTS the picture's ")
+    assert told.endswith(" s. Settled: The tape runs slow.")
+    assert not [line for line in still_open(desk) if "CONTRADICTS" in line]
+    runs.read_display(desk, reading)
+    assert settled_clocks(desk) == []

@@ -116,6 +116,16 @@ def test_the_docket_issues_many_and_says_what_it_left_out(
     assert "Issuing 4 rulings: stills, 100 %" in told
 
 
+def test_a_ruling_whose_findings_need_no_loop_says_so(folder: DocketFolder, keymap: Keymap) -> None:
+    docket = read(folder)
+    cases = Cases(docket, Sight("R1", folder), keymap, choose(Terminal()))
+    found = docket.find("C-01")
+    assert found is not None
+    said = cases.issue(found.state, None, True, lambda _: None)
+    assert document(folder, "C-01.ruling-1").clips == ()
+    assert said == "Issued rulings/C-01.ruling-1: .html, .txt, .json, no finding needs a loop"
+
+
 def test_the_docket_issues_loops_of_the_evidence(folder: DocketFolder, keymap: Keymap) -> None:
     docket = read(folder)
     cases = Cases(docket, Sight("R1", folder), keymap, choose(Terminal()))

@@ -1,5 +1,6 @@
 """Going to places: typed frames and times, tags, unseen footage, flips and leaps."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -192,3 +193,27 @@ def test_footage_seen_whole_has_nothing_unseen_to_go_to(desk: Desk) -> None:
         desk.seen.show(frame)
     assert do(desk, "unseen.next", at=20) == "All of the footage has been shown."
     assert desk.frame == 20
+
+
+@pytest.mark.parametrize(("typed", "frame"), [("00:00:03:12", 192), (" 0:0:3;12 ", 192)])
+def test_a_time_code_is_a_place(desk: Desk, typed: str, frame: int) -> None:
+    assert RATE == 60
+    go_to_place(desk, typed)
+    assert desk.frame == frame
+
+
+@pytest.mark.parametrize("typed", ["00:00:10:00", "00:00:03:60", "99:00:00:00"])
+def test_a_time_code_that_no_frame_has_is_refused(desk: Desk, typed: str) -> None:
+    said = f"No frame has the time code {typed}: the last is 00:00:09:59."
+    with pytest.raises(EntryRefused, match=said):
+        go_to_place(desk, typed)
+
+
+def test_footage_without_a_steady_rate_has_no_time_code_to_go_to(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    facts = desk.session.header.footage.model_copy(update={"nominal_rate": None})
+    header = desk.session.header.model_copy(update={"footage": facts})
+    desk.session = replace(desk.session, header=header)
+    with pytest.raises(EntryRefused, match="no time code"):
+        go_to_place(desk, "00:00:03:12")
