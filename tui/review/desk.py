@@ -7,21 +7,19 @@ from fractions import Fraction
 from keymaps.commands import COMMANDS
 from sessions.checker import Checked, check_run
 from sessions.due import due_steps
-from sessions.entries import Entry, Line, Look, Reopened, Retracted, Shown, Sighted, Spot
+from sessions.entries import Entry, Line, Reopened, Retracted, Shown, Spot
 from sessions.errors import EntryRefused, ReviewClosed
 from sessions.frames import FrameSet
-from sessions.journal import Journal, utc_now
+from sessions.journal import Journal
 from sessions.judge import rule
 from sessions.ladder import Kind, Step
 from sessions.moments import Side
 from sessions.role import is_closed
 from sessions.ruling import Ruling
 from sessions.session import Run, Session, fold
-from sessions.sighting import Sighting
+from tui.review.admission import check_fits
 from tui.review.history import next_redo, next_undo
 from tui.review.seen import SeenFrames
-
-GENESIS = "0" * 64
 
 
 class Desk:
@@ -189,25 +187,8 @@ class Desk:
 
     def _admit(self, entry: Entry, replaces: int | None) -> None:
         run_id = getattr(entry, "run", None)
-        if run_id is None or (run := self.session.run(run_id)) is None:
-            return
-        trial = Line(
-            seq=len(self.lines) + 1, at=utc_now(), prev=GENESIS, entry=entry, replaces=replaces
-        )
-        session = fold(self.session.header, [*self.lines, trial])
-        changed = session.run(run_id)
-        if changed is None:
-            return
-        checked = check_run(session, changed)
-        fresh = checked.brackets.conflicts - self.checked(run).brackets.conflicts
-        if fresh:
-            moment = sorted(fresh)[0]
-            words, told = checked.ladder.moments[moment].words, self.checked(run).brackets[moment]
-            frame = entry.by.frame if isinstance(entry, Look | Sighted) else self.frame
-            raise EntryRefused(
-                f'Frame {frame} contradicts an earlier tag of "{words}"{_way(frame, told)}; '
-                "look again, or take that tag back first."
-            )
+        if run_id is not None and (run := self.session.run(run_id)) is not None:
+            check_fits(self.session, self.checked(run), entry, replaces, self.key_of)
 
     # -- undo
 
@@ -238,15 +219,6 @@ class Desk:
         self.write(Retracted(seq=line.seq, undo=True))
         if self.run is None:
             self.run_id = self.session.runs[-1].id if self.session.runs else None
-
-
-def _way(frame: int, told: Sighting) -> str:
-    """Where a tag must lie to agree with what was told of a moment before."""
-    if told.after is not None and frame <= told.after:
-        return f", not yet so in frame {told.after}: go to {told.after + 1} or later"
-    if told.by is not None and frame >= told.by:
-        return f", so in frame {told.by}: go to {told.by - 1} or earlier"
-    return ""
 
 
 def _words(line: Line) -> str:

@@ -15,7 +15,8 @@ from sessions.opinions import CLOCK, of_checkpoint
 from sessions.ruling import RuledFinding, Ruling, Standing
 from sessions.session import fold
 from sessions.takeover import Taking, agreed_entries, take_side
-from tui.review.desk import GENESIS, Desk
+from tui.review.admission import GENESIS
+from tui.review.desk import Desk
 from tui.review.reasons import checked_reason
 
 DECIDED = frozenset({Matter.CHECKPOINT, Matter.CLOCK, Matter.READING, Matter.CUP})

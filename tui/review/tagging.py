@@ -17,7 +17,10 @@ def tag_due(desk: Desk, saw: Saw) -> str:
     desk.counted_run()
     step = desk.step
     if step is None:
-        raise EntryRefused("The ladder of this run is complete; choose a step to tag it again.")
+        raise EntryRefused(
+            "The ladder of this run is complete: choose a step "
+            f"({desk.key_of('ladder.list')}) to tag it again, in place of its tag."
+        )
     return tag_step(desk, step, saw)
 
 
@@ -30,7 +33,9 @@ def tag_kind(desk: Desk, kind: Kind, saw: Saw) -> str:
     if step is None:
         words = kind.value.replace("_", " ")
         raise EntryRefused(
-            f'No "{words}" is due in this run; choose a step on the ladder to tag it again.'
+            f'No "{words}" is due in this run: choose it on the ladder '
+            f"({desk.key_of('ladder.list')}) and tag it again, which replaces its tag, or take "
+            f"its tag back there ({desk.key_of('retract')})."
         )
     return tag_step(desk, step, saw)
 

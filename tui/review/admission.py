@@ -1,0 +1,76 @@
+"""What may be written: a tag that contradicts those that stand is refused, and they are named."""
+
+from collections.abc import Callable
+
+from sessions.brackets import brackets
+from sessions.checker import Checked, check_run
+from sessions.entries import Entry, Line, Look, Sighted
+from sessions.errors import EntryRefused
+from sessions.fumbles import run_ladder
+from sessions.journal import utc_now
+from sessions.ladder import Ladder
+from sessions.session import Mark, Session, fold
+from sessions.sighting import Sighting
+
+GENESIS = "0" * 64
+
+
+def check_fits(
+    session: Session,
+    before: Checked,
+    entry: Entry,
+    replaces: int | None,
+    key_of: Callable[[str], str],
+) -> None:
+    """Raises EntryRefused where an entry would contradict what is tagged in its run.
+
+    ``before`` is the run as it was judged so far; ``key_of`` names commands in what is said.
+    """
+    number = len(session.lines) + 1
+    trial = Line(seq=number, at=utc_now(), prev=GENESIS, entry=entry, replaces=replaces)
+    after = fold(session.header, [*session.lines, trial])
+    run = after.run(before.run.id)
+    if run is None:
+        return
+    fresh = check_run(after, run).brackets.conflicts - before.brackets.conflicts
+    if not fresh:
+        return
+    others = [line.entry for line in after.live if line is not trial]
+    marks = [m for m in others if isinstance(m, Look | Sighted) and m.run == run.id]
+    ladder = run_ladder(session.header.event, run.fumbles)
+    raise EntryRefused(_against(entry, marks, ladder, min(fresh), key_of))
+
+
+def _against(
+    entry: Entry, marks: list[Mark], ladder: Ladder, moment: str, key_of: Callable[[str], str]
+) -> str:
+    """Which tag an entry contradicts, where it must lie to agree, or how to take that tag back."""
+    told = brackets(ladder, marks)[moment]
+    words = ladder.moments[moment].words
+    take_back = f"take that tag back first: choose its step ({key_of('ladder.list')}), then "
+    take_back += key_of("retract")
+    if not isinstance(entry, Look | Sighted):
+        return f'This contradicts an earlier tag of "{words}"; look again, or {take_back}.'
+    against = next((mark for mark in reversed(marks) if _excludes(entry, mark, ladder)), None)
+    tag = "an earlier tag"
+    if against is not None:
+        step = ladder.step(against.rung if isinstance(against, Look) else against.moment)
+        tag = f'the tag "{step.title if step else ""}" at frame {against.by.frame}'
+    way = _way(entry, told)
+    return f'Frame {entry.by.frame} contradicts {tag}: "{words}"{way}, or {take_back}.'
+
+
+def _excludes(entry: Mark, mark: Mark, ladder: Ladder) -> bool:
+    """Whether two tags cannot both be true."""
+    return bool(brackets(ladder, [entry, mark]).conflicts)
+
+
+def _way(entry: Mark, told: Sighting) -> str:
+    """What was told of a moment, and where a tag must lie to agree with it."""
+    frame = entry.by.frame
+    if told.after is not None and frame <= told.after:
+        return f" not yet so in frame {told.after}; go to {told.after + 1} or later"
+    if told.by is not None and frame >= told.by:
+        last = told.by if isinstance(entry, Sighted) else told.by - 1
+        return f" so in frame {told.by}; go to {last} or earlier"
+    return " came at another time; look again"
