@@ -29,15 +29,28 @@ def due_text(desk: Desk) -> str:
         return f"{step.title}: tag the first frame in which {moments[step.id].words}."
     if step.met == "start" and step.kind in UNTIL_THE_START:
         return _at_the_start(step, desk)
-    return f"{step.title}: {moments[step.met].words}, before {moments[step.due].words}?"
+    where = _at_the_stop(step, desk)
+    return f"{step.title}: {where}{moments[step.met].words}, before {moments[step.due].words}?"
+
+
+def _at_the_stop(step: Rung, desk: Desk) -> str:
+    """In which frame to look for what must be so as the clock stops, once that is sighted."""
+    stop = desk.checked(desk.needed_run()).brackets["stop"]
+    if step.due == "stop" and stop.after is not None:
+        return f"in frame {stop.after} or earlier, "
+    if step.met == "stop" and stop.by is not None:
+        return f"in frame {stop.by} or later, "
+    if step.id == "stop.flat" and stop.by is not None:
+        return f"in frame {stop.by}, "
+    return ""
 
 
 def _at_the_start(step: Rung, desk: Desk) -> str:
     """What must be so as the clock starts is in order by the frame in which it does so."""
     start = desk.checked(desk.needed_run()).brackets["start"]
-    by = "" if start.by is None else f" (frame {start.by})"
+    where = "" if start.by is None else f"in frame {start.by}, "
     fault = "before" if start.after is None else f"up to {start.after}"
     return (
-        f"{step.title}: as the clock starts{by}, {UNTIL_THE_START[step.kind]} "
+        f"{step.title}: {where}as the clock starts, {UNTIL_THE_START[step.kind]} "
         f"Fault: a frame {fault} that shows it."
     )

@@ -184,8 +184,8 @@ def test_what_must_be_so_at_the_start_is_asked_of_the_frame_of_the_start(opened:
     opened.chosen = None
     do(opened, "kept.hands_off", at=482)
     assert due_text(opened) == (
-        "Hands flat at start: as the clock starts (frame 482), flat hands and no wrist on the pad "
-        "until then? Fault: a frame up to 481 that shows it."
+        "Hands flat at start: in frame 482, as the clock starts, flat hands and no wrist on the "
+        "pad until then? Fault: a frame up to 481 that shows it."
     )
 
 
@@ -238,3 +238,20 @@ def test_footage_of_no_steady_rate_has_no_time_code(desk: Desk) -> None:
     object.__setattr__(desk.session, "header", head)
     desk.go(90)
     assert rows.place_text(desk) == "frame 90/599 0:01.500"
+
+
+def test_what_must_be_so_at_the_stop_is_asked_in_its_frame_once_the_stop_is_sighted(
+    opened: Desk,
+) -> None:
+    asked = {}
+    for at in (None, 500):
+        if at is not None:
+            do(opened, "kept.hands_on", at=at)
+        for step in ("stop.free", "stop.flat", "exact", "f1.completed"):
+            opened.chosen = step
+            asked[step, at] = due_text(opened)
+    assert not any("in frame" in asked[key] for key in asked if key[1] is None)
+    assert "Cups free before stop: in frame 499 or earlier, fingers" in asked["stop.free", 500]
+    assert "Hands flat at stop: in frame 500, the flat hands" in asked["stop.flat", 500]
+    assert "Nothing added: in frame 500 or later, the clock stops" in asked["exact", 500]
+    assert "complete: in frame 499 or earlier, " in asked["f1.completed", 500]
