@@ -6,6 +6,7 @@ from contextlib import ExitStack, closing
 from typing import TYPE_CHECKING
 
 from sessions.errors import TerminalError
+from sessions.events import load_event
 from sessions.plain import plain
 from tui.cli.exits import RULED
 from tui.cli.loading import loading
@@ -39,6 +40,7 @@ def check_terminal() -> None:
 
 def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     """Review one piece of footage, drawn as the terminal allows; returns the exit code."""
+    _check_wish(wish, picture)
     check_terminal()
     with ExitStack() as opened:
         app, desk = _open(wish, keymap_name, picture, opened)
@@ -49,6 +51,18 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
         say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
     say(f"Session saved: {path}\n{desk.ruling.summary}\n")
     return RULED
+
+
+def _check_wish(wish: Wish, picture: str) -> None:
+    """Raises FramecallError for what is amiss without the footage being opened."""
+    with loading():
+        from tui.footage.intake import check_file
+        from tui.picture.choice import wish_of
+
+    wish_of(picture)
+    check_file(wish.footage)
+    if wish.event is not None:
+        load_event(wish.event)
 
 
 def _open(

@@ -73,7 +73,8 @@ def test_a_claimed_time_that_is_no_time_is_refused(
     framecall: Call, footage: Path, time: str
 ) -> None:
     result = framecall("review", footage, "--event", "cycle", "--claimed-time", time)
-    assert "a time is seconds such as 6.482" in result.sentence()
+    assert "is not a time in seconds such as 6.482" in result.sentence()
+    assert "pattern" not in result.sentence()
 
 
 @pytest.mark.parametrize("option", ["--claim", "--competitor"])

@@ -98,6 +98,23 @@ def test_without_a_terminal_the_bench_is_refused(framecall: Call, footage: Path)
     assert not session_path(footage).exists()
 
 
+@pytest.mark.parametrize(
+    ("footage_name", "options", "said"),
+    [
+        ("none.mp4", ["--event", "cycle"], "none.mp4"),
+        (None, ["--event", "bicycle"], "bicycle"),
+        (None, ["--event", "cycle", "--picture", "oil"], "cannot be drawn as 'oil'"),
+    ],
+)
+def test_what_is_amiss_is_named_before_the_missing_terminal(
+    framecall: Call, footage: Path, footage_name: str | None, options: list[str], said: str
+) -> None:
+    named = footage if footage_name is None else footage.with_name(footage_name)
+    sentence = framecall("review", named, *options).sentence()
+    assert said in sentence
+    assert "terminal" not in sentence
+
+
 @pytest.mark.parametrize(("columns", "rows"), [(79, 24), (80, 23), (60, 20)])
 def test_a_terminal_that_is_too_small_is_refused(
     framecall: Call, footage: Path, columns: int, rows: int, monkeypatch: pytest.MonkeyPatch
