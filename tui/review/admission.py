@@ -47,17 +47,17 @@ def _against(
     """Which tag an entry contradicts, where it must lie to agree, or how to take that tag back."""
     told = brackets(ladder, marks)[moment]
     words = ladder.moments[moment].words
-    take_back = f"take that tag back first: choose its step ({key_of('ladder.list')}), then "
-    take_back += key_of("retract")
+    keys = f"{key_of('ladder.list')} for its step, then {key_of('retract')}"
+    take_back = f"take that tag back first ({keys})"
     if not isinstance(entry, Look | Sighted):
         return f'This contradicts an earlier tag of "{words}"; look again, or {take_back}.'
     against = next((mark for mark in reversed(marks) if _excludes(entry, mark, ladder)), None)
-    tag = "an earlier tag"
+    so, way = _way(entry, told)
+    tag = f'an earlier tag of "{words}"{so}'
     if against is not None:
         step = ladder.step(against.rung if isinstance(against, Look) else against.moment)
         tag = f'the tag "{step.title if step else ""}" at frame {against.by.frame}'
-    way = _way(entry, told)
-    return f'Frame {entry.by.frame} contradicts {tag}: "{words}"{way}, or {take_back}.'
+    return f"Frame {entry.by.frame} contradicts {tag}: {way}, or {take_back}."
 
 
 def _excludes(entry: Mark, mark: Mark, ladder: Ladder) -> bool:
@@ -65,12 +65,12 @@ def _excludes(entry: Mark, mark: Mark, ladder: Ladder) -> bool:
     return bool(brackets(ladder, [entry, mark]).conflicts)
 
 
-def _way(entry: Mark, told: Sighting) -> str:
+def _way(entry: Mark, told: Sighting) -> tuple[str, str]:
     """What was told of a moment, and where a tag must lie to agree with it."""
     frame = entry.by.frame
     if told.after is not None and frame <= told.after:
-        return f" not yet so in frame {told.after}; go to {told.after + 1} or later"
+        return f", not yet so in frame {told.after}", f"go to {told.after + 1} or later"
     if told.by is not None and frame >= told.by:
         last = told.by if isinstance(entry, Sighted) else told.by - 1
-        return f" so in frame {told.by}; go to {last} or earlier"
-    return " came at another time; look again"
+        return f", so in frame {told.by}", f"go to {last} or earlier"
+    return ", at another time", "look again"
