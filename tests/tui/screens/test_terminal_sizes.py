@@ -48,7 +48,11 @@ async def test_why_a_tag_is_refused_is_read_to_the_end_at_every_width(
         await bench.do("due.broken")
         panel = bench.screen.query_one("#message")
         lines = [panel.render_line(row).text.rstrip() for row in range(panel.size.height)]
-        assert " ".join(lines).rstrip().endswith("or take that tag back first (/ for its step, then Del).")
+        assert (
+            " ".join(lines)
+            .rstrip()
+            .endswith("or take that tag back first (/ for its step, then Del).")
+        )
 
 
 @pytest.mark.parametrize(
