@@ -101,7 +101,7 @@ def _listing(folder: DocketFolder, state: ClaimState) -> Listing:
         division=listed.division,
         record=listed.record,
         claims_sha256=sha256(_bytes(folder.claims_file)).hexdigest(),
-        reviews=tuple(_facts(folder, review) for review in reviews),
+        reviews=tuple(_facts(folder, review, listed.time) for review in reviews),
     )
     return Listing(claim_for(listed, shown=True), facts)
 
@@ -115,7 +115,7 @@ def _bytes(path: Path) -> bytes:
         ) from None
 
 
-def _facts(folder: DocketFolder, review: Review) -> ReviewFacts:
+def _facts(folder: DocketFolder, review: Review, time: str) -> ReviewFacts:
     path = folder.session(review.claim, review.reviewer)
     session, digest = read_whole_session(path)
     if digest != review.sha256:
@@ -129,4 +129,6 @@ def _facts(folder: DocketFolder, review: Review) -> ReviewFacts:
         blind=facts.blind,
         taken_over=facts.taken_over,
         amended=facts.amended,
+        shown=len(session.shown),
+        claimed=bool(review.reading(time)),
     )

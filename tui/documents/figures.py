@@ -133,7 +133,9 @@ def _coverage(document: RulingDocument) -> Iterator[Row]:
     total = ruling.frames_seen + ruling.frames_unseen
     share = Fraction(100 * ruling.frames_seen, total)
     yield (
-        "Frames shown to the reviewer",
+        "Frames shown to the reviewers together"
+        if document.session.settles
+        else "Frames shown to the reviewer",
         (f"{ruling.frames_seen} of {total} ({seconds_text(share, 1)} %)"),
     )
     yield "Frames not shown", _ranges(document.session.unseen)

@@ -89,7 +89,11 @@ class SessionFacts(Frozen):
 
 
 class ReviewFacts(Frozen):
-    """One review of the docket behind the ruling; fields as in ``SessionFacts``."""
+    """One review of the docket behind the ruling; fields as in ``SessionFacts``.
+
+    ``shown`` is how many frames were shown to this reviewer, ``claimed`` whether the review has a
+    run that reads the claimed time; ``None`` in documents of earlier versions.
+    """
 
     reviewer: str
     sha256: Sha256
@@ -98,6 +102,8 @@ class ReviewFacts(Frozen):
     blind: bool | None
     taken_over: TakenOver | None = None
     amended: tuple[Amendment, ...] = ()
+    shown: int | None = None
+    claimed: bool | None = None
 
 
 class DocketFacts(Frozen):

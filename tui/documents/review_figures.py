@@ -15,8 +15,8 @@ def amended_words(amendment: Amendment) -> str:
 def reviews(docket: DocketFacts) -> Table:
     """The reviews that count, with what became of each."""
     columns = (
-        "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Amended after",
-        "SHA-256 of the session file",
+        "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Frames shown",
+        "Claimed time recorded", "Amended after", "SHA-256 of the session file",
     )  # fmt: skip
     rows = tuple(
         (
@@ -24,6 +24,8 @@ def reviews(docket: DocketFacts) -> Table:
             r.begun,
             r.finished or "not marked",
             "yes" if r.blind else "no",
+            "not kept" if r.shown is None else str(r.shown),
+            "not kept" if r.claimed is None else "yes" if r.claimed else "no",
             "; ".join(map(amended_words, r.amended)) or "no",
             r.sha256,
         )

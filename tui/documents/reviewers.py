@@ -36,6 +36,7 @@ def _reviewers(document: RulingDocument) -> Iterator[str]:
     yield f"{looked}{blind if _blind(docket) else ''}."
     for review in docket.reviews if docket is not None else ():
         yield from _amended(review.reviewer, review.amended)
+    yield from _one_sided(docket)
     if not settles:
         yield "They came to the same ruling."
         return
@@ -43,6 +44,18 @@ def _reviewers(document: RulingDocument) -> Iterator[str]:
     count = len(document.settled)
     points = "one point" if count == 1 else f"{count} points"
     yield f"They saw {points} differently, which {document.ruling.reviewer} settled afterwards:"
+
+
+def _one_sided(docket: DocketFacts | None) -> Iterator[str]:
+    """Who alone tagged an attempt with the claimed time: no second look has checked that one."""
+    reviews = () if docket is None else docket.reviews
+    found = [review.reviewer for review in reviews if review.claimed]
+    others = [review.reviewer for review in reviews if review.claimed is False]
+    if found and others:
+        yield (
+            f"An attempt with the claimed time was recorded by {joined(found)} only; "
+            f"{joined(others)} recorded none."
+        )
 
 
 def _amended(reviewer: str, amended: Iterable[Amendment]) -> Iterator[str]:

@@ -57,6 +57,20 @@ def test_three_reviewers_are_named() -> None:
     assert looked.startswith("R1, R2 and R4 each looked at the footage on their own, before any")
 
 
+@pytest.mark.parametrize("is_settled", [False, True])
+def test_who_alone_recorded_the_claimed_time_is_told(is_settled: bool) -> None:
+    one, two = review("R1"), review("R2").model_copy(update={"claimed": False})
+    changes: dict[str, Any] = {"session": BOTH, "settled": (POINT,)} if is_settled else {}
+    sentence = "An attempt with the claimed time was recorded by R1 only; R2 recorded none."
+    claimed = one.model_copy(update={"claimed": True})
+    assert sentence in told(docket=docket(claimed, two), **changes)
+    both = told(docket=docket(claimed, two.model_copy(update={"claimed": True})), **changes)
+    assert sentence not in both
+    neither = told(docket=docket(one.model_copy(update={"claimed": False}), two), **changes)
+    assert sentence not in neither
+    assert sentence not in told(docket=docket(one, two), **changes)  # of an earlier version
+
+
 def test_a_settling_session_tells_whose_reviews_it_settles_even_without_a_docket() -> None:
     looked, differed = told(session=BOTH, settled=(POINT,))
     assert looked == "R1 and R2 each looked at the footage on their own."
