@@ -28,7 +28,7 @@ class State(StrEnum):
 VERDICTS = (State.STANDS, State.IN_DOUBT, State.SCRATCH, State.VOID, State.NO_ATTEMPT)
 """What can be ruled of a claim. In doubt: the claimed time stands, with a rule not proven.
 
-No such attempt: no attempt on the footage reads the claimed time.
+No such attempt: no attempt on the footage reads the claimed time, and all of it was shown.
 """
 
 
@@ -102,9 +102,23 @@ class ClaimState:
             return self.deciding[0].best_time
         return self.deciding[0].best_time_above(self.claim.time)
 
+    @property
+    def unwatched(self) -> tuple[str, ...]:
+        """Finished reviews that rule nothing yet, as the claimed time may be in what they left out.
+
+        A sentence each, which tells that none of their runs reads the time.
+        """
+        return tuple(
+            f"{r.reviewer} found no run that reads the claimed time, but {r.unseen}: open the "
+            "review again with a reason, and watch the rest."
+            for r in self.reviews
+            if _left_footage(self.claim, r)
+        )
+
     def finished_by(self, reviewer: str) -> bool:
-        """Whether this reviewer has finished a review of the claim."""
-        return any(r.finished and not r.settles and r.reviewer == reviewer for r in self.reviews)
+        """Whether this reviewer has finished a review of the claim, and need not watch the rest."""
+        own = (r for r in self.reviews if r.reviewer == reviewer and not r.settles)
+        return any(r.finished and not _left_footage(self.claim, r) for r in own)
 
 
 def state_of(
@@ -158,7 +172,16 @@ def verdict_of(claim: ListedClaim, review: Review) -> State | None:
         return State.STANDS if sound else State.IN_DOUBT
     if Standing.VOID in standings:
         return State.VOID
-    return State.SCRATCH if claimed else State.NO_ATTEMPT
+    if claimed:
+        return State.SCRATCH
+    return None if review.unseen else State.NO_ATTEMPT
+
+
+def _left_footage(claim: ListedClaim, review: Review) -> bool:
+    """Whether a finished review leaves open only whether unseen footage has the claimed time."""
+    if not review.finished or not review.made or not review.unseen:
+        return False
+    return not review.reading(claim.time)
 
 
 def _fault(claim: ListedClaim, review: Review) -> str:

@@ -6,6 +6,7 @@ from itertools import pairwise
 from sessions.attempts import count_attempts, explain_number, number_of
 from sessions.checker import Checked, Finding, Outcome, check_run
 from sessions.counted import counted
+from sessions.coverage import unseen_words
 from sessions.entries import Spot
 from sessions.equipment import CupFinding, check_cups
 from sessions.rules import rules
@@ -151,17 +152,27 @@ class _Judge:
     def _made(self, best: RuledRun | None, claimed: list[RuledRun]) -> bool:
         is_counted = any(r.number is not None for r in self.runs)
         decisive = [*self._faster_than(best), *claimed]
-        return (
+        return bool(
             is_counted
             and not self._problems()
+            and (claimed or not self._lacks_footage())
             and not any(r.standing is Standing.OPEN for r in decisive)
         )
+
+    def _lacks_footage(self) -> bool:
+        """Whether a time is claimed, and some of the footage that may show it was never shown.
+
+        What nobody has watched cannot prove that no run reads the time.
+        """
+        return self.header.claim.time is not None and not self.session.all_seen
 
     def _summary(self, best: RuledRun | None, made: bool) -> str:
         if not any(r.number is not None for r in self.runs):
             return "Open: no timed run has been opened yet."
         if not made:
             still = ", ".join(f"run {r.run}" for r in self.runs if r.standing is Standing.OPEN)
+            if not still and not self._problems() and self._lacks_footage():
+                return f"Open: no run reads the claimed time, but {unseen_words(self.session)}."
             return f"Open: {still or 'the record'} must be looked at before anything is ruled."
         if best is None:
             return "No run stands."

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from sessions.checker import Outcome
 from sessions.claim_columns import micros
+from sessions.coverage import unseen_words
 from sessions.errors import SessionError
 from sessions.header import Header, rfc3339
 from sessions.journal import Recording, parse_session
@@ -31,8 +32,9 @@ class Review:
     """One session as ruled; ``problem`` says why there is none to speak of.
 
     ``unread`` is whether the file could not even be read, which may pass.
-    ``made`` is whether nothing is left open that could change the best time; ``sha256`` is of the
-    whole lines of the session file, ``footage_sha256`` of the footage; ``last_at`` is in UTC.
+    ``made`` is whether nothing is left open that could change the best time; ``unseen`` says how
+    much of the footage was never shown, empty where all was; ``sha256`` is of the whole lines of
+    the session file, ``footage_sha256`` of the footage; ``last_at`` is in UTC.
     """
 
     claim: str
@@ -45,6 +47,7 @@ class Review:
     made: bool = False
     best_time: str | None = None
     runs: tuple[ReviewedRun, ...] = ()
+    unseen: str = ""
     footage_sha256: str = ""
     sha256: str = ""
     last_at: str = ""
@@ -97,6 +100,7 @@ def _review(recording: Recording, claim: str) -> Review:
         made=ruling.made,
         best_time=ruling.best_time,
         runs=_runs(ruling),
+        unseen=unseen_words(session),
         footage_sha256=recording.header.footage.sha256,
         sha256=recording.sha256,
         last_at=rfc3339(_last(recording)),

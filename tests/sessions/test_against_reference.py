@@ -84,7 +84,11 @@ def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> 
     claimed_open = set(ruling.claimed_runs) & set(undecided)
     counted = any(run.sort == "attempt" for run in session.runs)
     at_odds = has_orphans(session) or runs_overlap(session)
-    assert ruling.made == (settled and counted and not claimed_open and not at_odds)
+    frames = session.header.footage.frames
+    shown = {f for a, b in session.shown.ranges for f in range(a, min(b, frames - 1) + 1)}
+    elsewhere = session.header.claim.time is not None and not ruling.claimed_runs
+    missed = elsewhere and len(shown) < frames
+    assert ruling.made == (settled and counted and not claimed_open and not at_odds and not missed)
 
 
 def truth_of(session: Session, run: Run) -> Truth:

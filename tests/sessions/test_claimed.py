@@ -66,6 +66,18 @@ def test_a_time_that_no_run_reads_does_not_stand() -> None:
     )
 
 
+def test_a_time_that_no_run_reads_is_open_while_footage_was_never_shown() -> None:
+    cups = "cups 1 2 3 4 5 6 7 8 9 kept at 0"
+    said = words("1.234", "clean 1 at 0", cups, "shown 0 399", "shown 500 998", bare=True)
+    assert said == (
+        "Open: no run reads the claimed time, but 101 of 1000 frames were never shown "
+        "(first frames 400 to 499)."
+    )
+    last = words("1.234", "clean 1 at 0", cups, "shown 0 998", bare=True)
+    assert "1 of 1000 frames was never shown (frame 999)." in last
+    assert words("4.004", "clean 1 at 0", cups, "shown 0 399", bare=True).startswith("The claimed")
+
+
 def test_a_run_that_counts_as_nothing_upholds_no_claim() -> None:
     fallen = ("clean 2 at 300", "look 2 f1.s2.let-go broken 360")
     said = words("4.004", "clean 1 at 0 as warm-up", *fallen)

@@ -44,6 +44,21 @@ def test_a_finished_review_rules_of_the_claimed_time(
     assert verdict_of(claim(), review(*runs)) is verdict
 
 
+def test_no_such_attempt_is_ruled_only_of_footage_that_was_shown_whole() -> None:
+    left = "681 of 864 frames were never shown (frames 183 to 863)"
+    partly = replace(review(ELSEWHERE), unseen=left)
+    assert verdict_of(claim(), partly) is None
+    found = state_of(claim(), [partly, replace(partly, reviewer="two")])
+    assert (found.state, found.verdict) == (State.OPEN, None)
+    assert [
+        words.startswith(f"one found no run that reads the claimed time, but {left}")
+        for words in found.unwatched
+    ] == [True, False]
+    assert not found.finished_by("one")
+    assert verdict_of(claim(), replace(review(STANDS), unseen=left)) is State.STANDS
+    assert not state_of(claim(), [replace(review(STANDS), unseen=left)]).unwatched
+
+
 @pytest.mark.parametrize("broken", [{"finished": False}, {"made": False}])
 def test_a_review_that_is_not_through_rules_nothing(broken: dict[str, bool]) -> None:
     unfinished = review(STANDS, finished=broken.get("finished", True))

@@ -1,5 +1,6 @@
 """The seven laws that every ruling keeps, on random sessions."""
 
+import re
 from collections.abc import Callable, Iterable
 from fractions import Fraction
 from random import Random
@@ -227,6 +228,7 @@ def shift(entry: Entry, frames: int) -> Entry:
 def unshifted(ruling: Ruling, frames: int) -> Any:
     """The ruling as data, its places moved back, without footage and times for people."""
     told = ruling.model_dump(exclude={"footage", "frames_seen"})
+    told["summary"] = re.sub(r" of \d+ frames .*", "", ruling.summary)
     return each_place(told, lambda p: (p["frame"] - frames, p["pts"] - FRAME_PTS * frames))
 
 

@@ -31,6 +31,7 @@ def claim_page(folder: DocketFolder, state: ClaimState, reviewer: str) -> str:
         *_standing(state, review),
         f"Record before: {listed.record} s." if listed.record else "There was no record before.",
     ]
+    lines += state.unwatched
     if state.at_odds:
         lines.append(AT_ODDS.format(joined(state.at_odds)))
     if others := state.settled_otherwise:

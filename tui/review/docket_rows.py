@@ -176,6 +176,7 @@ def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
         parts += [AT_ODDS.format(_safe(", ".join(odds)))] if (odds := placed.state.at_odds) else []
         others = _safe(", ".join(placed.state.settled_otherwise))
         parts += [SETTLED_OTHERWISE.format(others)] if others else []
+        parts += [_safe(words) for words in placed.state.unwatched]
         parts += [DIFFERING] if placed.state.state is State.DIFFERING else []
     else:
         parts.append(

@@ -17,6 +17,7 @@ from sessions.header import Header
 from sessions.journal import Journal, Recording, read_session, utc_now
 from sessions.plain import plain
 from sessions.review import Review, read_review
+from sessions.ruling import Standing
 from sessions.session import fold
 from sessions.validation import first_problem
 from tui.review.settling import begin
@@ -88,16 +89,20 @@ def _finished(state: ClaimState, due: int) -> list[Review]:
     ruling = [review for review in own if verdict_of(state.claim, review) is not None]
     if len(ruling) >= due:
         return sorted(ruling, key=lambda review: review.reviewer)
-    waiting = [
-        f"{review.reviewer} {'left runs open' if review.finished else 'is not finished'}"
-        for review in own
-        if review not in ruling
-    ]
+    waiting = [f"{review.reviewer} {_waits_for(review)}" for review in own if review not in ruling]
     told = f" ({', '.join(waiting)})" if waiting else ""
     raise NothingToSettle(
         f"Claim {plain(state.claim.claim)} has {len(ruling)} of {due} finished reviews"
         f"{plain(told)}; settle it once they are all finished."
     )
+
+
+def _waits_for(review: Review) -> str:
+    """Why a review rules nothing yet."""
+    if not review.finished:
+        return "is not finished"
+    is_open = not review.made or any(run.standing is Standing.OPEN for run in review.runs)
+    return "left runs open" if is_open else "left footage unseen"
 
 
 def _recording(path: Path, digest: str) -> Recording:

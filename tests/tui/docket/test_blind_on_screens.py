@@ -98,9 +98,10 @@ async def test_the_claim_shows_once_the_review_is_finished_and_nothing_is_open(
         assert all(secret in bench.text for secret in SECRETS)
         await bench.press("escape")
         await docket.back()
-        await docket.until(lambda: "awaiting second review" in docket.text)
-        assert all(secret in docket.text for secret in SECRETS)
-        assert docket.line("next") == "Next: nothing is left for you to look at."
+        await docket.until(lambda: all(secret in docket.text for secret in SECRETS))
+        # most of the footage was never shown, and the claimed time may be there
+        assert docket.line("next").startswith("Next: C-7, turn 1 in 3-3-3 U10, open")
+        assert "awaiting" not in docket.text
 
 
 async def test_a_review_finished_with_a_run_open_still_hides_its_claim(
