@@ -5,8 +5,10 @@ number in binary, the lower row is its complement, so that a picture put togethe
 reads as no number at all.
 """
 
+import os
 import struct
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
@@ -98,6 +100,20 @@ def _ground(width: int, height: int) -> Pixels:
     return np.asarray(ground, np.uint8)
 
 
+@contextmanager
+def _as_urgent_as_before() -> Iterator[None]:
+    """Keep the process as urgent as it is.
+
+    The AV1 encoder makes it a real-time one where it may, as for root: all tests after it, and all
+    that they start, would then take the cores from everything else.
+    """
+    policy, parameters = os.sched_getscheduler(0), os.sched_getparam(0)
+    try:
+        yield
+    finally:
+        os.sched_setscheduler(0, policy, parameters)
+
+
 def write(
     path: Path,
     numbers: Iterable[int],
@@ -112,7 +128,10 @@ def write(
     stamps = [pts(i) if pts else i for i in range(len(shown))]
     turn = int(str(options.get("rotation", 0))) // 90
     stored = size[::-1] if turn % 2 else size
-    with VideoWriter(path, stored, rate, **options) as writer:  # type: ignore[arg-type]
+    with (
+        _as_urgent_as_before(),
+        VideoWriter(path, stored, rate, **options) as writer,  # type: ignore[arg-type]
+    ):
         for number, at in zip(shown, stamps, strict=True):
             # stored turned the other way, so that it is upright when displayed
             writer.write(np.rot90(picture(number, size), turn), at)

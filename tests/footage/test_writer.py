@@ -1,11 +1,12 @@
 """What is written is what is read again, and a file appears only when it is complete."""
 
+import os
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.footage.clips import Clip, picture, read_number
+from tests.footage.clips import Clip, picture, read_number, write
 from tests.footage.conftest import OpenClip
 from tui.footage.reader import FrameStore
 from tui.footage.writer import VideoWriter
@@ -68,3 +69,9 @@ def test_an_untagged_file_is_read_by_its_height(tmp_path: Path, opened: OpenClip
     store.close()
     assert red[0] > 245
     assert max(red[1], red[2]) < 10
+
+
+def test_writing_test_clips_leaves_the_process_as_urgent_as_it_was(tmp_path: Path) -> None:
+    before = os.sched_getscheduler(0)
+    write(tmp_path / "a.mp4", range(3), codec="libsvtav1", options={"preset": "12"})
+    assert os.sched_getscheduler(0) == before
