@@ -64,6 +64,11 @@ class ClaimState:
         return self.is_ruled and not self.issued
 
     @property
+    def is_registered(self) -> bool:
+        """Whether the claim is ruled, or was when a ruling on it was issued."""
+        return self.is_ruled or self.issued > 0
+
+    @property
     def claimed_runs(self) -> tuple[ReviewedRun, ...]:
         """The runs that read the claimed time, where the claim is ruled."""
         return self.deciding[0].reading(self.claim.time) if self.deciding else ()

@@ -77,7 +77,7 @@ def register(
 
     ``issued_on`` has the date of the last ruling issued on a claim, by its id.
     """
-    listed = (state for state in states if state.is_ruled or state.issued)
+    listed = (state for state in states if state.is_registered)
     rows = (_row(s, with_competitors, issued_on.get(s.claim.claim, "")) for s in listed)
     return Register(rulings=tuple(rows))
 

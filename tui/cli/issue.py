@@ -93,7 +93,7 @@ def _check_all(order: Order) -> None:
 def _summed_up(states: Sequence[ClaimState], left_out: int) -> str:
     issued = len(outstanding(states)) - left_out
     before = sum(1 for state in states if state.issued)
-    not_ruled = sum(1 for state in states if not state.is_ruled and not state.issued)
+    not_ruled = sum(1 for state in states if not state.is_registered)
     return (
         f"{counted(issued, 'ruling')} issued now, {before} before; "
         f"{counted(not_ruled, 'claim')} {are(not_ruled)} not ruled.\n"

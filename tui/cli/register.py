@@ -85,7 +85,7 @@ def register_text(listed: Register) -> str:
 
 def unlisted(placed: Iterable[Placed]) -> str:
     """A line on the claims that the register does not list, where there are any."""
-    rest = [one for one in placed if not (one.state.is_ruled or one.state.issued)]
+    rest = [one for one in placed if not one.state.is_registered]
     aside = sum(bool(one.set_aside) for one in rest)
     parts = [
         f"{counted(waiting, 'claim')} still to be ruled" if (waiting := len(rest) - aside) else "",
