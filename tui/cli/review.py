@@ -40,8 +40,11 @@ def check_terminal() -> None:
 
 def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     """Review one piece of footage, drawn as the terminal allows; returns the exit code."""
-    _check_wish(wish, picture)
-    check_terminal()
+    try:
+        check_terminal()
+    except TerminalError:
+        _check_wish(wish, picture)  # what is amiss with that is said before the terminal
+        raise
     with ExitStack() as opened:
         app, desk = _open(wish, keymap_name, picture, opened)
         app.run()
