@@ -1,6 +1,6 @@
 """Claims on the same footage whose rulings say different things of the same attempt."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 
 from sessions.claim_columns import micros
@@ -8,6 +8,8 @@ from sessions.claim_state import ClaimState
 from sessions.review import Review
 
 Fate = tuple[object, ...]
+Fates = frozenset[tuple[int, Fate]]
+"""What came of each attempt, by its number; claims ruled quite alike are looked at as one."""
 
 
 def compared(states: Iterable[ClaimState]) -> list[ClaimState]:
@@ -17,28 +19,30 @@ def compared(states: Iterable[ClaimState]) -> list[ClaimState]:
     has another standing, time or broken rule, or a doubt in one that the other has not.
     """
     found = list(states)
-    groups: dict[tuple[str, str], list[int]] = {}
+    groups: dict[tuple[str, str], dict[Fates, list[int]]] = {}
     for at, state in enumerate(found):
         for review in state.deciding[:1]:
-            groups.setdefault((review.footage_sha256, review.event), []).append(at)
-    for group in groups.values():
-        for at in group if len(group) > 1 else ():
-            odds = _odds(found[at], [found[other] for other in group if other != at])
-            found[at] = replace(found[at], at_odds=odds)
+            alike = groups.setdefault((review.footage_sha256, review.event), {})
+            alike.setdefault(_fates(review), []).append(at)
+    for alike in groups.values():
+        for fates, members in alike.items():
+            others = sorted(
+                at for other, ats in alike.items() if _contradict(fates, other) for at in ats
+            )
+            odds = tuple(found[at].claim.claim for at in others)
+            for at in members if odds else ():
+                found[at] = replace(found[at], at_odds=odds)
     return found
 
 
-def _odds(state: ClaimState, others: Sequence[ClaimState]) -> tuple[str, ...]:
-    own = _fates(state.deciding[0])
-    return tuple(
-        other.claim.claim
-        for other in others
-        if any(own.get(number, fate) != fate for number, fate in _fates(other.deciding[0]).items())
-    )
+def _contradict(one: Fates, other: Fates) -> bool:
+    """Whether two rulings say different things of an attempt that both know."""
+    said = dict(other)
+    return any(said.get(number, fate) != fate for number, fate in one)
 
 
-def _fates(review: Review) -> dict[int, Fate]:
-    return {
-        run.number: (run.standing, run.time and micros(run.time), run.broken, run.doubtful)
+def _fates(review: Review) -> Fates:
+    return frozenset(
+        (run.number, (run.standing, run.time and micros(run.time), run.broken, run.doubtful))
         for run in review.runs
-    }
+    )

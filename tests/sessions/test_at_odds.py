@@ -43,6 +43,18 @@ def test_other_footage_contradicts_nothing() -> None:
     assert odds(state("C-1", FASTER), state("C-2", other, footage="d" * 64)) == [(), ()]
 
 
+def test_every_claim_names_the_others_in_the_order_of_the_docket() -> None:
+    falls, doubted = scratched("6.000", rule="stop.free"), run("6.000", number=1, doubtful=["x"])
+    runs = {"C-1": FASTER, "C-2": falls, "C-3": doubted, "C-4": FASTER, "C-5": falls}
+    assert odds(*(state(name, fate) for name, fate in runs.items())) == [
+        ("C-2", "C-3", "C-5"),
+        ("C-1", "C-3", "C-4"),
+        ("C-1", "C-2", "C-4", "C-5"),
+        ("C-2", "C-3", "C-5"),
+        ("C-1", "C-3", "C-4"),
+    ]
+
+
 def test_a_claim_that_is_not_ruled_is_left_out() -> None:
     from sessions.claim_state import state_of
 
