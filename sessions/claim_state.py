@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import combinations
 
 from sessions.claim_columns import micros
 from sessions.claims import ListedClaim
@@ -90,7 +91,7 @@ class ClaimState:
         return tuple(
             r.reviewer
             for r, verdict in ruled
-            if verdict and (verdict is not self.verdict or _attempts(r) != _attempts(first))
+            if verdict and (verdict is not self.verdict or not _agree(r, first))
         )
 
     @property
@@ -158,8 +159,9 @@ def _decide(
     for review, _ in ruling:
         if set(review.settles) == hashes:
             return State.SETTLED, (review,)
-    (first, ruled), *others = finished
-    if any(verdict is not ruled or _attempts(r) != _attempts(first) for r, verdict in others):
+    (_, ruled), *others = finished
+    agree = all(_agree(one, other) for (one, _), (other, _) in combinations(finished, 2))
+    if not agree or any(verdict is not ruled for _, verdict in others):
         return State.DIFFERING, ()
     if len({review.reviewer for review, _ in finished}) < reviews_due:
         return State.AWAITING, ()
@@ -195,9 +197,17 @@ def _fault(claim: ListedClaim, review: Review) -> str:
     return f"judges the event {review.event}, not {claim.event} as the claims file says"
 
 
-def _attempts(review: Review) -> tuple[object, ...]:
-    """What reviews must have in common to agree, beside the verdict: the footage and the fate of
-    each attempt; doubts count through the verdict alone, and brackets through what they lead to.
+def _agree(one: Review, other: Review) -> bool:
+    """Whether two reviews have in common what they must, beside the verdict: the footage, the fate
+    of each attempt, and where its clock started and stopped.
+
+    Doubts count through the verdict alone, and other brackets through what they lead to.
     """
+    if _fates(one) != _fates(other):
+        return False
+    return not any(run.is_apart(same) for run, same in zip(one.runs, other.runs, strict=True))
+
+
+def _fates(review: Review) -> tuple[object, ...]:
     fates = ((r.number, r.standing, r.time and micros(r.time), r.broken) for r in review.runs)
     return review.footage_sha256, *fates

@@ -8,19 +8,25 @@ verdict is the same, what only some looked at, and what follows from the dispute
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import combinations
 
 from sessions.agreement import CUPS, align
 from sessions.entries import Fumble
 from sessions.judge import rule
 from sessions.opinions import (
     CLOCK,
+    INSTANTS,
+    START,
+    STOP,
     Opinion,
     bounds,
     of_checkpoint,
     of_clock,
     of_cup,
     of_fumbles,
+    of_instant,
     of_reading,
+    of_reasons,
     of_run,
     of_starting_over,
 )
@@ -28,14 +34,18 @@ from sessions.ruling import RuledRun, Ruling
 from sessions.session import Run, Session
 
 READING, RUN, OVER, FUMBLES = "reading", "run", "started-over", "fumbles"
+REASONS = "clock-reasons"
 """Subjects of differences in a run beside its checkpoints and its clock."""
 
 TITLES = {
+    START: "Start of the clock",
+    STOP: "Stop of the clock",
     READING: "Reading of the display",
     RUN: "Counts as an attempt",
     OVER: "Started over",
     FUMBLES: "Fumbles",
     CLOCK: "Display against picture",
+    REASONS: "Why display and picture part",
 }
 """The titles of the matters that are no checkpoints, by subject."""
 
@@ -47,6 +57,7 @@ class Matter(StrEnum):
     """What a difference is about."""
 
     CHECKPOINT = "checkpoint"
+    INSTANT = "start or stop of the clock"
     CLOCK = "clock"
     READING = "reading"
     RUN = "run"
@@ -54,6 +65,7 @@ class Matter(StrEnum):
     FUMBLES = "fumbles"
     CUP = "cup"
     BRACKET = "bracket"
+    REASONS = "reasons"
     ONE_SIDED = "looked at by some only"
     ATTEMPT = "attempt number"
     BOUNDS = "bounds of the run"
@@ -130,8 +142,8 @@ class Differences:
 
 SETTLED = frozenset(
     {
-        Matter.CHECKPOINT, Matter.CLOCK, Matter.READING, Matter.RUN, Matter.STARTED_OVER,
-        Matter.FUMBLES, Matter.CUP,
+        Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.RUN,
+        Matter.STARTED_OVER, Matter.FUMBLES, Matter.CUP,
     }
 )  # fmt: skip
 """The matters that have to be settled."""
@@ -181,18 +193,34 @@ def _in_attempt(row: Row, names: Sequence[str]) -> Iterator[Difference]:
     )
     yield from (*over, *fumbles)
     yield from _checkpoints(row, names, {f.fumble for f in _all_fumbles(row)} if fumbles else set())
-    readings = [of_reading(name, ruled, run) for name, (ruled, run) in _named(names, row)]
-    reading = _judged(row, Matter.READING, READING, TITLES[READING], readings)
-    yield from reading
-    if not any(d.matter is Matter.READING for d in reading):
-        clocks = [of_clock(name, ruled, run) for name, (ruled, run) in _named(names, row)]
-        yield from _judged(row, Matter.CLOCK, CLOCK, TITLES[CLOCK], clocks)
+    yield from _clocks(row, names)
     yield from _consequences(row, names)
 
 
-def _named(
-    names: Sequence[str], row: Row
-) -> Iterator[tuple[str, tuple[RuledRun, Run]]]:  # fmt: skip
+def _clocks(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+    """What was sighted and read of the clock; what follows for it only where these agree."""
+    apart = [d for instant in INSTANTS for d in _instant(row, names, instant)]
+    readings = [of_reading(name, ruled, run) for name, (ruled, run) in _named(names, row)]
+    reading = _judged(row, Matter.READING, READING, TITLES[READING], readings)
+    yield from (*apart, *reading)
+    clocks = [of_clock(name, ruled, run) for name, (ruled, run) in _named(names, row)]
+    clock = _judged(row, Matter.CLOCK, CLOCK, TITLES[CLOCK], clocks)
+    follows = any(d.matter in SETTLED for d in (*apart, *reading))
+    yield from (d for d in clock if d.matter is Matter.ONE_SIDED or not follows)
+    reasons = [of_reasons(name, run) for name, (_, run) in _named(names, row)]
+    if all(reason.value is not None for reason in reasons):
+        yield from _differing(row, Matter.REASONS, REASONS, TITLES[REASONS], reasons)
+
+
+def _instant(row: Row, names: Sequence[str], instant: str) -> Iterator[Difference]:
+    """The start or the stop, where two reviews sighted it so that one of them must be wrong."""
+    said = [of_instant(name, ruled, run, instant) for name, (ruled, run) in _named(names, row)]
+    sighted = [opinion.sighting for opinion in said if opinion.value is not None]
+    if any(one.is_apart(other) for one, other in combinations(sighted, 2)):
+        yield Difference(Matter.INSTANT, instant, TITLES[instant], row.number, tuple(said))
+
+
+def _named(names: Sequence[str], row: Row) -> Iterator[tuple[str, tuple[RuledRun, Run]]]:
     return zip(names, row.whole, strict=True)
 
 

@@ -4,12 +4,16 @@ from dataclasses import dataclass
 
 from sessions.checker import Outcome
 from sessions.claim_columns import micros
-from sessions.entries import Look
+from sessions.entries import Look, Sighted
 from sessions.ruling import Bracket, RuledCup, RuledFinding, RuledRun
 from sessions.session import Run
+from sessions.sighting import Sighting
 
 CLOCK = "clock"
 """The checkpoint that compares display and picture."""
+
+START, STOP = INSTANTS = ("start", "stop")
+"""The instants of a run that the clock runs from and to."""
 
 FOUND = {
     Outcome.PROVEN: "in order",
@@ -34,6 +38,11 @@ class Opinion:
     frame: int | None = None
     met: Bracket | None = None
     due: Bracket | None = None
+
+    @property
+    def sighting(self) -> Sighting:
+        """The bracket of an opinion on one instant, in frames."""
+        return Sighting() if self.met is None else Sighting(*bracket_frames(self.met))
 
     @property
     def brackets(self) -> tuple[tuple[int | None, int | None], ...]:
@@ -75,15 +84,39 @@ def _frame_of(finding: RuledFinding) -> int | None:
     return max(ends, default=None)
 
 
+def _clock(ruled: RuledRun) -> RuledFinding:
+    return next(f for f in ruled.findings if f.checkpoint == CLOCK)
+
+
 def of_clock(name: str, ruled: RuledRun, run: Run) -> Opinion:
     """Whether the display can be true by the picture, and whether a contradiction was settled."""
-    finding = next(f for f in ruled.findings if f.checkpoint == CLOCK)
+    finding = _clock(ruled)
     settled = ", settled" if run.settled else ""
     value = None if finding.outcome.is_open else f"{finding.outcome}{settled}"
     agrees = {Outcome.PROVEN: "agrees", Outcome.REFUTED: f"does not agree{settled}"}
     read = "no reading" if ruled.time is None else f"reads {ruled.time} s"
     words = f"{read}, {agrees.get(finding.outcome, FOUND[finding.outcome])}"
     return Opinion(name, value, words, _frame_of(finding), finding.met, finding.due)
+
+
+def of_instant(name: str, ruled: RuledRun, run: Run, instant: str) -> Opinion:
+    """Where the start or the stop of the clock was sighted; nothing where it was not, or by half.
+
+    What looks at checkpoints say of the instant is in its bracket as well.
+    """
+    clock = _clock(ruled)
+    bracket = clock.met if instant == START else clock.due
+    is_sighted = any(isinstance(mark, Sighted) and mark.moment == instant for mark in run.marks)
+    if not is_sighted or bracket is None or bracket.after is None or bracket.by is None:
+        return Opinion(name, None, "not sighted", met=bracket)
+    value = f"({bracket.after.frame},{bracket.by.frame}]"
+    return Opinion(name, value, f"seen in {value}", bracket.by.frame, met=bracket)
+
+
+def of_reasons(name: str, run: Run) -> Opinion:
+    """Why a contradiction of display and picture was settled."""
+    reasons = "; ".join(sorted({entry.reason for entry in run.settled}))
+    return Opinion(name, reasons or None, reasons or "no reason")
 
 
 def of_reading(name: str, ruled: RuledRun, run: Run) -> Opinion:

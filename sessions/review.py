@@ -11,20 +11,35 @@ from sessions.errors import SessionError
 from sessions.header import Header, rfc3339
 from sessions.journal import Recording, parse_session
 from sessions.judge import rule
+from sessions.opinions import CLOCK
 from sessions.role import role_of
-from sessions.ruling import RuledRun, Ruling, Standing
+from sessions.ruling import Bracket, RuledRun, Ruling, Standing
 from sessions.session import fold
+from sessions.sighting import Sighting
+
+Frames = tuple[int, int]
+"""The ends of a bracket, in frames."""
 
 
 @dataclass(frozen=True, slots=True)
 class ReviewedRun:
-    """One counted run, or an attempt that was spent; rules by id, ``time`` as displayed."""
+    """One counted run, or an attempt that was spent; rules by id, ``time`` as displayed.
+
+    ``start`` and ``stop`` are the brackets of the clock's, where the footage shows both.
+    """
 
     number: int
     standing: Standing
     time: str | None = None
     broken: tuple[str, ...] = ()
     doubtful: tuple[str, ...] = ()
+    start: Frames | None = None
+    stop: Frames | None = None
+
+    def is_apart(self, other: "ReviewedRun") -> bool:
+        """Whether the clock's start or stop was sighted so that one of the two must be wrong."""
+        pairs = ((self.start, other.start), (self.stop, other.stop))
+        return any(a and b and Sighting(*a).is_apart(Sighting(*b)) for a, b in pairs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,13 +140,22 @@ def _runs(ruling: Ruling) -> tuple[ReviewedRun, ...]:
 
 
 def _run(run: RuledRun, number: int, cups: set[Outcome]) -> ReviewedRun:
+    clock = next((f for f in run.findings if f.checkpoint == CLOCK and not f.outcome.is_open), None)
     return ReviewedRun(
         number=number,
         standing=run.standing,
         time=run.time,
         broken=_rules(run, cups, Outcome.REFUTED),
         doubtful=_rules(run, cups, Outcome.UNPROVEN),
+        start=_frames(clock.met) if clock else None,
+        stop=_frames(clock.due) if clock else None,
     )
+
+
+def _frames(bracket: Bracket | None) -> Frames | None:
+    if bracket is None or bracket.after is None or bracket.by is None:
+        return None
+    return bracket.after.frame, bracket.by.frame
 
 
 def _rules(run: RuledRun, cups: set[Outcome], outcome: Outcome) -> tuple[str, ...]:

@@ -42,6 +42,17 @@ class Sighting:
             return None
         return Sighting(after, by)
 
+    def is_apart(self, other: "Sighting") -> bool:
+        """Whether more lies between them than the narrower is wide: hardly both see one instant.
+
+        So two frames sighted with a frame between them are near. A rule of this program, no source.
+        """
+        after = _greatest([self.after, other.after])
+        by = _least([self.by, other.by])
+        return (
+            after is not None and by is not None and after - by > min(_width(self), _width(other))
+        )
+
     def shifted(self, frames: int) -> "Sighting":
         """The same sighting in footage that begins ``frames`` later."""
         return Sighting(
@@ -76,6 +87,13 @@ def precedes(met: Sighting, due: Sighting) -> Verdict:
     if due.by is not None and met.after is not None and due.by <= met.after:
         return Verdict.REFUTED
     return Verdict.UNPROVEN
+
+
+def _width(sighting: Sighting) -> int:
+    """The frames between the ends; one where an end was not looked for."""
+    if sighting.after is None or sighting.by is None:
+        return 1
+    return sighting.by - sighting.after
 
 
 def _least(ends: list[int | None]) -> int | None:

@@ -6,10 +6,10 @@ on the same instants, so that a session never mixes two reviewers' brackets of o
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 from sessions.agreement import CUPS
 from sessions.brackets import brackets
+from sessions.column import Column
 from sessions.differences import FUMBLES, OVER, READING, Difference, Differences, Matter, Row
 from sessions.entries import (
     ClockSettled,
@@ -25,8 +25,6 @@ from sessions.entries import (
     StartedOver,
 )
 from sessions.frames import FrameSet
-from sessions.fumbles import run_ladder
-from sessions.ladder import Rung
 from sessions.opinions import CLOCK
 from sessions.session import Mark, Run, Session
 
@@ -59,10 +57,14 @@ def take_side(found: Differences, difference: Difference, side: int, settling: S
         retract=tuple(line for line in touched if line.entry not in wanted),
         write=tuple(entry for entry in wanted if entry not in said),
     )
-    if difference.matter not in (Matter.CHECKPOINT, Matter.CLOCK, Matter.READING):
+    if difference.matter not in RESTING:
         return taking
     yielding = _yielding(found, difference, side, settling, taking)
     return replace(taking, retract=(*taking.retract, *yielding))
+
+
+RESTING = (Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING)
+"""The matters that rest on instants, as others do."""
 
 
 # -- what is agreed
@@ -153,51 +155,6 @@ def _numbered(entries: Iterable[Entry], row: Row) -> Iterator[Entry]:
 # -- one side
 
 
-class Column:
-    """One review's side of a run that all have, by the checkpoints of its ladder."""
-
-    def __init__(self, found: Differences, row: Row, number: int) -> None:
-        self.run: Run = row.whole[number][1]
-        self.ladder = run_ladder(found.sessions[number].header.event, self.run.fumbles)
-
-    @cached_property
-    def _by_subject(self) -> dict[str, list[Rung]]:
-        """The checkpoints, each with its cure."""
-        found: dict[str, list[Rung]] = {}
-        for rung in self.ladder.rungs:
-            found.setdefault(rung.cures or rung.id, []).append(rung)
-        return found
-
-    @property
-    def subjects(self) -> tuple[str, ...]:
-        """The checkpoints that are judged, in the order of the ladder."""
-        return tuple(self._by_subject)
-
-    def moments(self, subjects: Iterable[str]) -> set[str]:
-        """The instants that these checkpoints, or the clock, rest on."""
-        found = set()
-        for subject in subjects:
-            if subject == CLOCK:
-                found |= {"start", "stop"}
-            for rung in self._by_subject.get(subject, ()):
-                found |= {rung.met, rung.due}
-        return found
-
-    def is_of(self, mark: Mark, subjects: Iterable[str], moments: Iterable[str]) -> bool:
-        """Whether a mark is a look at one of the checkpoints, or sights one of the instants."""
-        if isinstance(mark, Look):
-            return any(r.id == mark.rung for s in subjects for r in self._by_subject.get(s, ()))
-        return mark.moment in moments
-
-    def linked(self, subject: str, agreed: Iterable[str]) -> set[str]:
-        """A checkpoint and the agreed ones that share instants with it, directly or by others."""
-        left, group = set(agreed) - {subject}, {subject}
-        while joined := {s for s in left if self.moments([s]) & self.moments(group)}:
-            group |= joined
-            left -= joined
-        return group
-
-
 def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list[Entry], "Touched"]:
     """The side's entries on a difference, and which entries of a session are on it."""
     if difference.run is None:
@@ -207,7 +164,7 @@ def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list
     if difference.matter is Matter.RUN:
         run = row.runs[side]
         return list(_numbered(_all_of(run) if run else (), row)), Touched(row.number)
-    column = Column(found, row, side)
+    column = Column(found, row, side, difference.subject)
     if difference.matter is Matter.STARTED_OVER:
         touched = Touched(row.number, kinds=(StartedOver,))
     elif difference.matter is Matter.FUMBLES:
@@ -238,7 +195,7 @@ def _yielding(
     Sightings of its instants are taken from the side already; what was looked at anew stays.
     """
     row = found.row(difference.run or 0)
-    column = Column(found, row, side)
+    column = Column(found, row, side, difference.subject)
     kept = [line for line in settling.live if line not in taking.retract]
     before = _conflicts(column, row, (line.entry for line in settling.live))
     conflicts = _conflicts(column, row, (*(line.entry for line in kept), *taking.write)) - before

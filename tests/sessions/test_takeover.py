@@ -96,14 +96,14 @@ def test_what_is_disputed_is_open_until_a_side_is_taken() -> None:
 
 
 def test_the_bracket_of_an_instant_is_never_mixed_from_two_reviews() -> None:
-    later: tuple[str, ...] = ("drop 1 start", "sighted 1 start 6 7", "look 1 start.still broken 6")
-    later += tuple(f"look 1 start.{part} kept 7" for part in ("flat", "grip"))
+    later: tuple[str, ...] = ("drop 1 start", "sighted 1 start 7 8", "look 1 start.still broken 7")
+    later += tuple(f"look 1 start.{part} kept 8" for part in ("flat", "grip"))
     found = differences([of_tags(), of_tags(*later)])
     session = taken(found, "1.start.still", 1, agreed(found))
     marks = [m for m in session.runs[0].marks if isinstance(m, Sighted) and m.moment == "start"]
-    assert [(m.after.frame if m.after else None, m.by.frame) for m in marks] == [(6, 7)]
+    assert [(m.after.frame if m.after else None, m.by.frame) for m in marks] == [(7, 8)]
     looks = {m.rung: m.by.frame for m in session.runs[0].marks if isinstance(m, Look)}
-    assert (looks["start.flat"], looks["start.grip"]) == (7, 7)
+    assert (looks["start.flat"], looks["start.grip"]) == (8, 8)
 
 
 @pytest.mark.parametrize("side", [0, 1])

@@ -6,21 +6,17 @@ from itertools import combinations
 from sessions.agreement import CUPS
 from sessions.checker import check_run
 from sessions.counted import are, counted
+from sessions.decided import DECIDED, decision, frame_found
 from sessions.differences import Difference, Differences, Matter
 from sessions.entries import DifferenceSettled, Entry, Finished, Line, Retracted, Settling, Spot
 from sessions.errors import EntryRefused
 from sessions.journal import Journal, utc_now
-from sessions.judge import rule
-from sessions.opinions import CLOCK, of_checkpoint
-from sessions.ruling import RuledFinding, Ruling, Standing
+from sessions.ruling import Standing
 from sessions.session import fold
 from sessions.takeover import Taking, agreed_entries, take_side
 from tui.review.admission import GENESIS
 from tui.review.desk import Desk
 from tui.review.reasons import checked_reason
-
-DECIDED = frozenset({Matter.CHECKPOINT, Matter.CLOCK, Matter.READING, Matter.CUP})
-"""Matters that the settling session itself must have decided to count as settled."""
 
 
 def begin(journal: Journal, settling: Settling, found: Differences) -> None:
@@ -87,7 +83,8 @@ class Settlement:
             self.desk.cup = int(current.subject.removeprefix(f"{CUPS}."))
         elif self.desk.session.run(current.run) is not None:
             self.desk.run_id = current.run
-            self.desk.chosen = current.subject if current.matter is Matter.CHECKPOINT else None
+            is_step = current.matter in (Matter.CHECKPOINT, Matter.INSTANT)
+            self.desk.chosen = current.subject if is_step else None
 
     @property
     def pairs(self) -> tuple[tuple[int, int], ...]:
@@ -144,9 +141,12 @@ class Settlement:
         """Whether a difference is decided, and as it was when this line settled it."""
         if line.seq not in self._when_settled:
             then = fold(self.desk.session.header, self.desk.lines[: line.seq])
-            self._when_settled[line.seq] = _decision(dispute, rule(then))
-        now = _decision(dispute, self.desk.ruling)
+            self._when_settled[line.seq] = decision(dispute, then)
+        now = self._decided(dispute)
         return now is not None and now == self._when_settled[line.seq]
+
+    def _decided(self, dispute: Difference) -> str | None:
+        return decision(dispute, self.desk.session, self.desk.ruling)
 
     def _line(self, dispute: Difference) -> Line | None:
         return next(
@@ -182,18 +182,15 @@ class Settlement:
         """Settle the difference at hand as it was tagged anew."""
         dispute = self._needed()
         why = checked_reason(reason)
-        if dispute.matter in DECIDED and _decision(dispute, self.desk.ruling) is None:
+        if dispute.matter in DECIDED and self._decided(dispute) is None:
             raise EntryRefused(f'"{dispute.title}" is still open: look again, or take a side.')
         self._write(dispute, None, why, (self.frame_found(dispute),))
         self.go_on()
         return f"Settled anew: {dispute.title}."
 
     def frame_found(self, dispute: Difference) -> int | None:
-        """The frame by which the settling session decided a checkpoint."""
-        finding, run = _finding(dispute, self.desk.ruling), self.desk.session.run(dispute.run or 0)
-        if finding is None or run is None:
-            return None
-        return of_checkpoint("", finding, run).frame
+        """The frame by which the settling session decided a difference."""
+        return frame_found(dispute, self.desk.session, self.desk.ruling)
 
     def check_open(self) -> None:
         """Raises EntryRefused where nothing can be settled, ReviewClosed where all is finished."""
@@ -265,23 +262,3 @@ class Settlement:
         self.check_settled()
         self.desk.write(Finished(blind=False))
         return f"Settled. {self.desk.ruling.summary}"
-
-
-def _finding(dispute: Difference, ruling: Ruling) -> RuledFinding | None:
-    """What came of the checkpoint, or of the clock, that a difference is about."""
-    subject = CLOCK if dispute.matter is Matter.READING else dispute.subject
-    runs = (run for run in ruling.runs if run.run == dispute.run)
-    return next((f for run in runs for f in run.findings if f.checkpoint == subject), None)
-
-
-def _decision(dispute: Difference, ruling: Ruling) -> str | None:
-    """How a ruling decides a difference, the time read included; ``None`` where it does not."""
-    if dispute.run is None:
-        outcome = {f"{CUPS}.{cup.cup}": cup.outcome for cup in ruling.cups}[dispute.subject]
-        return None if outcome.is_open else str(outcome)
-    finding = _finding(dispute, ruling)
-    if finding is None or finding.outcome.is_open:
-        return None
-    read = next(run.time for run in ruling.runs if run.run == dispute.run)
-    of_clock = dispute.matter in (Matter.CLOCK, Matter.READING)
-    return f"{finding.outcome} {read}" if of_clock else str(finding.outcome)
