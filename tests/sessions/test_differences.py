@@ -12,7 +12,7 @@ from sessions.header import Header
 from sessions.judge import rule
 from sessions.ladder import build_ladder
 from sessions.session import Session, fold
-from tests.sessions.samples import header, session_of, standing_session
+from tests.sessions.samples import faultless_run, header, session_of, standing_session
 from tests.sessions.strategies import Drawn, drawn_sessions
 from tests.sessions.tags import session_from
 
@@ -151,6 +151,73 @@ def test_a_contradiction_of_the_clock_that_only_one_settled_is_a_dispute() -> No
     assert [o.words for o in found.disputes[0].opinions] == [
         "reads 9.999 s, does not agree", "reads 9.999 s, does not agree, settled",
     ]  # fmt: skip
+
+
+LATE_START = (
+    "sighted 1 start 39 40",
+    *(f"look 1 start.{part} kept 40" for part in ("flat", "grip", "still")),
+)
+"""The clean run with its start seen 30 frames later than in (9,10], where it is."""
+
+
+def moved(frames: int, display: str | None = None) -> Session:
+    """The clean run seen so many frames later, all of it, so that its reading fits as well."""
+    entries = [
+        *(e for e in CLEAN if getattr(e, "run", None) is None),
+        *faultless_run(HEAD.event, 1, frames, display),
+    ]
+    return session_of(HEAD, entries)
+
+
+def test_a_clock_sighted_apart_is_a_dispute_of_its_own_though_all_else_is_alike() -> None:
+    found = between(of_tags(), moved(30))
+    assert rule(moved(30)).runs[0].time == rule(of_tags()).runs[0].time
+    assert keys(found.disputes) == [(Matter.INSTANT, "1.start"), (Matter.INSTANT, "1.stop")]
+    start, stop = found.disputes
+    assert [o.words for o in start.opinions] == ["seen in (9,10]", "seen in (39,40]"]
+    assert [o.frame for o in stop.opinions] == [130, 160]
+    assert (start.title, start.sides) == ("Start of the clock", (0, 1))
+
+
+@pytest.mark.parametrize("frames", [1, 2])
+def test_a_clock_sighted_a_frame_or_so_apart_is_only_remarked(frames: int) -> None:
+    found = between(of_tags(), moved(frames))
+    assert found.disputes == ()
+    assert (Matter.BRACKET, "1.clock") in keys(found.remarks)
+
+
+def test_a_clock_that_agrees_for_one_only_follows_from_where_its_start_is_settled() -> None:
+    late = of_tags(*LATE_START, "settled 1 the display was hit")
+    clock = next(f for f in rule(late).runs[0].findings if f.checkpoint == "clock")
+    assert clock.outcome == "refuted"
+    found = between(of_tags(), late)
+    assert keys(found.disputes) == [(Matter.INSTANT, "1.start")]
+
+
+def test_an_instant_that_one_did_not_sight_is_not_disputed() -> None:
+    found = between(of_tags("drop 1 start"), of_tags(*LATE_START))
+    assert keys(found.disputes) == []
+    assert (Matter.ONE_SIDED, "1.clock") in keys(found.remarks)
+
+
+def test_a_third_review_between_two_that_are_apart_does_not_join_them() -> None:
+    sessions = [by(f"R{n}", moved(n)) for n in (0, 2, 4)]
+    start = next(d for d in differences(sessions).disputes if d.subject == "start")
+    assert [o.value for o in start.opinions] == ["(9,10]", "(11,12]", "(13,14]"]
+    assert start.sides == (0, 1, 2)
+
+
+def test_reasons_that_differ_for_the_same_contradiction_are_remarked() -> None:
+    wrong = [e.model_copy(update={"display": "9.999"}) if e.kind == "reading" else e for e in CLEAN]
+    one, other = (
+        session_from(HEAD, [f"settled 1 {why}"], *wrong) for why in ("hit", "read too early")
+    )
+    found = between(one, other)
+    assert found.disputes == ()
+    (remark,) = found.remarks
+    assert (remark.matter, remark.key) == (Matter.REASONS, "1.clock-reasons")
+    assert [o.words for o in remark.opinions] == ["hit", "read too early"]
+    assert between(one, one).remarks == ()
 
 
 def test_a_warm_up_that_only_one_noted_is_no_difference() -> None:

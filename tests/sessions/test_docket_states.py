@@ -73,6 +73,15 @@ THIRD = review(STANDS, reviewer="three")
 SETTLED = (ONE.sha256, FALLEN.sha256)
 
 
+def seen(start: int, stop: int | None = None) -> ReviewedRun:
+    """A run that stands, its clock seen so many frames later than at frames 10 and 130."""
+    until = start if stop is None else stop
+    return replace(STANDS, start=(9 + start, 10 + start), stop=(129 + until, 130 + until))
+
+
+SIGHTED = review(seen(0))
+
+
 def settling(run: ReviewedRun, settles: tuple[str, ...], finished: bool = True) -> Review:
     return review(run, reviewer="umpire", settles=settles, finished=finished)
 
@@ -93,6 +102,15 @@ def settling(run: ReviewedRun, settles: tuple[str, ...], finished: bool = True) 
         ([ONE, review(STANDS, ELSEWHERE, reviewer="two")], State.DIFFERING, None),
         ([ONE, review(STANDS, reviewer="two", footage_sha256="0" * 64)], State.DIFFERING, None),
         ([ONE, review(run("6.0"), reviewer="two")], State.STANDS, State.STANDS),
+        ([SIGHTED, review(seen(1), reviewer="two")], State.STANDS, State.STANDS),
+        ([SIGHTED, review(STANDS, reviewer="two")], State.STANDS, State.STANDS),
+        ([SIGHTED, review(seen(30), reviewer="two")], State.DIFFERING, None),
+        ([SIGHTED, review(seen(0, 30), reviewer="two")], State.DIFFERING, None),
+        (
+            [SIGHTED, review(seen(2), reviewer="two"), review(seen(4), reviewer="three")],
+            State.DIFFERING,
+            None,
+        ),
         (
             [
                 review(scratched("6.000", rule="stop.free")),

@@ -91,3 +91,30 @@ def test_a_sighting_knows_which_ends_were_looked_for() -> None:
     assert UNSEEN.is_unseen
     assert not Sighting(None, 2).is_unseen
     assert not Sighting(1, None).is_unseen
+
+
+@given(sightings(), sightings())
+def test_sightings_that_meet_are_never_apart(one: Sighting, other: Sighting) -> None:
+    assert one.is_apart(other) == other.is_apart(one)
+    if one.meet(other) is not None:
+        assert not one.is_apart(other)
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "apart"),
+    [
+        ((6, 7), (7, 8), False),
+        ((6, 7), (8, 9), False),
+        ((6, 7), (9, 10), True),
+        ((4, 7), (10, 13), False),
+        ((4, 7), (11, 14), True),
+        ((0, 100), (102, 103), True),
+        ((None, 7), (8, None), False),
+        ((None, 7), (9, None), True),
+    ],
+)
+def test_sightings_are_apart_where_more_lies_between_than_the_narrower_is_wide(
+    one: tuple[int | None, int], other: tuple[int, int | None], apart: bool
+) -> None:
+    assert Sighting(*one).is_apart(Sighting(*other)) is apart
+    assert Sighting(*other).is_apart(Sighting(*one)) is apart

@@ -12,7 +12,13 @@ from sessions.judge import rule
 from sessions.ruling import Standing
 from sessions.session import Session, fold
 from sessions.takeover import agreed_entries, take_side
-from tests.sessions.samples import as_lines, header, session_of, standing_session
+from tests.sessions.samples import (
+    as_lines,
+    faultless_run,
+    header,
+    session_of,
+    standing_session,
+)
 from tests.sessions.strategies import Drawn, drawn_sessions
 from tests.sessions.tags import session_from
 
@@ -118,6 +124,72 @@ def test_a_reading_is_taken_with_the_clock_behind_it(side: int) -> None:
     assert not session.runs[0].readings
     session = taken(found, "1.reading", side, session)
     assert says(session) == says(found.sessions[side])
+
+
+def shifted(frames: int) -> list[Entry]:
+    """The clean run seen so many frames later."""
+    outside = [e for e in CLEAN if getattr(e, "run", None) is None]
+    return [*outside, *faultless_run(HEAD.event, 1, frames)]
+
+
+def brackets_of(session: Session) -> dict[str, tuple[int, int]]:
+    """Where a session sighted the instants of its first run."""
+    sighted = (m for m in session.runs[0].marks if isinstance(m, Sighted))
+    return {m.moment: (m.bracket.after or 0, m.bracket.by or 0) for m in sighted}
+
+
+def test_a_clock_sighted_apart_is_open_until_a_side_is_taken() -> None:
+    found = differences([of_tags(), session_of(HEAD, shifted(30))])
+    session = agreed(found)
+    (run,) = rule(session).runs
+    assert {"start", "stop"}.isdisjoint(brackets_of(session))
+    assert (run.time, run.standing) == ("4.004", Standing.OPEN)
+
+
+@pytest.mark.parametrize("sides", [(0, 0), (1, 1), (0, 1), (1, 0)])
+def test_start_and_stop_are_taken_each_from_the_side_chosen(sides: tuple[int, int]) -> None:
+    found = differences([of_tags(), session_of(HEAD, shifted(30))])
+    session = agreed(found)
+    for key, side in zip(("1.start", "1.stop"), sides, strict=True):
+        session = taken(found, key, side, session)
+    start, stop = [(9, 10), (39, 40)], [(129, 130), (159, 160)]
+    assert brackets_of(session) == {"start": start[sides[0]], "stop": stop[sides[1]]}
+    if sides[0] == sides[1]:
+        assert says(session) == says(found.sessions[sides[0]])
+
+
+def test_a_side_on_a_checkpoint_leaves_the_start_that_was_taken_from_the_other() -> None:
+    """Cups were still where they were seen moving 3 frames later: the sides do not exclude it."""
+    later = ("sighted 1 start 6 7", "look 1 start.flat kept 7", "look 1 start.grip kept 7")
+    found = differences([of_tags(), of_tags(*later, "look 1 start.still broken 6")])
+    assert [d.key for d in found.disputes] == ["1.start.still", "1.start"]
+    session = taken(found, "1.start", 1, agreed(found))
+    session = taken(found, "1.start.still", 0, session)
+    assert brackets_of(session)["start"] == (6, 7)
+
+
+@pytest.mark.parametrize("side", [0, 1])
+def test_the_reason_for_the_clock_comes_with_the_start_it_was_given_for(side: int) -> None:
+    late = [f"look 1 start.{part} kept 40" for part in ("flat", "grip", "still")]
+    late += ["sighted 1 start 39 40", "settled 1 the display was hit"]
+    found = differences([of_tags(), of_tags(*late)])
+    session = taken(found, "1.start", side, agreed(found))
+    assert len(session.runs[0].settled) == side
+    assert says(session) == says(found.sessions[side])
+
+
+def test_a_reading_leaves_the_start_that_was_taken_from_the_other() -> None:
+    other = [
+        e.model_copy(update={"display": "4.005"}) if e.kind == "reading" else e
+        for e in shifted(30)
+    ]  # fmt: skip
+    found = differences([of_tags(), session_of(HEAD, other)])
+    assert [d.key for d in found.disputes] == ["1.start", "1.stop", "1.reading"]
+    session = agreed(found)
+    for key, side in (("1.start", 0), ("1.stop", 0), ("1.reading", 1)):
+        session = taken(found, key, side, session)
+    assert brackets_of(session) == {"start": (9, 10), "stop": (129, 130)}
+    assert [run.time for run in rule(session).runs] == ["4.005"]
 
 
 @pytest.mark.parametrize("side", [0, 1])

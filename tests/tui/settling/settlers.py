@@ -20,6 +20,7 @@ from sessions.entries import (
     Look,
     Played,
     Reading,
+    Sighted,
     Spot,
     StartedOver,
 )
@@ -121,6 +122,25 @@ def other_matters() -> list[Entry]:
 
 def _near(display: str) -> str:
     return f"{float(display) + 0.001:.3f}"
+
+
+def seen_earlier(frames: int) -> list[Entry]:
+    """A review that saw all of the last run so much earlier, and reads the same time."""
+    last = truth().runs[-1].run
+    return [
+        _earlier(entry, frames)
+        if isinstance(entry, Look | Sighted) and entry.run == last
+        else entry
+        for entry in right_entries()
+    ]
+
+
+def _earlier(mark: Look | Sighted, frames: int) -> Entry:
+    after, by = (
+        spot and Spot(frame=spot.frame - frames, pts=spot.pts - frames)
+        for spot in (mark.after, mark.by)
+    )
+    return mark.model_copy(update={"after": after, "by": by})
 
 
 def one_sided() -> list[Entry]:

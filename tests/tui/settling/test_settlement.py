@@ -33,6 +33,7 @@ from tests.tui.settling.settlers import (
     other_matters,
     read,
     right_entries,
+    seen_earlier,
     seen_otherwise,
     settler,
     state,
@@ -311,6 +312,41 @@ def test_every_matter_can_be_settled(settle: Settle) -> None:
     assert standings(made)[-1] is Standing.STANDS
     made.settlement.finish()
     assert state(made.folder) is State.SETTLED
+
+
+def test_a_clock_that_was_sighted_apart_is_settled_though_both_rule_alike(settle: Settle) -> None:
+    made = settle(right_entries(), seen_earlier(5))
+    assert state(made.folder) is State.DIFFERING
+    start = sighted_by("start")
+    assert [d.subject for d in made.settlement.disputes] == ["start", "stop"]
+    assert question(made.settlement) == f"Run {LAST}: Start of the clock"
+    assert [words for words, _ in captions(made.settlement)] == [
+        f"R1: seen in ({start - 1},{start}]", f"R2: seen in ({start - 6},{start - 5}]",
+    ]  # fmt: skip
+    assert made.settlement.frames == (start, start - 5)
+    with pytest.raises(EntryRefused, match="still open: look again, or take a side"):
+        made.settlement.looked_again("nothing was tagged")
+    made.settlement.take(0, "the pad is free in this frame only")
+    made.settlement.take(0, "the pad is touched in this frame only")
+    made.settlement.finish()
+    assert standings(made)[-1] is Standing.STANDS
+    assert state(made.folder) is State.SETTLED
+
+
+def test_a_start_that_is_sighted_otherwise_afterwards_is_settled_no_more(settle: Settle) -> None:
+    made = settle(right_entries(), seen_earlier(5))
+    made.settlement.take(1, "seen")
+    assert made.settlement.left == 1
+    desk, start = made.settlement.desk, sighted_by("start")
+    moved = Sighted(run=LAST, moment="start", after=_spot(start - 7), by=_spot(start - 6))
+    sighted = [e for e in desk.session.live if isinstance(e.entry, Sighted)]
+    line = next(e for e in sighted if (e.entry.run, e.entry.moment) == (LAST, "start"))  # type: ignore[union-attr]
+    desk.write(moved, replaces=line.seq)
+    assert made.settlement.left == 2
+    made.settlement.move(1)
+    made.settlement.looked_again("the left hand only")
+    (entry,) = [e.entry for e in desk.session.live if isinstance(e.entry, DifferenceSettled)]
+    assert [spot.frame for spot in entry.at] == [start - 6]
 
 
 def test_looking_again_at_what_is_no_checkpoint_names_no_frame(settle: Settle) -> None:
