@@ -29,7 +29,8 @@ STATES: dict[str | None, State] = {
 class Span:
     """One instant as one side brackets it, in frames; ``None`` is an end not looked for.
 
-    ``frame`` is the frame that the side names, ``is_met`` whether it is what had to come first.
+    ``frame`` is the frame that the side names; ``label`` is "met" for what had to come first, "due"
+    for what it had to come before, and "seen" for what is compared with nothing.
     """
 
     reviewer: str
@@ -37,7 +38,7 @@ class Span:
     after: int | None
     by: int | None
     frame: int | None
-    is_met: bool
+    label: str
     state: State
 
 
@@ -74,18 +75,19 @@ def around(settlement: Settlement) -> Around | None:
 
 def _spans(opinion: Opinion) -> Iterator[Span]:
     state = state_of(opinion)
-    for bracket, is_met in ((opinion.met, True), (opinion.due, False)):
+    first = "seen" if opinion.due is None else "met"
+    for bracket, label in ((opinion.met, first), (opinion.due, "due")):
         if bracket is not None and bracket_frames(bracket) != (None, None):
-            yield _span(opinion, bracket, is_met, state)
+            yield _span(opinion, bracket, label, state)
     if opinion.met is None and opinion.frame is not None:
         yield Span(
-            opinion.reviewer, opinion.words, None, None, opinion.frame, is_met=True, state=state
+            opinion.reviewer, opinion.words, None, None, opinion.frame, label=first, state=state
         )
 
 
-def _span(opinion: Opinion, bracket: Bracket, is_met: bool, state: State) -> Span:
+def _span(opinion: Opinion, bracket: Bracket, label: str, state: State) -> Span:
     after, by = bracket_frames(bracket)
-    return Span(opinion.reviewer, bracket.moment, after, by, opinion.frame, is_met, state)
+    return Span(opinion.reviewer, bracket.moment, after, by, opinion.frame, label, state)
 
 
 def state_of(opinion: Opinion) -> State:

@@ -71,7 +71,7 @@ class AroundPanel(Panel):
         name = plain(span.reviewer)
         name = name if len(name) <= LABEL - 5 else name[: LABEL - 6] + "…"
         _, colour = MARKS[span.state]
-        line = Text(f"{name:<{LABEL - 5}} {'met' if span.is_met else 'due':<4}", style(WHITE))
+        line = Text(f"{name:<{LABEL - 5}} {span.label:<4}", style(WHITE))
         line.append_text(scale.bracket(span, colour))
         if words:
             told = plain(f" {_ends(span)} {span.words}")

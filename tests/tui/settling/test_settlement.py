@@ -324,6 +324,11 @@ def test_a_clock_that_was_sighted_apart_is_settled_though_both_rule_alike(settle
         f"R1: seen in ({start - 1},{start}]", f"R2: seen in ({start - 6},{start - 5}]",
     ]  # fmt: skip
     assert made.settlement.frames == (start, start - 5)
+    stretch = around(made.settlement)
+    assert stretch is not None
+    assert [(s.label, s.after, s.by) for s in stretch.spans] == [
+        ("seen", start - 1, start), ("seen", start - 6, start - 5),
+    ]  # fmt: skip
     with pytest.raises(EntryRefused, match="still open: look again, or take a side"):
         made.settlement.looked_again("nothing was tagged")
     made.settlement.take(0, "the pad is free in this frame only")
@@ -415,8 +420,9 @@ def test_pictures_are_of_the_frames_that_the_sides_name(settle: Settle) -> None:
     stretch = around(made.settlement)
     assert stretch is not None
     assert (stretch.first, stretch.last) == (frame - 4, frame + 5)
-    assert [(s.reviewer, s.is_met, s.state) for s in stretch.spans] == [
-        ("R1", True, "kept"), ("R1", False, "kept"), ("R2", True, "fault"), ("R2", False, "fault"),
+    assert [(s.reviewer, s.label, s.state) for s in stretch.spans] == [
+        *(("R1", label, "kept") for label in ("met", "due")),
+        *(("R2", label, "fault") for label in ("met", "due")),
     ]  # fmt: skip
 
 
