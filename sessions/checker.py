@@ -15,6 +15,7 @@ from sessions.entries import Look
 from sessions.fumbles import run_ladder
 from sessions.header import Header
 from sessions.ladder import Ladder, Rung, stacks_of
+from sessions.rules import PICTURE
 from sessions.session import Mark, Run, Session
 from sessions.sighting import UNSEEN, Sighting, precedes
 from sessions.timing import Elapsed, agrees, elapsed
@@ -98,7 +99,7 @@ def _check_ladder(scene: _Scene) -> Iterator[Finding]:
 
 def _check_clock(scene: _Scene) -> Iterator[Finding]:
     """The display against the picture: the picture can refute a reading, never refine it."""
-    rule, title = "clock.picture", "Display against picture"
+    rule, title = PICTURE, "Display against picture"
     readings = {reading.display for reading in scene.run.readings}
     start, stop = scene.found["start"], scene.found["stop"]
     unsighted = [m for m in ("start", "stop") if not scene.found.is_sighted(m)]

@@ -1,4 +1,6 @@
-"""Counts in words: one of a thing takes the singular."""
+"""Counts and lists in words: one of a thing takes the singular."""
+
+from collections.abc import Sequence
 
 
 def counted(count: int, noun: str) -> str:
@@ -19,3 +21,9 @@ def are(count: int) -> str:
 def were(count: int) -> str:
     """``was`` for one, ``were`` for all others."""
     return "was" if count == 1 else "were"
+
+
+def joined(names: Sequence[str]) -> str:
+    """Names as a list in words: ``R1, R2 and R3``."""
+    parts = [", ".join(names[:-1]), *names[-1:]]
+    return " and ".join(part for part in parts if part)

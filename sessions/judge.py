@@ -9,7 +9,8 @@ from sessions.counted import counted
 from sessions.coverage import unseen_words
 from sessions.entries import Spot
 from sessions.equipment import CupFinding, check_cups
-from sessions.rules import rules
+from sessions.role import settled_reviews
+from sessions.rules import PICTURE, rules
 from sessions.ruling import (
     CAUTIONS,
     Bracket,
@@ -58,6 +59,7 @@ class _Judge:
             event=self.header.event.title,
             claim=self.header.claim,
             reviewer=self.header.reviewer,
+            settles=tuple(r.reviewer for r in settled_reviews(self.session)),
             frames_seen=footage.frames - len(self.session.unseen),
             frames_unseen=len(self.session.unseen),
             runs=self.runs,
@@ -252,7 +254,7 @@ def _reason(finding: Finding) -> str:
         Outcome.UNLOOKED: "nobody has looked yet",
         Outcome.CONFLICT: "the tags contradict each other",
     }[finding.outcome]
-    if finding.rule == "clock.picture" and finding.outcome is Outcome.PROVEN:
+    if finding.rule == PICTURE and finding.outcome is Outcome.PROVEN:
         words = "the picture leaves the displayed time possible"
     hand = f" ({finding.hand} hand)" if finding.hand else ""
     return f"{words}{hand}{f': {finding.detail}' if finding.detail else ''}"

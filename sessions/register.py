@@ -13,7 +13,7 @@ from sessions.errors import FramecallError
 from sessions.frozen import Frozen
 from sessions.plain import plain
 from sessions.review import ReviewedRun
-from sessions.rules import rules
+from sessions.rules import PICTURE, rules
 from sessions.ruling import Standing
 from sessions.wholefile import write_whole
 
@@ -31,9 +31,10 @@ class RegisterError(FramecallError):
 class RegisterRow(Frozen):
     """One ruled claim; times in seconds as displayed, ``ruled_time`` the one that stands.
 
-    ``rules_broken`` and ``doubts`` are rule ids of the runs that read the claimed time;
-    ``reviewers`` are those whose reviews count, who settled them last, and ``session_sha256`` their
-    session files in the same order; ``made_at`` is in UTC, when the last entry of all was made;
+    ``rules_broken`` and ``doubts`` are rule ids of the runs that read the claimed time; where
+    display and picture part, that is a doubt, for no competitor breaks a rule by it. ``reviewers``
+    are those whose reviews count, who settled them last, and ``session_sha256`` their session files
+    in the same order; ``made_at`` is in UTC, when the last entry of all was made;
     ``settled_by`` is who settled what they differed in, empty where they agreed; ``issued`` is the
     number of the last ruling issued as documents, 0 where none was, and ``issued_on`` its date.
 
@@ -149,7 +150,7 @@ def season(states: Iterable[ClaimState]) -> Season:
         runs[event] += len(ruled)
         for run in ruled:
             if run.standing in (Standing.SCRATCH, Standing.VOID):
-                counts.update((rule, event) for rule in run.broken)
+                counts.update((rule, event) for rule in run.broken if rule != PICTURE)
     return Season(counts, runs)
 
 
@@ -164,6 +165,8 @@ def _footage(states: Iterable[ClaimState]) -> Iterator[tuple[str, Sequence[Revie
 
 def _row(state: ClaimState, with_competitor: bool, issued_on: str) -> RegisterRow:
     claim, counted, claimed = state.claim, state.counted, state.claimed_runs
+    broken = {rule for run in claimed for rule in run.broken}
+    doubtful = {rule for run in claimed for rule in run.doubtful}
     return RegisterRow(
         claim=claim.claim,
         event=claim.event,
@@ -173,8 +176,8 @@ def _row(state: ClaimState, with_competitor: bool, issued_on: str) -> RegisterRo
         record=claim.record,
         standing=REOPENED if state.verdict is None else str(state.verdict),
         ruled_time=state.ruled_time,
-        rules_broken=tuple(sorted({rule for run in claimed for rule in run.broken})),
-        doubts=tuple(sorted({rule for run in claimed for rule in run.doubtful})),
+        rules_broken=tuple(sorted(broken - {PICTURE})),
+        doubts=tuple(sorted(doubtful | (broken & {PICTURE}))),
         reviewers=tuple(review.reviewer for review in counted),
         footage_sha256=counted[0].footage_sha256 if counted else "",
         session_sha256=tuple(review.sha256 for review in counted),

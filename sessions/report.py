@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from sessions.checker import Outcome
 from sessions.claimed import verdict_words
-from sessions.counted import are, counted
+from sessions.counted import are, counted, joined
 from sessions.plain import plain
 from sessions.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
 
@@ -52,12 +52,18 @@ def _about(ruling: Ruling) -> Iterator[str]:
         yield "Claim: " + plain(", ".join(part for part in parts if part))
     if claim.time:
         yield _claimed(ruling)
-    yield f"Event: {plain(ruling.event)}   Reviewer: {plain(ruling.reviewer)}"
+    yield f"Event: {plain(ruling.event)}   {plain(_whose(ruling))}"
     footage = ruling.footage
     yield f"Footage: {plain(footage.name)}, {footage.frames} frames, SHA-256 {footage.sha256}"
     if ruling.best_run is not None and ruling.faster_but_not_standing:
         runs = ", ".join(f"run {run}" for run in ruling.faster_but_not_standing)
         yield f"As fast or faster, but not standing: {runs} (reasons below)."
+
+
+def _whose(ruling: Ruling) -> str:
+    if not ruling.settles:
+        return f"Reviewer: {ruling.reviewer}"
+    return f"Reviewers: {joined(ruling.settles)}   Settled by: {ruling.reviewer}"
 
 
 def _claimed(ruling: Ruling) -> str:
@@ -126,4 +132,5 @@ def _cups(ruling: Ruling) -> Iterator[str]:
 
 def _coverage(ruling: Ruling) -> Iterator[str]:
     total = ruling.frames_seen + ruling.frames_unseen
-    yield f"Frames shown to the reviewer: {ruling.frames_seen} of {total}."
+    whom = "reviewers together" if ruling.settles else "reviewer"
+    yield f"Frames shown to the {whom}: {ruling.frames_seen} of {total}."

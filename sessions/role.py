@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from sessions.entries import Finished, Reopened, Settling
+from sessions.entries import Finished, Reopened, SettledReview, Settling
 from sessions.session import Session
 
 
@@ -16,15 +16,16 @@ class Role:
 
 def role_of(session: Session) -> Role:
     """Whether a session is finished, and which reviews it settles."""
-    entries = [line.entry for line in session.live]
-    settled = {
-        review.sha256
-        for entry in entries
-        if isinstance(entry, Settling)
-        for review in entry.reviews
-    }
-    finished = any(isinstance(entry, Finished) for entry in entries)
+    settled = {review.sha256 for review in settled_reviews(session)}
+    finished = any(isinstance(line.entry, Finished) for line in session.live)
     return Role(finished=finished, settles=tuple(sorted(settled)))
+
+
+def settled_reviews(session: Session) -> tuple[SettledReview, ...]:
+    """The reviews whose differences a session settles, by reviewer; none where it is a review."""
+    entries = (line.entry for line in session.live)
+    found = {r for entry in entries if isinstance(entry, Settling) for r in entry.reviews}
+    return tuple(sorted(found, key=lambda review: (review.reviewer, review.sha256)))
 
 
 def is_closed(session: Session) -> bool:

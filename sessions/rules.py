@@ -7,6 +7,9 @@ from types import MappingProxyType
 
 from sessions.frozen import Frozen
 
+PICTURE = "clock.picture"
+"""The one rule that judges clock and footage, so that no competitor breaks it."""
+
 
 class Rule(Frozen):
     """One rule; ``kind`` names the kind of checkpoint that judges it, where one does."""

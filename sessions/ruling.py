@@ -99,7 +99,10 @@ class RuledCup(Frozen):
 
 
 class Ruling(Frozen):
-    """The whole ruling; ``made`` is whether nothing is left open that could change it."""
+    """The whole ruling; ``made`` is whether nothing is left open that could change it.
+
+    ``settles`` are the reviewers whose differences ``reviewer`` has settled; none of a review.
+    """
 
     format: Literal["framecall-ruling"] = "framecall-ruling"
     version: Literal[1] = 1
@@ -114,6 +117,7 @@ class Ruling(Frozen):
     event: str
     claim: Claim
     reviewer: str
+    settles: tuple[str, ...] = ()
     frames_seen: int
     frames_unseen: int
     runs: tuple[RuledRun, ...]

@@ -18,6 +18,7 @@ from sessions.register import (
     season,
     write_register,
 )
+from sessions.rules import PICTURE
 from sessions.ruling import Standing
 from tests.sessions.docket_samples import claim, review, ruled, run, scratched
 
@@ -128,13 +129,13 @@ SEASON = [
         footage_sha256="a" * 64,
     ),
     ruled(
-        at("3-3-3", "b"), run("6.1", Standing.SCRATCH, ["stop.free", "start.still"]),
+        at("3-3-3", "b"), run("6.1", Standing.SCRATCH, ["stop.free", PICTURE, "start.still"]),
         footage_sha256="b" * 64,
     ),
     ruled(
         at("cycle", "c"), run("6.1", Standing.VOID, ["cup.mark"]), footage_sha256="c" * 64
     ),
-    ruled(at("cycle", "d"), run("6.1", broken=["clock.picture"]), footage_sha256="d" * 64),
+    ruled(at("cycle", "d"), run("6.1", broken=[PICTURE]), footage_sha256="d" * 64),
 ]  # fmt: skip
 
 
@@ -148,8 +149,10 @@ def test_a_season_counts_runs_by_the_rule_they_broke_and_the_event() -> None:
     assert found.runs == {"3-3-3": 4, "cycle": 2}
 
 
-def test_a_run_that_stands_is_no_fault_whatever_was_settled_of_its_clock() -> None:
-    assert season(SEASON).total("clock.picture") == 0
+def test_that_display_and_picture_part_is_no_fault_of_a_competitor() -> None:
+    assert season(SEASON).total(PICTURE) == 0
+    (row,) = register([SEASON[-1]]).rulings
+    assert (row.standing, row.rules_broken, row.doubts) == ("stands", (), (PICTURE,))
 
 
 def test_footage_that_two_claims_share_counts_once() -> None:

@@ -1,5 +1,6 @@
 """A ruling as plain text."""
 
+from sessions.entries import SettledReview, Settling
 from sessions.judge import rule
 from sessions.report import bracket_words, place_words, report
 from sessions.ruling import Bracket, Place
@@ -69,6 +70,16 @@ def test_an_attempt_spent_by_starting_over_is_reported() -> None:
     words = text("clean 1 at 0", "over 1 at 30")
     assert "Attempt 2: SCRATCH [count.starting-over] by run 1\n" in words
     assert "  Right: repair the stack instead; starting over costs the next attempt.\n" in words
+
+
+def test_a_settled_ruling_names_who_looked_and_who_settled() -> None:
+    head = header("3-3-3")
+    reviews = [SettledReview(reviewer=name, sha256="0" * 64) for name in ("R2", "R1")]
+    settling = Settling(reviews=tuple(reviews))
+    ruling = rule(session_from(head, ["clean 1 at 0"], settling, *cups_and_frames(head)))
+    told = report(ruling)
+    assert "Event: 3-3-3   Reviewers: R1 and R2   Settled by: reviewer-1\n" in told
+    assert "Frames shown to the reviewers together: 1000 of 1000.\n" in told
 
 
 def test_the_claim_is_reported_with_the_run_that_reads_it() -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from sessions.claim_state import ClaimState
+from sessions.counted import joined
 from sessions.docket import DocketFolder
 from sessions.errors import EntryRefused
 from sessions.judge import rule
@@ -11,7 +12,7 @@ from sessions.report import report
 from sessions.review import Review
 from tui.documents.docketed import LastIssued, last_issued
 from tui.documents.sources import as_listed, read_whole_session
-from tui.documents.words import headline, joined
+from tui.documents.words import headline
 from tui.review.blind import claim_for
 from tui.review.docket_rows import AT_ODDS, SETTLED_OTHERWISE
 

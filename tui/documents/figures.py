@@ -74,7 +74,7 @@ def _session(document: RulingDocument) -> Iterator[Row]:
     competitor = "left out of this copy" if document.anonymous else claim.competitor or "not given"
     yield "Competitor", competitor
     yield "Claimed time", f"{claim.time} s" if claim.time else "not given"
-    yield "Reviewer", document.ruling.reviewer
+    yield "Settled by" if session.settles else "Reviewer", document.ruling.reviewer
     yield "Session file", session.file
     yield "SHA-256 of the session file", session.sha256
     yield "Begun (UTC)", session.begun

@@ -76,7 +76,7 @@ def _story(story: RunStory) -> Iterator[str]:
     for seen in story.seen:
         yield from _wrapped(f"* {seen.verdict}: {seen.heading} [{seen.rule}]", "  ", "  ")
         yield from _wrapped(f"{seen.story} {seen.where}".rstrip(), "    ")
-        yield from _wrapped(f"Right: {seen.right}", "    ")
+        yield from _wrapped(f"Right: {seen.right}", "    ") if seen.right else ()
         for exhibit in seen.exhibits:
             yield from _exhibit(exhibit)
     if story.exhibits:

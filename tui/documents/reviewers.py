@@ -6,10 +6,9 @@ Text from outside is left as it is here; whoever prints it shows its hidden char
 from collections.abc import Iterable, Iterator
 
 from sessions.amendments import Amendment
-from sessions.counted import nouns
+from sessions.counted import joined, nouns
 from sessions.settled import SettledPoint
 from tui.documents.pages import DocketFacts, RulingDocument
-from tui.documents.words import joined
 
 ALONE = "This ruling rests on the review by {0} alone; nobody has checked it by a second look."
 
@@ -19,6 +18,12 @@ def reviewers(document: RulingDocument) -> tuple[str, ...]:
     return tuple(_reviewers(document))
 
 
+def names_of(document: RulingDocument) -> tuple[str, ...]:
+    """The reviewers whose reviews the ruling rests on; who settled them is none of these."""
+    reviews = document.session.settles if document.docket is None else document.docket.reviews
+    return tuple(review.reviewer for review in reviews) or (document.ruling.reviewer,)
+
+
 def settled(document: RulingDocument) -> tuple[str, ...]:
     """What the reviewers saw differently and how each point was settled, an entry a point."""
     return tuple(_point(point, document) for point in document.settled)
@@ -26,9 +31,9 @@ def settled(document: RulingDocument) -> tuple[str, ...]:
 
 def _reviewers(document: RulingDocument) -> Iterator[str]:
     settles, docket = document.session.settles, document.docket
-    names = [review.reviewer for review in (docket.reviews if docket is not None else settles)]
+    names = names_of(document)
     if len(names) < 2:
-        yield ALONE.format(document.ruling.reviewer)
+        yield ALONE.format(*names)
         yield from _amended(document.ruling.reviewer, document.session.amended)
         return
     blind = ", before any of them knew the claimed time or what another had found"

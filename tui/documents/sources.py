@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from sessions.amendments import amendments
-from sessions.entries import Finished, Look, Played, Settling, Sighted, TakenOver
+from sessions.entries import Finished, Look, Played, Sighted, TakenOver
 from sessions.errors import SessionError
 from sessions.frames import FrameSet
 from sessions.header import Claim, rfc3339
 from sessions.journal import read_session
+from sessions.role import settled_reviews
 from sessions.ruling import Ruling
 from sessions.session import Session, dead_lines, fold
 from sessions.settled import settled_points
@@ -75,7 +76,6 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
     times = [rfc3339(line.at) for line in session.lines]
     entries = [line.entry for line in session.live]
     done = [line for line in session.live if isinstance(line.entry, Finished)]
-    settled = {r for e in entries if isinstance(e, Settling) for r in e.reviews}
     calls = Counter(e.speed or STILL for e in entries if isinstance(e, Look | Sighted))
     real = [e for e in entries if isinstance(e, Played) and e.speed == "1"]
     drawn = [e.drawn for e in real if e.drawn is not None]
@@ -91,7 +91,7 @@ def session_facts(session: Session, path: Path, digest: str, anonymous: bool) ->
         finished=rfc3339(done[0].at) if done else None,
         blind=_is_blind(session),
         amended=amendments(session),
-        settles=tuple(sorted(settled, key=lambda review: review.reviewer)),
+        settles=settled_reviews(session),
         calls=tuple(sorted(calls.items())),
         real_speed=FrameSet.of([(e.first, e.last) for e in real]).ranges,
         real_speed_drawn=sum(drawn) if drawn and len(drawn) == len(real) else None,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from sessions.counted import joined, nouns
 from tui.documents import reviewers, words
 from tui.documents.figures import tables
 from tui.documents.pages import RulingDocument
@@ -57,13 +58,15 @@ def _running(document: RulingDocument) -> str:
 
 def _about(document: RulingDocument) -> tuple[tuple[str, str], ...]:
     ruling, docket = document.ruling, document.docket
+    names = reviewers.names_of(document)
     parts = (
         ("Event", ruling.event),
         ("Division", docket and docket.division),
         ("Competitor", ruling.claim.competitor),
         ("Claimed time", f"{ruling.claim.time} seconds" if ruling.claim.time else None),
         ("Record before", f"{docket.record} seconds" if docket and docket.record else None),
-        ("Reviewer", ruling.reviewer),
+        (nouns(len(names), "Reviewer"), joined(names)),
+        ("Settled by", ruling.reviewer if document.session.settles else None),
         ("Date", document.issued[:10]),
     )
     return tuple((name, value) for name, value in parts if value)

@@ -3,13 +3,13 @@
 Text from outside is left as it is here; whoever prints it shows its hidden characters.
 """
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from sessions.checker import Outcome
 from sessions.claimed import claimed_runs, is_doubtful, upheld
 from sessions.counted import counted, were
-from sessions.rules import rules
+from sessions.rules import PICTURE, rules
 from sessions.ruling import CHILDREN, RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
 from tui.documents.exhibits import told_runs
 from tui.documents.pages import Exhibit, RulingDocument
@@ -38,6 +38,8 @@ DOUBT = (
 )
 
 
+NOBODYS_FAULT = "The competitor broke no rule by that."
+
 HANDLING = (
     "Whoever handles this page: pass on no more personal data than the claim needs; claimants may "
     "be children."
@@ -46,7 +48,7 @@ HANDLING = (
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """One finding told to the claimant, with the exhibits that show it."""
+    """One finding told to the claimant, with the exhibits that show it; ``right`` may be empty."""
 
     heading: str
     verdict: str
@@ -126,7 +128,7 @@ def _because(run: RuledRun, ruling: Ruling) -> str:
             f"It was made in {attempt}. The maker's mark was never seen on cup {cups} in all of "
             "the footage, and that voids every run in it."
         )
-    broken = [f for f in run.with_outcome(Outcome.REFUTED) if f.rule != "clock.picture"]
+    broken = [f for f in run.with_outcome(Outcome.REFUTED) if f.rule != PICTURE]
     why = "; ".join(finding.reason for finding in broken)
     return f"It was made in {attempt}, which is a scratch: {why}."
 
@@ -226,6 +228,14 @@ def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
 
 
 def _seen(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:
+    seen = _told_of(finding, exhibits)
+    if finding.rule != PICTURE or finding.outcome is not Outcome.REFUTED:
+        return seen
+    story = f"{seen.story} {NOBODYS_FAULT}"
+    return replace(seen, verdict="These do not agree", sign="!", story=story, right="")
+
+
+def _told_of(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:
     return Seen(
         heading=finding.title,
         verdict=VERDICTS[finding.outcome],
@@ -250,9 +260,3 @@ def where(exhibit: Exhibit) -> str:
 
 def _sentence(words: str) -> str:
     return f"{words[:1].upper()}{words[1:]}."
-
-
-def joined(names: Sequence[str]) -> str:
-    """Names as a list in words: ``R1, R2 and R3``."""
-    parts = [", ".join(names[:-1]), *names[-1:]]
-    return " and ".join(part for part in parts if part)

@@ -12,6 +12,7 @@ from tests.tui.documents.papers import STANDS, document, session, session_facts
 from tui.documents.pages import DocketFacts, ReviewFacts
 from tui.documents.plaintext import text
 from tui.documents.reviewers import reviewers, settled
+from tui.documents.view import view
 
 HASH = "0" * 64
 
@@ -42,7 +43,7 @@ def test_one_review_alone_is_said_to_be_unchecked() -> None:
         "This ruling rests on the review by reviewer-1 alone; "
         "nobody has checked it by a second look.",
     )
-    assert told(docket=docket(review("R1"))) == told()
+    assert told(docket=docket(review("reviewer-1"))) == told()
 
 
 @pytest.mark.parametrize("blind", [False, None])
@@ -50,6 +51,18 @@ def test_reviews_that_were_not_blind_are_not_said_to_be(blind: bool | None) -> N
     looked, agreed = told(docket=docket(review("R1"), review("R2", blind=blind)))
     assert looked == "R1 and R2 each looked at the footage on their own."
     assert agreed == "They came to the same ruling."
+
+
+def about(**changes: Any) -> dict[str, str]:
+    return dict(view(document(session(*STANDS), **changes)[0]).about)
+
+
+def test_the_head_names_the_reviewers_and_who_settled() -> None:
+    assert about()["Reviewer"] == "reviewer-1"
+    both = about(docket=docket(review("R1"), review("R2")))
+    assert (both["Reviewers"], both.get("Settled by")) == ("R1 and R2", None)
+    settled_by = about(session=BOTH)
+    assert (settled_by["Reviewers"], settled_by["Settled by"]) == ("R1 and R2", "reviewer-1")
 
 
 def test_three_reviewers_are_named() -> None:

@@ -3,7 +3,9 @@
 import pytest
 
 from sessions.judge import rule
+from sessions.rules import PICTURE
 from sessions.session import Session
+from tests.sessions.samples import faultless_run
 from tests.sessions.tags import session_from
 from tests.tui.documents.papers import (
     CLAIM,
@@ -18,6 +20,7 @@ from tests.tui.documents.papers import (
     two_runs,
 )
 from tui.documents import words
+from tui.documents.plaintext import text
 
 
 def told(a_session: Session) -> str:
@@ -96,6 +99,18 @@ def test_every_finding_not_in_order_is_told_worst_first() -> None:
     fault = run.seen[0]
     assert fault.right.startswith("Keep thumbs and fingers off")
     assert "See frames 7 and 8, 0:00.234 and 0:00.267 after" in fault.where
+
+
+@pytest.mark.parametrize("reason", ["", "the display was hit"])
+def test_that_display_and_picture_part_is_not_told_as_a_rule_that_was_broken(reason: str) -> None:
+    settled = [f"settled 1 {reason}"] if reason else []
+    run = tuple(faultless_run(head().event, display="9.999"))
+    paper, _ = document(claimed(*settled, before=run))
+    (seen,) = (seen for story in words.stories(paper) for seen in story.seen)
+    assert (seen.rule, seen.verdict, seen.right) == (PICTURE, "These do not agree", "")
+    because = f": settled: {reason}" if reason else ""
+    assert seen.story.endswith(f"is wrong{because}. The competitor broke no rule by that.")
+    assert "Right:" not in text(paper)
 
 
 def test_a_wide_bracket_says_how_many_frames_lie_between() -> None:

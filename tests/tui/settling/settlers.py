@@ -124,6 +124,17 @@ def _near(display: str) -> str:
     return f"{float(display) + 0.001:.3f}"
 
 
+def sighted_by(moment: str) -> int:
+    """The frame by which an instant of the last run is seen."""
+    marks = (e for e in right_entries() if isinstance(e, Sighted))
+    return next(m.by.frame for m in marks if (m.run, m.moment) == (truth().runs[-1].run, moment))
+
+
+def spot_at(frame: int) -> Spot:
+    """A frame; its time stamp is its number."""
+    return Spot(frame=frame, pts=frame)
+
+
 def seen_earlier(frames: int) -> list[Entry]:
     """A review that saw all of the last run so much earlier, and reads the same time."""
     last = truth().runs[-1].run

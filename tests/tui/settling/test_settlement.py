@@ -33,9 +33,10 @@ from tests.tui.settling.settlers import (
     other_matters,
     read,
     right_entries,
-    seen_earlier,
     seen_otherwise,
     settler,
+    sighted_by,
+    spot_at,
     state,
     truth,
     unclear,
@@ -233,11 +234,6 @@ def test_a_review_that_was_changed_blocks_and_is_named(settle: Settle) -> None:
 AT_START = ("start.flat", "start.grip", "start.still")
 
 
-def sighted_by(moment: str) -> int:
-    marks = (e for e in right_entries() if isinstance(e, Sighted))
-    return next(m.by.frame for m in marks if (m.run, m.moment) == (LAST, moment))
-
-
 def of_start(first: int, saw: str) -> list[Entry]:
     """A review that sees the start of the last run in a frame, and holding and moving so.
 
@@ -247,19 +243,15 @@ def of_start(first: int, saw: str) -> list[Entry]:
     changed: list[Entry] = []
     for entry in right_entries():
         if isinstance(entry, Sighted) and (entry.run, entry.moment) == (LAST, "start"):
-            entry = Sighted(run=LAST, moment="start", after=_spot(first - 1), by=_spot(first))
+            entry = Sighted(run=LAST, moment="start", after=spot_at(first - 1), by=spot_at(first))
         elif isinstance(entry, Look) and entry.run == LAST and entry.rung in AT_START:
             kept = entry.rung == "start.flat" or saw == "kept"
-            by = _spot(first if kept else first - 1)
+            by = spot_at(first if kept else first - 1)
             entry = Look(run=LAST, rung=entry.rung, saw="kept" if kept else "broken", by=by)
         elif isinstance(entry, Reading) and entry.run == LAST:
             entry = entry.model_copy(update={"display": display})
         changed.append(entry)
     return changed
-
-
-def _spot(frame: int) -> Spot:
-    return Spot(frame=frame, pts=frame)
 
 
 def test_what_contradicts_a_side_taken_before_is_refused_whole(settle: Settle) -> None:
@@ -312,46 +304,6 @@ def test_every_matter_can_be_settled(settle: Settle) -> None:
     assert standings(made)[-1] is Standing.STANDS
     made.settlement.finish()
     assert state(made.folder) is State.SETTLED
-
-
-def test_a_clock_that_was_sighted_apart_is_settled_though_both_rule_alike(settle: Settle) -> None:
-    made = settle(right_entries(), seen_earlier(5))
-    assert state(made.folder) is State.DIFFERING
-    start = sighted_by("start")
-    assert [d.subject for d in made.settlement.disputes] == ["start", "stop"]
-    assert question(made.settlement) == f"Run {LAST}: Start of the clock"
-    assert [words for words, _ in captions(made.settlement)] == [
-        f"R1: seen in ({start - 1},{start}]", f"R2: seen in ({start - 6},{start - 5}]",
-    ]  # fmt: skip
-    assert made.settlement.frames == (start, start - 5)
-    stretch = around(made.settlement)
-    assert stretch is not None
-    assert [(s.label, s.after, s.by) for s in stretch.spans] == [
-        ("seen", start - 1, start), ("seen", start - 6, start - 5),
-    ]  # fmt: skip
-    with pytest.raises(EntryRefused, match="still open: look again, or take a side"):
-        made.settlement.looked_again("nothing was tagged")
-    made.settlement.take(0, "the pad is free in this frame only")
-    made.settlement.take(0, "the pad is touched in this frame only")
-    made.settlement.finish()
-    assert standings(made)[-1] is Standing.STANDS
-    assert state(made.folder) is State.SETTLED
-
-
-def test_a_start_that_is_sighted_otherwise_afterwards_is_settled_no_more(settle: Settle) -> None:
-    made = settle(right_entries(), seen_earlier(5))
-    made.settlement.take(1, "seen")
-    assert made.settlement.left == 1
-    desk, start = made.settlement.desk, sighted_by("start")
-    moved = Sighted(run=LAST, moment="start", after=_spot(start - 7), by=_spot(start - 6))
-    sighted = [e for e in desk.session.live if isinstance(e.entry, Sighted)]
-    line = next(e for e in sighted if (e.entry.run, e.entry.moment) == (LAST, "start"))  # type: ignore[union-attr]
-    desk.write(moved, replaces=line.seq)
-    assert made.settlement.left == 2
-    made.settlement.move(1)
-    made.settlement.looked_again("the left hand only")
-    (entry,) = [e.entry for e in desk.session.live if isinstance(e.entry, DifferenceSettled)]
-    assert [spot.frame for spot in entry.at] == [start - 6]
 
 
 def test_looking_again_at_what_is_no_checkpoint_names_no_frame(settle: Settle) -> None:

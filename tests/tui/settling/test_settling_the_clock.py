@@ -1,0 +1,60 @@
+"""Settling where the clock started and stopped, which reviews may see apart though they agree."""
+
+import pytest
+
+from sessions.claim_state import State
+from sessions.entries import DifferenceSettled, Sighted
+from sessions.errors import EntryRefused
+from sessions.ruling import Standing
+from tests.tui.settling.conftest import Settle
+from tests.tui.settling.settlers import (
+    right_entries,
+    seen_earlier,
+    sighted_by,
+    spot_at,
+    state,
+    truth,
+)
+from tui.review.settling_rows import around, captions, question
+
+LAST = truth().runs[-1].run
+
+
+def test_a_clock_that_was_sighted_apart_is_settled_though_both_rule_alike(settle: Settle) -> None:
+    made = settle(right_entries(), seen_earlier(5))
+    assert state(made.folder) is State.DIFFERING
+    start = sighted_by("start")
+    assert [d.subject for d in made.settlement.disputes] == ["start", "stop"]
+    assert question(made.settlement) == f"Run {LAST}: Start of the clock"
+    assert [words for words, _ in captions(made.settlement)] == [
+        f"R1: seen in ({start - 1},{start}]", f"R2: seen in ({start - 6},{start - 5}]",
+    ]  # fmt: skip
+    assert made.settlement.frames == (start, start - 5)
+    stretch = around(made.settlement)
+    assert stretch is not None
+    assert [(s.label, s.after, s.by) for s in stretch.spans] == [
+        ("seen", start - 1, start), ("seen", start - 6, start - 5),
+    ]  # fmt: skip
+    with pytest.raises(EntryRefused, match="still open: look again, or take a side"):
+        made.settlement.looked_again("nothing was tagged")
+    made.settlement.take(0, "the pad is free in this frame only")
+    made.settlement.take(0, "the pad is touched in this frame only")
+    made.settlement.finish()
+    assert made.settlement.desk.ruling.runs[-1].standing is Standing.STANDS
+    assert state(made.folder) is State.SETTLED
+
+
+def test_a_start_that_is_sighted_otherwise_afterwards_is_settled_no_more(settle: Settle) -> None:
+    made = settle(right_entries(), seen_earlier(5))
+    made.settlement.take(1, "seen")
+    assert made.settlement.left == 1
+    desk, start = made.settlement.desk, sighted_by("start")
+    moved = Sighted(run=LAST, moment="start", after=spot_at(start - 7), by=spot_at(start - 6))
+    sighted = [e for e in desk.session.live if isinstance(e.entry, Sighted)]
+    line = next(e for e in sighted if (e.entry.run, e.entry.moment) == (LAST, "start"))  # type: ignore[union-attr]
+    desk.write(moved, replaces=line.seq)
+    assert made.settlement.left == 2
+    made.settlement.move(1)
+    made.settlement.looked_again("the left hand only")
+    (entry,) = [e.entry for e in desk.session.live if isinstance(e.entry, DifferenceSettled)]
+    assert [spot.frame for spot in entry.at] == [start - 6]
