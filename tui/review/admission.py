@@ -1,10 +1,10 @@
 """What may be written: a tag that contradicts those that stand is refused, and they are named."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 
 from sessions.brackets import brackets
 from sessions.checker import Checked, check_run
-from sessions.entries import Entry, Line, Look, Sighted
+from sessions.entries import Entry, Line, Look, Retracted, Sighted
 from sessions.errors import EntryRefused
 from sessions.fumbles import run_ladder
 from sessions.journal import utc_now
@@ -21,14 +21,15 @@ def check_fits(
     entry: Entry,
     replaces: int | None,
     key_of: Callable[[str], str],
+    retracts: Sequence[int] = (),
 ) -> None:
     """Raises EntryRefused where an entry would contradict what is tagged in its run.
 
-    ``before`` is the run as it was judged so far; ``key_of`` names commands in what is said.
+    ``before`` is the run as it was judged so far; ``key_of`` names commands in what is said, and
+    ``retracts`` the lines that are taken back with it.
     """
-    number = len(session.lines) + 1
-    trial = Line(seq=number, at=utc_now(), prev=GENESIS, entry=entry, replaces=replaces)
-    after = fold(session.header, [*session.lines, trial])
+    *taken_back, trial = _trial(len(session.lines) + 1, entry, replaces, retracts)
+    after = fold(session.header, [*session.lines, *taken_back, trial])
     run = after.run(before.run.id)
     if run is None:
         return
@@ -39,6 +40,15 @@ def check_fits(
     marks = [m for m in others if isinstance(m, Look | Sighted) and m.run == run.id]
     ladder = run_ladder(session.header.event, run.fumbles)
     raise EntryRefused(_against(entry, marks, ladder, min(fresh), key_of))
+
+
+def _trial(
+    first: int, entry: Entry, replaces: int | None, retracts: Sequence[int]
+) -> Iterator[Line]:
+    """The lines that would be written, the entry last, as if they were."""
+    written = [*((Retracted(seq=seq), None) for seq in retracts), (entry, replaces)]
+    for number, (said, amended) in enumerate(written, first):
+        yield Line(seq=number, at=utc_now(), prev=GENESIS, entry=said, replaces=amended)
 
 
 def _against(

@@ -151,19 +151,23 @@ class Desk:
 
     # -- writing
 
-    def write(self, entry: Entry, replaces: int | None = None) -> Line:
-        """Put one entry on the disk, then into the session.
+    def write(
+        self, entry: Entry, replaces: int | None = None, retracts: Sequence[int] = ()
+    ) -> Line:
+        """Put one entry on the disk, behind lines that it ``retracts``, then into the session.
 
         Raises EntryRefused, with nothing written, where it would contradict what is tagged, and
         ReviewClosed where the review is finished. The first change after that is written behind
         the reason why.
         """
         self.check_open()
-        self._admit(entry, replaces)
+        self._admit(entry, replaces, retracts)
         if self.is_closed and self.amending is not None:
             self._take(self.journal.append(Reopened(reason=self.amending)))
         self.amending = None
         self.flush_seen()
+        for seq in retracts:
+            self._take(self.journal.append(Retracted(seq=seq)))
         line = self.journal.append(entry, replaces)
         self._take(line)
         return line
@@ -185,10 +189,11 @@ class Desk:
         self._checked.clear()
         self._ruling = None
 
-    def _admit(self, entry: Entry, replaces: int | None) -> None:
+    def _admit(self, entry: Entry, replaces: int | None, retracts: Sequence[int]) -> None:
         run_id = getattr(entry, "run", None)
         if run_id is not None and (run := self.session.run(run_id)) is not None:
-            check_fits(self.session, self.checked(run), entry, replaces, self.key_of)
+            before = self.checked(run)
+            check_fits(self.session, before, entry, replaces, self.key_of, retracts)
 
     # -- undo
 

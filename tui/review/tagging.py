@@ -3,7 +3,7 @@
 from typing import Literal
 
 from sessions.counted import counted
-from sessions.entries import Line, Look, Retracted, Sighted, Spot
+from sessions.entries import Line, Look, Sighted, Spot
 from sessions.errors import EntryRefused
 from sessions.ladder import Kind, Marker, Rung, Step
 from tui.review.desk import Desk
@@ -65,10 +65,8 @@ def tag_step(desk: Desk, step: Step, saw: Saw) -> str:
 
 def _put(desk: Desk, step: Step, entry: Look | Sighted) -> None:
     """Write a tag; a tag of the same step and hand gives way to it."""
-    earlier = [line for line in tags_of(desk, step) if _same_place(line, entry)]
-    for line in earlier[:-1]:
-        desk.write(Retracted(seq=line.seq))
-    desk.write(entry, replaces=earlier[-1].seq if earlier else None)
+    earlier = [line.seq for line in tags_of(desk, step) if _same_place(line, entry)]
+    desk.write(entry, earlier[-1] if earlier else None, retracts=earlier[:-1])
 
 
 def _same_place(line: Line, entry: Look | Sighted) -> bool:

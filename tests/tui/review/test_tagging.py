@@ -200,6 +200,28 @@ def test_a_contradiction_is_refused_with_nothing_written(opened: Desk) -> None:
     do(opened, "broken.two_hands", at=101)
 
 
+def test_a_refused_tag_takes_no_surplus_tag_of_its_step_back(opened: Desk) -> None:
+    steps = opened.checked(opened.needed_run()).ladder.steps
+    turn = [step for step in steps if step.kind is Kind.LET_GO][-1]
+    opened.chosen = turn.id
+    do(opened, "kept.let_go", at=100)
+    two_hands = opened.due_step(Kind.TWO_HANDS)
+    assert two_hands is not None
+    for frame in (110, 120):  # as only a session from elsewhere has them: two tags of one step
+        opened.write(Look(run=1, rung=two_hands.id, saw="broken", by=opened.spot(frame)))
+    before, on_disk = opened.session, opened.journal.path.read_bytes()
+    opened.go(90)
+    with pytest.raises(EntryRefused, match="contradicts"):
+        tag_step(opened, two_hands, "broken")
+    assert opened.session == before
+    assert opened.journal.path.read_bytes() == on_disk
+    opened.go(130)
+    tag_step(opened, two_hands, "broken")
+    (line,) = tags_of(opened, two_hands)
+    assert isinstance(line.entry, Look)
+    assert line.entry.by.frame == 130
+
+
 @pytest.mark.parametrize("command", ["kept.flat", "kept.grip", "kept.still"])
 def test_what_is_in_order_as_the_clock_starts_is_tagged_in_the_frame_of_the_start(
     opened: Desk, command: str
