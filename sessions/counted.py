@@ -4,13 +4,20 @@ from collections.abc import Sequence
 
 
 def counted(count: int, noun: str) -> str:
-    """A count with its noun, which takes an ``s`` but for one: ``1 frame``, ``0 frames``."""
+    """A count with its noun, in the plural but for one: ``1 entry``, ``0 entries``."""
     return f"{count} {nouns(count, noun)}"
 
 
 def nouns(count: int, noun: str) -> str:
     """The noun alone, as ``counted`` has it."""
-    return noun if count == 1 else f"{noun}s"
+    return noun if count == 1 else _plural(noun)
+
+
+def _plural(noun: str) -> str:
+    """The regular plural; ``y`` is taken to come after a consonant."""
+    if noun.endswith("y"):
+        return f"{noun[:-1]}ies"
+    return f"{noun}es" if noun.endswith(("ch", "s", "x")) else f"{noun}s"
 
 
 def are(count: int) -> str:

@@ -15,3 +15,11 @@ def test_only_one_is_singular(count: int, words: str) -> None:
 
 def test_what_was_follows_the_same_count() -> None:
     assert [were(count) for count in (0, 1, 2)] == ["were", "was", "were"]
+
+
+@pytest.mark.parametrize(
+    ("noun", "plural"),
+    [("entry", "entries"), ("stretch", "stretches"), ("loss", "losses"), ("tag", "tags")],
+)
+def test_the_plural_is_the_regular_one(noun: str, plural: str) -> None:
+    assert [counted(count, noun) for count in (1, 2)] == [f"1 {noun}", f"2 {plural}"]

@@ -1,6 +1,7 @@
 """The reviews behind a ruling, as a table for an official."""
 
 from sessions.amendments import Amendment
+from sessions.counted import counted
 from sessions.entries import TakenOver
 from tui.documents.pages import DocketFacts
 from tui.documents.tables import Table
@@ -8,8 +9,7 @@ from tui.documents.tables import Table
 
 def amended_words(amendment: Amendment) -> str:
     """How much was changed in a finished review, and why."""
-    entries = "1 entry" if amendment.entries == 1 else f"{amendment.entries} entries"
-    return f"{entries}; the reason: {amendment.reason}"
+    return f"{counted(amendment.entries, 'entry')}; the reason: {amendment.reason}"
 
 
 def reviews(docket: DocketFacts) -> Table:
