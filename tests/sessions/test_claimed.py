@@ -71,7 +71,7 @@ def test_a_time_that_no_run_reads_is_open_while_footage_was_never_shown() -> Non
     said = words("1.234", "clean 1 at 0", cups, "shown 0 399", "shown 500 998", bare=True)
     assert said == (
         "Open: no run reads the claimed time, but 101 of 1000 frames were never shown "
-        "(first frames 400 to 499)."
+        "(frames 400-499, 999)."
     )
     last = words("1.234", "clean 1 at 0", cups, "shown 0 998", bare=True)
     assert "1 of 1000 frames was never shown (frame 999)." in last

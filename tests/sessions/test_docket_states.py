@@ -45,7 +45,7 @@ def test_a_finished_review_rules_of_the_claimed_time(
 
 
 def test_no_such_attempt_is_ruled_only_of_footage_that_was_shown_whole() -> None:
-    left = "681 of 864 frames were never shown (frames 183 to 863)"
+    left = "681 of 864 frames were never shown (frames 183-863)"
     partly = replace(review(ELSEWHERE), unseen=left)
     assert verdict_of(claim(), partly) is None
     found = state_of(claim(), [partly, replace(partly, reviewer="two")])

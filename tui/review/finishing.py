@@ -5,7 +5,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from sessions.checker import Outcome
-from sessions.counted import counted, nouns, were
+from sessions.counted import counted, nouns
+from sessions.coverage import never_shown
 from sessions.due import due_steps
 from sessions.entries import Finished, Played
 from sessions.equipment import check_cups
@@ -70,7 +71,7 @@ def still_open(desk: Desk, settle: str = "Settle the clock") -> list[str]:
         *_runs(desk, settle),
         *(f"Problem: {problem}." for problem in desk.ruling.problems),
         *_cups(desk),
-        *unseen_words(desk),
+        *filter(None, [unseen_text(desk)]),
     ]
 
 
@@ -162,14 +163,10 @@ def _cups(desk: Desk) -> Iterator[str]:
         yield f"Not cleared: {nouns(len(left), 'cup')} {numbers_text(left)}."
 
 
-def unseen_words(desk: Desk) -> Iterator[str]:
-    """The stretches of the footage that were never shown."""
-    unseen = desk.seen.all.missing(desk.frames)
-    if unseen.ranges:
-        stretches = ", ".join(f"{first}-{last}" for first, last in unseen.ranges[:NAMED])
-        more = f" and {len(unseen.ranges) - NAMED} more" if len(unseen.ranges) > NAMED else ""
-        count = f"{len(unseen)} of {desk.frames} frames"
-        yield f"{count} {were(len(unseen))} never shown: {stretches}{more}."
+def unseen_text(desk: Desk) -> str:
+    """The stretches of the footage that were never shown, in a sentence; empty where all was."""
+    words = never_shown(desk.seen.all.missing(desk.frames), desk.frames)
+    return f"{words}." if words else ""
 
 
 def numbers_text(numbers: Sequence[int]) -> str:

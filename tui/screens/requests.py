@@ -11,7 +11,7 @@ from keymaps.card import screen_card
 from sessions.report import report
 from tui.review import places, rows, runs
 from tui.review.blind import claim_words
-from tui.review.finishing import unseen_words
+from tui.review.finishing import unseen_text
 from tui.review.within import check_within
 from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
 from tui.screens.finishing import ask_to_finish
@@ -89,7 +89,7 @@ def _list_steps(screen: "BenchScreen") -> None:
 
 def _ruling(screen: "BenchScreen") -> None:
     desk = screen.desk
-    parts = [claim_words(desk, screen.listed), report(desk.ruling), *unseen_words(desk)]
+    parts = [claim_words(desk, screen.listed), report(desk.ruling), unseen_text(desk)]
     page = Text("\n".join(part for part in parts if part))
     screen.app.push_screen(PageScreen("The ruling as it would be now", page))
 

@@ -77,4 +77,4 @@ async def test_the_ruling_page_tells_what_was_not_seen(
         await bench.press("end")
         await bench.do("ruling")
         await bench.press("end")
-        assert "598 of 600 frames were never shown: 1-598." in bench.text
+        assert "598 of 600 frames were never shown (frames 1-598)." in bench.text

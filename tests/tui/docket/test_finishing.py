@@ -6,6 +6,7 @@ from fractions import Fraction
 
 import pytest
 
+from sessions.coverage import unseen_words
 from sessions.entries import Finished, Played, Reopened, RunEnded
 from sessions.errors import EntryRefused, ReviewClosed
 from sessions.header import Claim
@@ -49,7 +50,7 @@ def test_an_untouched_review_leaves_everything_open(desk: Desk) -> None:
     assert still_open(desk) == [
         "No run was opened yet.",
         "Not cleared: cups 1-12.",
-        "600 of 600 frames were never shown: 0-599.",
+        "600 of 600 frames were never shown (frames 0-599).",
     ]
 
 
@@ -111,7 +112,15 @@ def test_many_unseen_stretches_are_counted(desk: Desk) -> None:
     for frame in range(0, FRAMES, 100):
         desk.seen.show(frame)
     (unseen,) = [line for line in still_open(desk) if "shown" in line]
-    assert unseen == "594 of 600 frames were never shown: 1-99, 101-199, 201-299 and 3 more."
+    stretches = "frames 1-99, 101-199, 201-299 and 3 more stretches"
+    assert unseen == f"594 of 600 frames were never shown ({stretches})."
+
+
+def test_what_was_never_shown_is_told_as_in_the_ruling(desk: Desk) -> None:
+    desk.seen.show(7)
+    desk.flush_seen()
+    (unseen,) = [line for line in still_open(desk) if "shown" in line]
+    assert unseen == f"{unseen_words(desk.session)}."
 
 
 def test_a_problem_of_the_session_is_named(desk: Desk) -> None:
