@@ -4,6 +4,7 @@ import math
 import re
 from collections.abc import Callable
 from fractions import Fraction
+from functools import partial
 
 from sessions.counted import are, counted
 from sessions.entries import Look, Sighted, Spot
@@ -17,12 +18,17 @@ _CODE = re.compile(r"[0-9]{1,2}:[0-9]{1,2}:[0-9]{1,2}[:;][0-9]{1,3}")
 """A time code as the top line shows it: hours, minutes, seconds, frames."""
 
 
-def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> int:
-    """A frame from what was typed: ``412``, ``+30``, ``-10``, ``1:23.5`` or ``83.5s``.
+def parse_place(
+    text: str, here: int, frame_at: Callable[[Fraction], int], frame_of: Callable[[str], int]
+) -> int:
+    """A frame from what was typed: ``412``, ``+30``, ``1:23.5``, ``83.5s`` or ``00:00:03:12``.
 
-    ``frame_at`` gives the frame at a time in seconds from the first. Raises EntryRefused.
+    ``frame_at`` gives the frame at a time in seconds from the first, ``frame_of`` that of a time
+    code. Raises EntryRefused.
     """
     typed = text.strip().replace(",", ".")
+    if _CODE.fullmatch(typed):
+        return frame_of(typed)
     if re.fullmatch(r"[+-]\d{1,9}", typed):
         return here + int(typed)
     if re.fullmatch(r"[0-9]{1,9}", typed):
@@ -38,10 +44,7 @@ def parse_place(text: str, here: int, frame_at: Callable[[Fraction], int]) -> in
 
 def go_to_place(desk: Desk, text: str) -> None:
     """Go to what was typed; raises EntryRefused where that is no place in this footage."""
-    if _CODE.fullmatch(text.strip()):
-        frame = _frame_of(desk, text.strip())
-    else:
-        frame = parse_place(text, desk.frame, lambda seconds: _frame_at(desk, seconds))
+    frame = parse_place(text, desk.frame, partial(_frame_at, desk), partial(_frame_of, desk))
     last = desk.frames - 1
     if not 0 <= frame <= last:
         raise EntryRefused(f"There is no frame {frame}: the frames are 0 to {last}.")

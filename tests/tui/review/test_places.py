@@ -19,32 +19,49 @@ def milliseconds(seconds: Fraction) -> int:
     return int(seconds * 1000)
 
 
+def no_code(text: str) -> int:
+    """A stand-in for footage that has no time code."""
+    raise EntryRefused(f"no frame has the time code {text}")
+
+
 @given(frame=st.integers(0, 999_999_999), spaces=st.sampled_from(["", " ", "\t"]))
 def test_a_whole_number_is_a_frame(frame: int, spaces: str) -> None:
-    assert parse_place(f"{spaces}{frame}{spaces}", 7, milliseconds) == frame
+    assert parse_place(f"{spaces}{frame}{spaces}", 7, milliseconds, no_code) == frame
 
 
 @given(here=st.integers(0, 10**6), step=st.integers(-(10**6), 10**6))
 def test_a_signed_number_is_a_step_from_here(here: int, step: int) -> None:
-    assert parse_place(f"{step:+d}", here, milliseconds) == here + step
+    assert parse_place(f"{step:+d}", here, milliseconds, no_code) == here + step
 
 
 @given(thousandths=st.integers(0, 10**8), mark=st.sampled_from([".", ","]))
 def test_seconds_with_an_s_are_a_time_exact_to_the_digit(thousandths: int, mark: str) -> None:
     typed = f"{thousandths // 1000}{mark}{thousandths % 1000:03d}s"
-    assert parse_place(typed, 7, milliseconds) == thousandths
+    assert parse_place(typed, 7, milliseconds, no_code) == thousandths
 
 
 @given(minutes=st.integers(0, 500), thousandths=st.integers(0, 59_999))
 def test_minutes_and_seconds_are_a_time(minutes: int, thousandths: int) -> None:
     typed = f"{minutes}:{thousandths // 1000:02d}.{thousandths % 1000:03d}"
-    assert parse_place(typed, 7, milliseconds) == minutes * 60_000 + thousandths
+    assert parse_place(typed, 7, milliseconds, no_code) == minutes * 60_000 + thousandths
+
+
+@pytest.mark.parametrize("typed", ["00:00:03:12", " 0:0:3;12 "])
+def test_a_time_code_is_told_from_a_time_as_it_is_read(typed: str) -> None:
+    asked: list[str] = []
+
+    def frame_of(code: str) -> int:
+        asked.append(code)
+        return 192
+
+    assert parse_place(typed, 7, milliseconds, frame_of) == 192
+    assert asked == [typed.strip()]
 
 
 @given(text=st.text(max_size=12))
 def test_anything_typed_is_a_frame_or_is_refused(text: str) -> None:
     try:
-        place = parse_place(text, 7, milliseconds)
+        place = parse_place(text, 7, milliseconds, no_code)
     except EntryRefused:
         place = 0
     assert isinstance(place, int)
@@ -55,14 +72,14 @@ def test_anything_typed_is_a_frame_or_is_refused(text: str) -> None:
 )
 def test_what_is_no_place_is_refused(typed: str) -> None:
     with pytest.raises(EntryRefused, match="is no place"):
-        parse_place(typed, 7, milliseconds)
+        parse_place(typed, 7, milliseconds, no_code)
 
 
 @pytest.mark.parametrize("form", ["{}", "+{}", "{}s", "{}:00", "0.{}"])
 def test_a_number_of_any_length_is_a_place_or_is_refused(form: str) -> None:
     typed = form.format("1" * 5000)
     try:
-        parse_place(typed, 7, milliseconds)
+        parse_place(typed, 7, milliseconds, no_code)
     except EntryRefused:
         return
 
