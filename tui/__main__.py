@@ -139,8 +139,9 @@ def _demo(arguments: argparse.Namespace) -> int:
     if arguments.list:
         return demo.list_clips()
     if arguments.docket:
-        from tui.cli import docket
+        from tui.cli import docket, review
 
+        review.check_looks(arguments.keymap, arguments.picture)
         folder = demo.make_docket(arguments.folder)
         return docket.run(docket.Order(folder, keymap=arguments.keymap, picture=arguments.picture))
     order = demo.Order(arguments.folder, arguments.clip, arguments.build, arguments.tagged)

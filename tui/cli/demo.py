@@ -17,7 +17,7 @@ from tui.cli import review
 from tui.cli.exits import RULED
 from tui.cli.opening import Wish, new_header
 from tui.cli.output import say
-from tui.demo.build import FIRST_SET, build
+from tui.demo.build import FIRST_SET, build, named_scores
 from tui.demo.docket import build_docket
 from tui.demo.manifest import truth_path
 from tui.demo.score import Score, scores
@@ -47,10 +47,12 @@ def list_clips() -> int:
 
 def run(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
     """Build, and unless all are built, open one; returns the exit code."""
+    names = None if order.build_all else [order.clip] if order.clip else list(FIRST_SET)
+    named_scores(names)
+    review.check_looks(keymap_name, picture)
     if not order.build_all:
         review.check_terminal()
     folder = order.folder or cache_folder() / "demo"
-    names = None if order.build_all else [order.clip] if order.clip else list(FIRST_SET)
     clips = _build(folder, names)
     if order.tagged:
         for clip in clips:

@@ -43,7 +43,9 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     try:
         check_terminal()
     except TerminalError:
-        _check_wish(wish, picture)  # what is amiss with that is said before the terminal
+        _check_wish(
+            wish, keymap_name, picture
+        )  # what is amiss with that is said before the terminal
         raise
     with ExitStack() as opened:
         app, desk = _open(wish, keymap_name, picture, opened)
@@ -56,13 +58,21 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     return RULED
 
 
-def _check_wish(wish: Wish, picture: str) -> None:
-    """Raises FramecallError for what is amiss without the footage being opened."""
+def check_looks(keymap_name: str | None, picture: str) -> None:
+    """Raises FramecallError where there are no such keys, or no such way of drawing pictures."""
     with loading():
-        from tui.footage.intake import check_file
+        from keymaps.keymap import load_keymap
         from tui.picture.choice import wish_of
 
+    load_keymap(keymap_name)
     wish_of(picture)
+
+
+def _check_wish(wish: Wish, keymap_name: str | None, picture: str) -> None:
+    """Raises FramecallError for what is amiss without the footage being opened."""
+    from tui.footage.intake import check_file
+
+    check_looks(keymap_name, picture)
     check_file(wish.footage)
     if wish.event is not None:
         load_event(wish.event)

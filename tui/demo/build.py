@@ -52,7 +52,7 @@ def build(
     is the size of the picture. Raises DemoError for an unknown name, and where the folder cannot
     be written or the disk is full.
     """
-    wanted = _scores(names)
+    wanted = named_scores(names)
     place = Path(folder)
     try:
         _build(place, wanted, progress or _silent, workers, scale)
@@ -66,7 +66,8 @@ def build(
     return [clip_path(place, score.name) for score in wanted]
 
 
-def _scores(names: Sequence[str] | None) -> list[Score]:
+def named_scores(names: Sequence[str] | None) -> list[Score]:
+    """The scores of the named clips, of all without names; DemoError for an unknown name."""
     known = scores()
     chosen = list(known) if names is None else list(dict.fromkeys(names))
     if unknown := [name for name in chosen if name not in known]:

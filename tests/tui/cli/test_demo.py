@@ -36,6 +36,26 @@ def test_the_demo_needs_a_terminal_before_it_draws_anything(
     assert not folder.exists()
 
 
+@pytest.mark.parametrize(
+    ("option", "value"), [("--clip", "none"), ("--picture", "oil"), ("--keymap", "dvorak")]
+)
+def test_what_is_wrong_in_the_command_is_named_before_the_missing_terminal(
+    framecall: Call, tmp_path: Path, option: str, value: str
+) -> None:
+    folder = tmp_path / "demo"
+    sentence = framecall("demo", folder, option, value).sentence()
+    assert value in sentence
+    assert "terminal" not in sentence
+    assert not folder.exists()
+
+
+def test_a_docket_is_not_drawn_for_a_way_of_drawing_that_there_is_not(
+    framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.cli.demo.make_docket", lambda _: pytest.fail("drawn"))
+    assert "'oil'" in framecall("demo", tmp_path, "--docket", "--picture", "oil").sentence()
+
+
 def test_a_clip_is_drawn_tagged_opened_and_ruled(
     framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

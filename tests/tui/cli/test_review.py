@@ -104,6 +104,7 @@ def test_without_a_terminal_the_bench_is_refused(framecall: Call, footage: Path)
         ("none.mp4", ["--event", "cycle"], "none.mp4"),
         (None, ["--event", "bicycle"], "bicycle"),
         (None, ["--event", "cycle", "--picture", "oil"], "cannot be drawn as 'oil'"),
+        (None, ["--event", "cycle", "--keymap", "dvorak"], "dvorak"),
     ],
 )
 def test_what_is_amiss_is_named_before_the_missing_terminal(
