@@ -7,6 +7,7 @@ import av
 import numpy as np
 from av.video.frame import VideoFrame
 
+from tui.footage.fingerprint import FileIdentity
 from tui.footage.flaws import FlawLedger
 from tui.footage.index import NOT_SHOWN, FootageIndex
 from tui.footage.packets import CodedPacket, PacketSource
@@ -39,13 +40,21 @@ class Decoder:
 
     A *run* goes from a key packet forward. It ends at the end of the file, and at the first key
     after damage: what follows is decoded by a new run, so that nothing damaged can leak into it.
+
+    Whenever the file is opened it must be the one of ``identity``; without, the one that it is now.
     """
 
     def __init__(
-        self, path: Path, index: FootageIndex, ledger: FlawLedger, *, hurries: bool = True
+        self,
+        path: Path,
+        index: FootageIndex,
+        ledger: FlawLedger,
+        identity: FileIdentity | None = None,
+        *,
+        hurries: bool = True,
     ) -> None:
         self._path, self._index, self._ledger = path, index, ledger
-        self._source = PacketSource(path, index, hurries=hurries)
+        self._source = PacketSource(path, index, identity or FileIdentity.of(path), hurries=hurries)
         self._known_flaws = dict(index.flaws)
         self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
         self._first = 0  # the first frame of use; what no other builds on is left out before it
@@ -175,7 +184,8 @@ class Decoder:
         if self._source.threads == 1 or self._ledger.end_is_sure or not self._held:
             return
         last = max(self._held)
-        alone = Decoder(self._path, self._index, self._ledger, hurries=False)
+        identity = self._source.identity
+        alone = Decoder(self._path, self._index, self._ledger, identity, hurries=False)
         try:
             came = alone.fetch(last, lambda *_: None, self._stop)
         finally:

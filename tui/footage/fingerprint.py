@@ -33,6 +33,17 @@ class FileIdentity:
         stat = path.stat()
         return cls(os.path.realpath(path), stat.st_size, stat.st_mtime_ns, stat.st_ino)
 
+    def check(self, path: Path) -> None:
+        """FootageError where another file lies at a path by now, or other bytes in this one."""
+        try:
+            now = FileIdentity.of(path)
+        except OSError as error:
+            raise FootageError(
+                f"{path} cannot be reached any more ({error.strerror}); check the path."
+            ) from None
+        if now != self:
+            raise changed(path)
+
     @property
     def is_overwritten(self) -> bool:
         """Whether this very file holds other bytes by now.
@@ -45,6 +56,11 @@ class FileIdentity:
             return False
         now = (stat.st_size, stat.st_mtime_ns)
         return stat.st_ino == self.inode and now != (self.size, self.changed_ns)
+
+
+def changed(path: Path) -> FootageError:
+    """That a file is not what it was; to be raised."""
+    return FootageError(f"{path} has changed since it was opened; close it and open it again.")
 
 
 def fingerprint(path: Path, folder: Path, progress: Progress | None = None) -> str:

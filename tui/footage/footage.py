@@ -12,7 +12,7 @@ from tui.footage.cachefolder import cache_folder
 from tui.footage.colour import Orientation
 from tui.footage.decoder import Decoder
 from tui.footage.facts import Facts, facts_of, probe
-from tui.footage.fingerprint import FileIdentity, Progress, fingerprint
+from tui.footage.fingerprint import FileIdentity, Progress, changed, fingerprint
 from tui.footage.flaws import Flaw, FlawLedger
 from tui.footage.index import FootageIndex
 from tui.footage.indexfile import index_of
@@ -118,20 +118,12 @@ class Footage:
 
     def decoder(self) -> Decoder:
         """A new decoder for the clip; FootageError if the file has changed since it was opened."""
-        check_file(self.path)
-        if FileIdentity.of(self.path) != self.identity:
-            raise self._changed()
-        return Decoder(self.path, self.index, self.ledger)
+        return Decoder(self.path, self.index, self.ledger, self.identity)
 
     def check_kept(self) -> None:
         """FootageError if the file that decoders have open was written to since."""
         if self.identity.is_overwritten:
-            raise self._changed()
-
-    def _changed(self) -> FootageError:
-        return FootageError(
-            f"{self.path} has changed since it was opened; close it and open it again."
-        )
+            raise changed(self.path)
 
     def scan(
         self,

@@ -10,6 +10,7 @@ from av.video.codeccontext import VideoCodecContext
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
+from tui.footage.fingerprint import FileIdentity
 from tui.footage.index import NO_STAMP, FootageIndex
 from tui.footage.intake import READ_ERRORS, open_container, video_stream
 from tui.footage.units import UnitHeaders
@@ -25,11 +26,14 @@ _EARLIER_LANDINGS = 3
 class PacketSource:
     """The packets of one clip, and the decoder they are for; for one thread at a time.
 
-    The decoder has one thread of its own where it ``hurries`` not.
+    The decoder has one thread of its own where it ``hurries`` not. Raises FootageError where the
+    file at ``path`` is not that of ``identity``, also where it must be opened anew.
     """
 
-    def __init__(self, path: Path, index: FootageIndex, *, hurries: bool = True) -> None:
-        self._path, self._index = path, index
+    def __init__(
+        self, path: Path, index: FootageIndex, identity: FileIdentity, *, hurries: bool = True
+    ) -> None:
+        self._path, self._index, self.identity = path, index, identity
         self._kind, self.threads = _threads(index) if hurries else ("SLICE", 1)
         self._open()
 
@@ -58,7 +62,7 @@ class PacketSource:
 
         Where a seek lands is checked by the time stamps of the packets, as containers seek by
         other stamps, or less exactly, than they say. Raises FootageError if the packet is not in
-        the file any more.
+        the file any more, or another file lies in its place.
         """
         for stamp in self._landings(start):
             packet = self._seek_by(stamp, start)
@@ -76,11 +80,20 @@ class PacketSource:
 
     def _open(self) -> None:
         self._container = open_container(self._path)
+        self._check_same()
         self._stream = video_stream(self._container, self._path)
         self._context = self._stream.codec_context
         self._context.thread_type, self._context.thread_count = self._kind, self.threads
         self._headers = UnitHeaders.of(self._context)
         self._packets = self._container.demux(self._stream)
+
+    def _check_same(self) -> None:
+        """Made of the file once it is open: what comes in its place later is not read from."""
+        try:
+            self.identity.check(self._path)
+        except FootageError:
+            self.close()
+            raise
 
     def _seek_by(self, stamp: int, start: int) -> CodedPacket | None:
         try:
