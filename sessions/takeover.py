@@ -25,7 +25,7 @@ from sessions.entries import (
     StartedOver,
 )
 from sessions.frames import FrameSet
-from sessions.opinions import CLOCK
+from sessions.opinions import CLOCK, of_clock
 from sessions.session import Mark, Run, Session
 
 
@@ -98,7 +98,10 @@ def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
 
 
 def _sources(found: Differences, row: Row) -> dict[str, int]:
-    """The column from which each checkpoint that is not disputed is taken."""
+    """The column from which each checkpoint that is not disputed is taken.
+
+    What all say is taken from the review that the clock is from: no other need fit its instants.
+    """
     disputed = {d.subject for d in found.disputes if d.run == row.number}
     disputed |= {CLOCK} if READING in disputed else set()
     alone = {
@@ -110,7 +113,7 @@ def _sources(found: Differences, row: Row) -> dict[str, int]:
     fallen = _fumbles(row) if FUMBLES in disputed else frozenset()
     subjects = [CLOCK, *Column(found, row, 0).subjects]
     return {
-        s: alone.get(s, 0)
+        s: alone.get(s, alone[CLOCK])
         for s in subjects
         if s not in disputed and s.partition(".")[0] not in fallen
     }
@@ -120,18 +123,24 @@ def _fumbles(row: Row) -> frozenset[str]:
     return frozenset(fumble.fumble for _, run in row.whole for fumble in run.fumbles)
 
 
-def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> Iterator[Mark]:
+def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> list[Mark]:
     """Every mark from one review: an instant's from the first that a checkpoint on it is from.
 
     The review that the clock is from comes first: another may not have sighted start and stop.
+    What only another looked at, and what contradicts that, stays open.
     """
     claimed: set[str] = set()
+    taken: list[Mark] = []
     for number in sorted(set(sources.values()), key=lambda n: (n != sources.get(CLOCK), n)):
         column = Column(found, row, number)
         subjects = {s for s, source in sources.items() if source == number}
         moments = column.moments(subjects) - claimed
         claimed |= moments
-        yield from (m for m in column.run.marks if column.is_of(m, subjects, moments))
+        own = brackets(column.ladder, column.run.marks).conflicts
+        for mark in column.run.marks:
+            fits = brackets(column.ladder, [*taken, mark]).conflicts <= own
+            taken += [mark] if fits and column.is_of(mark, subjects, moments) else []
+    return taken
 
 
 def _agreed_cups(found: Differences) -> Iterator[Entry]:
@@ -181,6 +190,8 @@ def _linked(found: Differences, difference: Difference, column: Column, side: in
     agreed = {
         s for s in sources if s not in alone or alone[s].opinions[side].value is not None
     }  # fmt: skip
+    if of_clock("", *row.whole[side]).value is None:
+        agreed.discard(CLOCK)  # not compared where its start or stop differs: nothing tells so
     subject = CLOCK if difference.subject == READING else difference.subject
     group = column.linked(subject, agreed)
     kinds = (Reading, ClockSettled) if CLOCK in group else ()

@@ -216,6 +216,31 @@ def test_a_sighting_that_only_one_made_is_taken_over(moment: str, swapped: bool)
     assert says(session) == says(of_tags())
 
 
+@pytest.mark.parametrize("swapped", [False, True])
+def test_what_both_say_is_taken_from_the_review_whose_clock_it_has_to_fit(swapped: bool) -> None:
+    reviews = [of_tags("drop 1 start", "look 1 start.flat kept 7"), of_tags()]
+    found = differences(reviews[::-1] if swapped else reviews)
+    assert says(agreed(found)) == says(of_tags())
+
+
+def test_what_only_one_looked_at_stays_open_where_it_contradicts_the_clock_of_the_other() -> None:
+    earlier = of_tags("drop 1 start", "drop 1 start.flat", "look 1 start.grip kept 7")
+    found = differences([earlier, of_tags("drop 1 start.grip")])
+    (run,) = rule(agreed(found)).runs
+    assert {f.checkpoint: f.outcome for f in run.findings if f.outcome.is_open} == {
+        "start.grip": Outcome.UNLOOKED
+    }
+
+
+def test_a_reading_that_the_side_did_not_make_stays_though_its_start_is_taken() -> None:
+    unread: list[Entry] = [e for e in CLEAN if e.kind != "reading"]
+    later = of_tags("drop 1 start", "sighted 1 start 19 20")
+    found = differences([session_from(HEAD, [], *unread), later, of_tags()])
+    assert [d.key for d in found.disputes] == ["1.start"]
+    session = taken(found, "1.start", 0, agreed(found))
+    assert [run.time for run in rule(session).runs] == ["4.004"]
+
+
 def test_a_reading_that_only_one_made_is_taken_over_though_the_clock_is_open() -> None:
     unread: list[Entry] = [e for e in CLEAN if e.kind != "reading"]
     found = differences([session_from(HEAD, ["drop 1 stop"], *unread), of_tags("drop 1 stop")])

@@ -12,7 +12,7 @@ from sessions.entries import DifferenceSettled, Entry, Finished, Line, Retracted
 from sessions.errors import EntryRefused
 from sessions.journal import Journal, utc_now
 from sessions.ruling import Standing
-from sessions.session import fold
+from sessions.session import Session, fold
 from sessions.takeover import Taking, agreed_entries, take_side
 from tui.review.admission import GENESIS
 from tui.review.desk import Desk
@@ -164,7 +164,8 @@ class Settlement:
     def take(self, place: int, reason: str) -> str:
         """Take the finding of the first (0) or second (1) side of the difference at hand.
 
-        Raises EntryRefused, with nothing written, where it contradicts what is settled already.
+        Raises EntryRefused, with nothing written, where it contradicts what is settled already,
+        or where that alone would leave the difference open.
         """
         dispute, side = self._needed(), self.sides[place]
         why = checked_reason(reason)
@@ -213,6 +214,14 @@ class Settlement:
             for seq, entry in enumerate(entries, len(self.desk.lines) + 1)
         ]
         session = fold(self.desk.session.header, [*self.desk.lines, *lines])
+        self._check_free_of_conflicts(session, dispute, side)
+        if dispute.matter in DECIDED and decision(dispute, session) is None:
+            raise EntryRefused(
+                f'What {self.found.reviewers[side]} found of "{dispute.title}" follows from a tag '
+                "that is not taken over; take that first, or look again."
+            )
+
+    def _check_free_of_conflicts(self, session: Session, dispute: Difference, side: int) -> None:
         run = session.run(dispute.run or 0)
         if run is None:
             return
