@@ -116,6 +116,8 @@ def start_over(desk: Desk) -> str:
     """The event was started over here while the clock ran."""
     run = desk.needed_run()
     check_within(desk, desk.frame)
+    if any(entry.at.frame == desk.frame for entry in run.started_over):
+        raise EntryRefused("That it was started over in this frame is recorded already.")
     desk.write(StartedOver(run=run.id, at=desk.spot(desk.frame)))
     return f"Started over in run {run.id}: the next attempt is spent."
 

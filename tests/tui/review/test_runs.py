@@ -39,6 +39,16 @@ def test_a_second_run_waits_until_the_first_is_closed(desk: Desk) -> None:
     assert desk.run_id == 2
 
 
+def test_a_key_pressed_twice_spends_one_attempt(desk: Desk) -> None:
+    do(desk, "run.begin", at=5)
+    do(desk, "run.restart", at=40)
+    with pytest.raises(EntryRefused, match="in this frame is recorded already"):
+        do(desk, "run.restart", at=40)
+    do(desk, "run.restart", at=41)
+    (run,) = desk.session.runs
+    assert [entry.at.frame for entry in run.started_over] == [40, 41]
+
+
 def test_closing_again_moves_the_end(desk: Desk) -> None:
     do(desk, "run.begin", at=5)
     do(desk, "run.end", at=80)
