@@ -1,6 +1,8 @@
 """The application: keymap, command palette and the first screen."""
 
+import asyncio
 import math
+import signal
 import time
 from collections.abc import Callable, Iterable
 from functools import partial
@@ -16,6 +18,7 @@ from keymaps.keys import display_key
 from tui.screens.altkeys import TOGETHER_SECONDS, AltKeys
 from tui.screens.command_screen import CommandScreen
 from tui.screens.dialogs import AskScreen, ChooseScreen, Dialog
+from tui.screens.hangup import LastingDriver
 from tui.widgets.frameview import FrameView
 
 REPEAT_SECONDS = 0.25
@@ -72,7 +75,7 @@ class FramecallApp(App[None], inherit_bindings=False):
     COMMANDS = {CommandSearch}  # noqa: RUF012 - Textual's own way
 
     def __init__(self, keymap: Keymap, first_screen: Callable[[], Screen[None]]) -> None:
-        super().__init__()
+        super().__init__(driver_class=LastingDriver)
         self.use_command_palette = True
         self._first_screen = first_screen
         self._entered_on: Screen[object] | None = None
@@ -81,6 +84,23 @@ class FramecallApp(App[None], inherit_bindings=False):
         self._late: list[events.Key] = []
         self._dealing: tuple[Screen[object] | None, float] = None, -math.inf
         self.set_keymap(keymap.bindings())
+
+    def on_load(self) -> None:
+        """Heed, from before the terminal is taken over, what asks programs to end.
+
+        What is ignored from the start stays so, as ``nohup`` wants it.
+        """
+        loop = asyncio.get_running_loop()
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            if signal.getsignal(number) is not signal.SIG_IGN:
+                loop.add_signal_handler(number, self._end_by, number)
+
+    def _end_by(self, number: signal.Signals) -> None:
+        """End as on leaving, with the exit code by which shells tell a signal."""
+        for screen in reversed(self.screen_stack):
+            if isinstance(screen, CommandScreen):
+                screen.keep()
+        self.exit(return_code=128 + number)
 
     def on_mount(self) -> None:
         """Open the first screen; leaving it ends the program."""

@@ -92,6 +92,16 @@ class PseudoTerminal:
         code: int | None = self._child.exitstatus
         return code
 
+    def hang_up(self, seconds: float = 20.0) -> int | None:
+        """Take the terminal away, as a line does that breaks; the exit code, as ``code``."""
+        self._child.ptyproc.fileobj.close()
+        end = time.monotonic() + seconds
+        while self._child.isalive():
+            assert time.monotonic() < end, "the program does not end"
+            time.sleep(0.05)
+        code: int | None = self._child.exitstatus
+        return code
+
     def close(self) -> None:
         """End the program, whatever it does."""
         self._child.close(force=True)

@@ -71,8 +71,9 @@ def _show(sight: Sight, order: Order) -> int:
             from tui.screens.docket import DocketScreen
 
             cases = Cases(docket, sight, keymap, choose(terminal(), wished))
+    app = FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap))
     try:
-        FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap)).run()
+        app.run()
     finally:
         docket.save()
-    return RULED
+    return app.return_code or RULED

@@ -12,7 +12,7 @@ class OutputRefused(FramecallError):
 
 
 def say(text: str) -> None:
-    """Write to standard output at once; a reader that went away is no error.
+    """Write to standard output at once; a reader or terminal that went away is no error.
 
     Raises OutputRefused where the disk behind it is full.
     """
@@ -24,6 +24,8 @@ def say(text: str) -> None:
     except BrokenPipeError:
         _abandon()
     except OSError as error:
+        if error.errno == errno.EIO:  # what a terminal says that has hung up
+            return _abandon()
         if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
             raise
         _abandon()

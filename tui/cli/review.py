@@ -55,7 +55,7 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     if desk.journal.recording.torn:
         say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
     say(f"Session saved: {path}\n{desk.ruling.summary}\n")
-    return RULED
+    return app.return_code or RULED
 
 
 def check_looks(keymap_name: str | None, picture: str) -> None:

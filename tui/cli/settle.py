@@ -66,9 +66,10 @@ def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
 
             choice = choose(terminal(), wished)
     opened = open_settling(case, path, reviewer, keymap, choice, progress_line())
+    app = FramecallApp(keymap, opened.screen)
     try:
-        FramecallApp(keymap, opened.screen).run()
+        app.run()
     finally:
         ending = opened.close()
     say(f"Session saved: {plain(str(path))}\n{ending}\n")
-    return RULED
+    return app.return_code or RULED

@@ -200,10 +200,10 @@ class BenchScreen(CommandScreen):
         self.app.refresh(layout=True)
         self._draw_all()
 
-    def _do_quit(self) -> None:
+    def keep(self) -> None:
+        """Write down what was shown and played last."""
         self.player.pause()
         self.flush()
-        self.dismiss()
 
     # -- playing and flipping
 

@@ -37,6 +37,13 @@ class CommandScreen(Screen[None]):
     def action_do(self, command_id: str) -> None:
         """Do a command of the registry."""
 
+    def _do_quit(self) -> None:
+        self.keep()
+        self.dismiss()
+
+    def keep(self) -> None:
+        """Keep what is not on the disk yet: the screen is left, or the program ended."""
+
     @abstractmethod
     def changed(self, message: str | None = None, *, error: bool = False) -> None:
         """Something changed: say so, and draw."""

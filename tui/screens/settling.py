@@ -218,8 +218,12 @@ class SettlingScreen(CommandScreen):
         self.app.refresh(layout=True)
         self._draw_all()
 
-    def _do_quit(self) -> None:
-        self.dismiss()
+    def keep(self) -> None:
+        """Write down what was shown last."""
+        try:
+            self.settlement.desk.flush_seen()
+        except FramecallError as error:
+            self.changed(str(error), error=True)
 
     # -- drawing
 

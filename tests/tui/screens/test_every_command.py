@@ -16,7 +16,7 @@ from tui.screens.requests import REQUESTS
 
 COMMANDS = [command.id for command in commands_on(Where.BENCH)]
 
-OWN = {name.removeprefix("_do_") for name in vars(BenchScreen) if name.startswith("_do_")}
+OWN = {name.removeprefix("_do_") for name in dir(BenchScreen) if name.startswith("_do_")}
 """The commands that the screen itself does, dots written as underscores."""
 
 

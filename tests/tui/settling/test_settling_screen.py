@@ -337,7 +337,7 @@ async def test_every_key_of_a_keymap_reaches_its_command(
 
 
 def test_every_command_of_the_screen_is_handled() -> None:
-    own = {name.removeprefix("_do_") for name in vars(SettlingScreen) if name.startswith("_do_")}
+    own = {name.removeprefix("_do_") for name in dir(SettlingScreen) if name.startswith("_do_")}
     registered = {c.id.replace(".", "_") for c in commands_on(Where.SETTLING)}
     assert own <= registered
     left = registered - own
