@@ -12,7 +12,7 @@ from sessions.header import Header, rfc3339
 from sessions.journal import Recording, parse_session
 from sessions.judge import rule
 from sessions.opinions import CLOCK
-from sessions.role import role_of
+from sessions.role import is_closed, role_of
 from sessions.ruling import Bracket, RuledRun, Ruling, Standing
 from sessions.session import fold
 from sessions.sighting import Sighting
@@ -47,6 +47,7 @@ class Review:
     """One session as ruled; ``problem`` says why there is none to speak of.
 
     ``unread`` is whether the file could not even be read, which may pass.
+    ``amending`` is whether it was changed after it was finished, and not finished again since.
     ``made`` is whether nothing is left open that could change the best time; ``unseen`` says how
     much of the footage was never shown, empty where all was; ``sha256`` is of the whole lines of
     the session file, ``footage_sha256`` of the footage; ``last_at`` is in UTC.
@@ -58,6 +59,7 @@ class Review:
     unread: bool = False
     event: str = ""
     finished: bool = False
+    amending: bool = False
     settles: tuple[str, ...] = ()
     made: bool = False
     best_time: str | None = None
@@ -111,6 +113,7 @@ def _review(recording: Recording, claim: str) -> Review:
         reviewer=recording.header.reviewer,
         event=recording.header.event.name,
         finished=role.finished,
+        amending=role.finished and not is_closed(session),
         settles=role.settles,
         made=ruling.made,
         best_time=ruling.best_time,

@@ -3,7 +3,7 @@
 import pytest
 
 from sessions.docket import DocketFolder
-from sessions.entries import CupsSeen, Look, StartedOver
+from sessions.entries import CupsSeen, Entry, Finished, Look, Note, Reopened, StartedOver
 from sessions.review import read_review
 from sessions.ruling import Standing
 from tests.sessions.docket_samples import (
@@ -27,6 +27,23 @@ def test_a_session_is_judged_into_a_review(folder: DocketFolder) -> None:
     assert len(found.sha256) == 64
     assert found.footage_sha256 == "a1" * 32
     assert found.last_at == "2031-05-04T09:30:00.250000Z"
+
+
+def test_a_review_that_was_changed_since_it_was_finished_is_being_amended(
+    folder: DocketFolder,
+) -> None:
+    head = session_header("C-1", "one")
+    changed: list[Entry] = [Reopened(reason="A slip."), Note(text="Seen again.", at=spot(100))]
+    done: list[Entry] = [*standing_session(head)[1:], FINISHED]
+    told = []
+    for entries in (done, [*done, *changed], [*done, *changed, Finished(blind=False)]):
+        path = folder.session("C-1", "one")
+        path.unlink(missing_ok=True)
+        write_session(path, head, entries)
+        found = read_review(path, "C-1", "one")
+        assert found.finished
+        told.append(found.amending)
+    assert told == [False, True, False]
 
 
 def test_a_review_tells_rules_broken_and_attempts_spent(folder: DocketFolder) -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from sessions.claim_state import ClaimState, State
 from sessions.claims import ListedClaim
 from sessions.contest import Contest, Placed, contest_of
+from sessions.counted import are, joined
 from sessions.docket import DocketFolder
 from sessions.errors import FramecallError
 from sessions.journal import read_session
@@ -22,6 +23,9 @@ UNREAD_NOTE = "Not all sessions on this claim are read yet."
 RECORD_HIDDEN = "The record is hidden while another claim on it waits for your look."
 AT_ODDS = "On the same footage the ruling on {0} says otherwise of an attempt: compare the two."
 SETTLED_OTHERWISE = "It was settled otherwise by {0}, afterwards: the first one counts."
+AMENDED = "amending"
+"""Finds claims on which somebody amends a finished review."""
+AMENDING = "{0} {1} amending: a finished review was changed, and not finished again."
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
@@ -121,6 +125,7 @@ def docket_text(rows: Sequence[DocketRow]) -> str:
 def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow:
     claim, knows = as_seen(placed.state.claim, waiting), sight.knows(placed)
     words, state = _state(placed, knows)
+    amending = _amending(placed.state.reviews, None if knows else sight.reviewer)
     cells = (
         "" if placed.turn is None else str(placed.turn + 1),
         _safe(claim.claim),
@@ -129,16 +134,16 @@ def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow
         *(_safe(text) if knows else HIDDEN for text in (claim.time, claim.record)),
         _safe(claim.competitor) if knows else HIDDEN,
         words,
-        _who(placed.state.reviews),
+        _who(placed.state.reviews, amending),
     )
     return DocketRow(
         claim=placed.state.claim,
         cells=cells,
-        note=_note(placed, knows, hides_record=claim.record == HIDDEN),
+        note=_note(placed, knows, amending, hides_record=claim.record == HIDDEN),
         state=state,
         is_due=placed.is_due(sight.reviewer),
         is_to_issue=knows and placed.state.is_to_issue,
-        searched=" ".join(cells).casefold(),
+        searched=" ".join((*cells, *[AMENDED] * bool(amending))).casefold(),
     )
 
 
@@ -164,9 +169,11 @@ def _ruled_words(state: ClaimState, verdict: State) -> str:
     return f"{verdict}, issued" if state.issued else ", ".join(filter(None, (verdict, settled)))
 
 
-def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
+def _note(placed: Placed, knows: bool, amending: Sequence[str], *, hides_record: bool) -> str:
     parts = [] if placed.state.is_read else [UNREAD_NOTE]
     parts += [_safe(f"{problem}.") for problem in placed.state.problems]
+    who = _safe(joined(amending))
+    parts += [AMENDING.format(who, are(len(amending)))] if amending else []
     if knows:
         parts += [OUT_OF_TURN if hides_record else f"It {_safe(placed.set_aside)}."] * bool(
             placed.set_aside
@@ -186,9 +193,22 @@ def _note(placed: Placed, knows: bool, *, hides_record: bool) -> str:
     return " ".join(parts)
 
 
-def _who(reviews: Iterable[Review]) -> str:
-    """Who has begun (…) and who has finished (✓); what they found is not told."""
-    marks = [f"{_safe(r.reviewer)}{'✓' if r.finished else '…'}" for r in reviews if not r.settles]
+def _amending(reviews: Iterable[Review], only: str | None) -> tuple[str, ...]:
+    """Who changes a finished review and is not done with that.
+
+    That somebody does is told to nobody whose own look is still to come: only of their own review.
+    """
+    at_it = (r.reviewer for r in reviews if r.amending and not r.settles)
+    return tuple(name for name in at_it if only in (None, name))
+
+
+def _who(reviews: Iterable[Review], amending: Container[str]) -> str:
+    """Who has begun (…), has finished (✓) and amends that (✓…); what they found is not told."""
+    marks = []
+    for review in reviews:
+        done = "✓" if review.finished else ""
+        at_it = "…" if not review.finished or review.reviewer in amending else ""
+        marks += [] if review.settles else [f"{_safe(review.reviewer)}{done}{at_it}"]
     return " ".join(marks)
 
 

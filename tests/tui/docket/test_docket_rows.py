@@ -229,6 +229,33 @@ def test_a_claim_set_aside_does_not_tell_the_record_that_another_waits_on(tmp_pa
     assert OUT_OF_TURN in rows[1].note
 
 
+AMENDED_BY_ONE = replace(BY_ONE, amending=True)
+AMENDED_BY_TWO = replace(BY_TWO, amending=True)
+
+
+def test_an_amendment_that_is_not_finished_is_shown_and_found(tmp_path: Path) -> None:
+    row = row_of(reviewed(BY_ONE, AMENDED_BY_TWO), sight(tmp_path))
+    assert cell(row, "who") == "one✓ two✓…"
+    assert "amending" in row.searched
+    assert row.note == ("two is amending: a finished review was changed, and not finished again.")
+    again = row_of(reviewed(BY_ONE, BY_TWO), sight(tmp_path))
+    assert "amending" not in again.searched
+    assert again.note == ""
+
+
+def test_nobody_whose_look_is_still_to_come_is_told_of_an_amendment(tmp_path: Path) -> None:
+    told = [row_of(reviewed(two, BY_THREE), sight(tmp_path)) for two in (BY_TWO, AMENDED_BY_TWO)]
+    assert told[0] == told[1]
+
+
+def test_reviewers_are_told_of_their_own_amendment_whatever_it_leaves_open(tmp_path: Path) -> None:
+    own = replace(AMENDED_BY_ONE, made=False, runs=(run("6.000", Standing.OPEN),))
+    row = row_of(reviewed(own, AMENDED_BY_TWO), sight(tmp_path))
+    assert cell(row, "time") == HIDDEN
+    assert cell(row, "who") == "one✓… two✓"
+    assert row.note.startswith("one is amending: ")
+
+
 def test_the_record_of_another_division_does_not_matter(tmp_path: Path) -> None:
     done = state_of(claim("C-1", "6.000"), [BY_ONE])
     other = state_of(replace(claim("C-2", "6.500"), division="U14"), ())
