@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from types import MappingProxyType
 
-from keymaps.commands import LEAP
+from keymaps.command import Where
+from keymaps.commands import LEAP, commands_on
 from sessions.ladder import MARKER_KINDS, Kind
 from tui.review import cups, places, runs, tagging
 from tui.review.desk import Desk
@@ -94,3 +95,10 @@ DEEDS: Mapping[str, Deed] = MappingProxyType(
     }
 )
 """Deeds by command id; each returns what to tell the reviewer, if anything."""
+
+UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
+    "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
+    "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "finish", "help",
+    "settle", "palette",
+}  # fmt: skip
+"""The commands that can be given while the frame is still on its way to the screen."""

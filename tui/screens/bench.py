@@ -9,12 +9,11 @@ from textual.containers import Horizontal, Vertical
 from textual.message import Message
 
 from keymaps.command import Where
-from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from sessions.claims import ListedClaim
 from sessions.errors import EntryRefused, FramecallError, ReviewClosed
 from tui.picture.source import PictureSource
-from tui.review.commands import DEEDS
+from tui.review.commands import DEEDS, UNSEEING
 from tui.review.desk import Desk
 from tui.review.finishing import Unwatched
 from tui.review.lens import Lens
@@ -25,7 +24,7 @@ from tui.review.stretches import write_played
 from tui.screens.command_screen import CommandScreen, bindings_of
 from tui.screens.drawing import draw_panels
 from tui.screens.finishing import ask_to_amend
-from tui.screens.notices import awaited, too_small
+from tui.screens.notices import awaited, flipping_stopped, too_small
 from tui.screens.requests import REQUESTS
 from tui.widgets.frameview import FrameView
 from tui.widgets.keysline import KeysLine
@@ -44,13 +43,6 @@ STRIP_SECONDS = 0.1
 
 FLIPS = (1, 2, 4, 8)
 """Paces of flipping by itself, in pictures a second."""
-
-UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
-    "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
-    "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "finish", "help",
-    "settle", "palette",
-}  # fmt: skip
-"""The commands that can be given while the frame is still on its way to the screen."""
 
 
 class BenchScreen(CommandScreen):
@@ -132,6 +124,10 @@ class BenchScreen(CommandScreen):
         screen_deed = getattr(self, f"_do_{command_id.replace('.', '_')}", None)
         if screen_deed is not None:
             screen_deed()
+            return
+        if self._is_flipping and command_id not in UNSEEING:  # which of the two was meant?
+            self._do_flip_run()
+            self.changed(flipping_stopped(self.desk.frame), error=True)
             return
         self.desk.speed = self.player.speed_text.rstrip("x") if self.player.is_playing else None
         self.player.pause()

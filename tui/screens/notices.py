@@ -66,6 +66,14 @@ def awaited(frame: int) -> str:
     return f"Frame {frame} is not on the screen yet; wait for it."
 
 
+def flipping_stopped(frame: int) -> str:
+    """Why nothing is tagged while two frames flip by themselves: which one is meant, none can tell.
+
+    ``frame`` is the one that they flipped from, and that is on the screen again.
+    """
+    return f"Nothing done while frames flip: press the key again if frame {frame} is meant."
+
+
 def say(bench: "BenchScreen", panel: StatusPanel) -> None:
     """Show what was said last, else what is amiss, else what is due."""
     shown, failure = bench.pane.shown, bench.source.failure

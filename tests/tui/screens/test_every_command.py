@@ -8,10 +8,10 @@ from keymaps.keymap import keymap_names, load_keymap
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tui.app import FramecallApp
-from tui.review.commands import DEEDS
+from tui.review.commands import DEEDS, UNSEEING
 from tui.review.desk import Desk
 from tui.review.lens_commands import LENS_DEEDS
-from tui.screens.bench import UNSEEING, BenchScreen
+from tui.screens.bench import BenchScreen
 from tui.screens.requests import REQUESTS
 
 COMMANDS = [command.id for command in commands_on(Where.BENCH)]

@@ -242,7 +242,7 @@ async def test_flipping_keeps_the_pace_that_the_keys_of_playing_set(
 
 
 @pytest.mark.usefixtures("quick")
-@pytest.mark.parametrize("command", ["step.forward", "kept.grip", "play", "flip", "help"])
+@pytest.mark.parametrize("command", ["step.forward", "undo", "play", "flip", "help"])
 async def test_any_other_deed_stops_the_flipping(
     app: FramecallApp, opened: Desk, command: str
 ) -> None:
@@ -254,9 +254,28 @@ async def test_any_other_deed_stops_the_flipping(
         assert not bench.screen._is_flipping
         if command == "play":
             await bench.do("play")
-        if command == "kept.grip":
-            (tag,) = [entry for entry in living(opened) if isinstance(entry, Look)]
-            assert tag.by.frame == opened.frame  # the one of the two that was on the screen
+
+
+@pytest.mark.usefixtures("quick")
+@pytest.mark.parametrize("command", ["kept.grip", "not_yet", "cup.seen", "reading"])
+async def test_a_key_that_names_a_frame_stops_the_flipping_and_asks_for_it(
+    app: FramecallApp, opened: Desk, command: str
+) -> None:
+    opened.go(10)
+    async with on_bench(app, LARGE) as bench:
+        before = written(opened)
+        await bench.do("flip.run")
+        await flips(bench, 1)
+        await bench.until(lambda: opened.frame == 9)
+        await bench.do(command)
+        assert not bench.screen._is_flipping
+        assert bench.is_clear
+        assert bench.message.endswith("press the key again if frame 10 is meant.")
+        assert (opened.frame, opened.flip_base, opened.anchor) == (10, None, None)
+        assert written(opened) == before
+        await bench.until(lambda: bench.screen.pane.shows(10))
+        await bench.do(command)
+        assert (written(opened), opened.anchor, bench.is_clear) != (before, None, True)
 
 
 @pytest.mark.usefixtures("quick")
