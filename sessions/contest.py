@@ -24,6 +24,7 @@ OVERTAKEN = "does not beat {0} s, which stands by claim {1}"
 class Placed:
     """A claim in its place: ``set_aside`` says why it needs no look, ``turn`` counts from 0.
 
+    ``overtaken_by`` is the claim whose standing time it does not beat, where that is why.
     ``turn`` is the claim's turn among those of its event and division that are still to be ruled;
     the claim with turn 0 is on top. It is ``None`` where the claim is ruled or set aside.
     """
@@ -31,6 +32,7 @@ class Placed:
     state: ClaimState
     set_aside: str = ""
     turn: int | None = None
+    overtaken_by: str = ""
 
     def is_due(self, reviewer: str | None = None) -> bool:
         """Whether the claim waits for a look, by this reviewer where one is named."""
@@ -72,19 +74,20 @@ def _placed(group: Sequence[ClaimState]) -> Iterator[Placed]:
     fastest = min(standing_times(group), default=None)
     turn = 0
     for state in group:
-        set_aside = "" if state.is_ruled else _set_aside(state, fastest)
+        set_aside, by = ("", "") if state.is_ruled else _set_aside(state, fastest)
         waits = not state.is_ruled and not set_aside
-        yield Placed(state, set_aside, turn if waits else None)
+        yield Placed(state, set_aside, turn if waits else None, by)
         turn += waits
 
 
-def _set_aside(state: ClaimState, fastest: tuple[int, str, str] | None) -> str:
+def _set_aside(state: ClaimState, fastest: tuple[int, str, str] | None) -> tuple[str, str]:
+    """Why a claim cannot beat the time to beat, and the claim by which that stands, if any."""
     claim = state.claim
     if claim.record_micros is not None and claim.time_micros >= claim.record_micros:
-        return OUT_OF_REACH.format(claim.record)
+        return OUT_OF_REACH.format(claim.record), ""
     if fastest is not None and claim.time_micros >= fastest[0]:
-        return OVERTAKEN.format(fastest[1], fastest[2])
-    return ""
+        return OVERTAKEN.format(fastest[1], fastest[2]), fastest[2]
+    return "", ""
 
 
 def _contest(state: ClaimState) -> Contest:

@@ -63,8 +63,12 @@ class Sight:
 
         Their records stay hidden: the record of one claim is that of the next as well.
         """
-        hidden = (one for one in placed if one.turn is not None and not self.knows(one))
-        return frozenset(contest_of(one.state.claim) for one in hidden)
+        shown = tuple(placed)
+        return _waiting(shown, self.hidden(shown))
+
+    def hidden(self, placed: Iterable[Placed]) -> frozenset[str]:
+        """The claims that the reviewer may not know yet: what came of them is not told either."""
+        return frozenset(one.state.claim.claim for one in placed if not self.knows(one))
 
     def began_blind(self, claim: str) -> bool:
         """Whether the reviewer's own session on a claim was begun blind, or cannot be read."""
@@ -95,8 +99,19 @@ class DocketRow:
 def docket_rows(placed: Iterable[Placed], sight: Sight) -> tuple[DocketRow, ...]:
     """A row for each claim, in the order of the docket."""
     shown = tuple(placed)
-    waiting = sight.waiting(shown)
-    return tuple(_row(one, sight, waiting) for one in shown)
+    hidden = sight.hidden(shown)
+    waiting = _waiting(shown, hidden)
+    return tuple(_row(one, sight.reviewer, waiting, hidden) for one in shown)
+
+
+def _waiting(placed: Iterable[Placed], hidden: Container[str]) -> frozenset[Contest]:
+    waiting = (one for one in placed if one.turn is not None and one.state.claim.claim in hidden)
+    return frozenset(contest_of(one.state.claim) for one in waiting)
+
+
+def among_known(state: ClaimState, hidden: Container[str]) -> ClaimState:
+    """A claim's state without the claims at odds with it that the reviewer may not know yet."""
+    return replace(state, at_odds=tuple(odds for odds in state.at_odds if odds not in hidden))
 
 
 def as_seen(claim: ListedClaim, waiting: Container[Contest]) -> ListedClaim:
@@ -122,10 +137,12 @@ def docket_text(rows: Sequence[DocketRow]) -> str:
     )
 
 
-def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow:
-    claim, knows = as_seen(placed.state.claim, waiting), sight.knows(placed)
+def _row(
+    placed: Placed, reviewer: str, waiting: Container[Contest], hidden: Container[str]
+) -> DocketRow:
+    claim, knows = as_seen(placed.state.claim, waiting), placed.state.claim.claim not in hidden
     words, state = _state(placed, knows)
-    amending = _amending(placed.state.reviews, None if knows else sight.reviewer)
+    amending = _amending(placed.state.reviews, None if knows else reviewer)
     cells = (
         "" if placed.turn is None else str(placed.turn + 1),
         _safe(claim.claim),
@@ -139,9 +156,9 @@ def _row(placed: Placed, sight: Sight, waiting: Container[Contest]) -> DocketRow
     return DocketRow(
         claim=placed.state.claim,
         cells=cells,
-        note=_note(placed, knows, amending, hides_record=claim.record == HIDDEN),
+        note=_note(placed, hidden, amending, hides_record=claim.record == HIDDEN),
         state=state,
-        is_due=placed.is_due(sight.reviewer),
+        is_due=placed.is_due(reviewer),
         is_to_issue=knows and placed.state.is_to_issue,
         searched=" ".join((*cells, *[AMENDED] * bool(amending))).casefold(),
     )
@@ -169,18 +186,22 @@ def _ruled_words(state: ClaimState, verdict: State) -> str:
     return f"{verdict}, issued" if state.issued else ", ".join(filter(None, (verdict, settled)))
 
 
-def _note(placed: Placed, knows: bool, amending: Sequence[str], *, hides_record: bool) -> str:
+def _note(
+    placed: Placed, hidden: Container[str], amending: Sequence[str], *, hides_record: bool
+) -> str:
+    hides_why = hides_record or placed.overtaken_by in hidden
     parts = [] if placed.state.is_read else [UNREAD_NOTE]
     parts += [_safe(f"{problem}.") for problem in placed.state.problems]
     who = _safe(joined(amending))
     parts += [AMENDING.format(who, are(len(amending)))] if amending else []
-    if knows:
-        parts += [OUT_OF_TURN if hides_record else f"It {_safe(placed.set_aside)}."] * bool(
+    if placed.state.claim.claim not in hidden:
+        parts += [OUT_OF_TURN if hides_why else f"It {_safe(placed.set_aside)}."] * bool(
             placed.set_aside
         )
         parts += [RECORD_HIDDEN] if hides_record else []
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
-        parts += [AT_ODDS.format(_safe(", ".join(odds)))] if (odds := placed.state.at_odds) else []
+        odds = among_known(placed.state, hidden).at_odds
+        parts += [AT_ODDS.format(_safe(", ".join(odds)))] if odds else []
         others = _safe(", ".join(placed.state.settled_otherwise))
         parts += [SETTLED_OTHERWISE.format(others)] if others else []
         parts += [_safe(words) for words in placed.state.unwatched]

@@ -7,7 +7,7 @@ from sessions.claim_state import ClaimState
 from sessions.contest import Placed
 from sessions.errors import EntryRefused
 from sessions.plain import plain
-from tui.review.docket_rows import as_seen
+from tui.review.docket_rows import among_known, as_seen
 
 if TYPE_CHECKING:
     from tui.screens.docket import DocketScreen
@@ -34,5 +34,7 @@ def known_chosen(screen: "DocketScreen") -> Placed:
 
 
 def as_shown(screen: "DocketScreen", state: ClaimState) -> ClaimState:
-    """The claim without what the reviewer may not know yet of its contest."""
-    return replace(state, claim=as_seen(state.claim, screen.sight.waiting(screen.docket.placed)))
+    """The claim without what the reviewer may not know yet of its contest and of other claims."""
+    placed, sight = screen.docket.placed, screen.sight
+    seen = replace(state, claim=as_seen(state.claim, sight.waiting(placed)))
+    return among_known(seen, sight.hidden(placed))
