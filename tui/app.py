@@ -133,6 +133,8 @@ class FramecallApp(App[None], inherit_bindings=False):
                 self.set_timer(LATE_SECONDS, self._give_late)
             return
         screen = self._front
+        if screen is None:  # a key that waited, and the program has ended meanwhile
+            return
         if key.key == "enter" and isinstance(screen, Dialog) and screen.takes_enter:
             self._dealing = screen, time.monotonic()
         await super().on_event(key)
