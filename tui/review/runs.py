@@ -17,7 +17,7 @@ from sessions.errors import EntryRefused
 from sessions.ladder import Stack, stacks_of
 from sessions.session import Run
 from tui.review.desk import Desk
-from tui.review.within import check_within, side_of
+from tui.review.within import check_reads_display, check_within, side_of
 
 SORTS: tuple[Literal["attempt"], Literal["warm-up"], Literal["rearranging"]] = (
     "attempt",
@@ -101,6 +101,7 @@ def choose_run(desk: Desk, direction: int) -> str:
 def read_display(desk: Desk, text: str) -> str:
     """Write down the display's reading, in seconds; a comma is taken for a point."""
     run = desk.needed_run()
+    check_reads_display(desk, desk.frame)
     display = text.strip().replace(",", ".")
     if not re.fullmatch(r"[0-9]{1,4}(\.[0-9]{1,6})?", display):
         raise EntryRefused(f'"{text}" is not a time in seconds such as 6.482; type it again.')

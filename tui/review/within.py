@@ -1,4 +1,4 @@
-"""Whether a frame lies in the run worked on: what is tagged of a run is seen in that run."""
+"""Whether a frame lies where it must: in the run that is tagged, or after its clock stopped."""
 
 from typing import Literal
 
@@ -35,13 +35,38 @@ def check_within(desk: Desk, frame: int) -> None:
     """Raises EntryRefused where a frame lies outside the run worked on, with where to go."""
     run = desk.needed_run()
     side = side_of(run, frame)
-    if side is None:
-        return
+    if side is not None:
+        raise EntryRefused(_outside(desk, frame, side))
+
+
+def check_reads_display(desk: Desk, frame: int) -> None:
+    """Raises EntryRefused where a display cannot show the time of the run worked on.
+
+    The time stands on it once the clock has stopped, and no longer than until the next run: common
+    practice, no source. Where the stop is not tagged, all of the run may show it.
+    """
+    run = desk.needed_run()
+    if side_of(run, frame) == "before":
+        raise EntryRefused(_outside(desk, frame, "before"))
+    running = desk.checked(run).brackets["stop"].after
+    if running is not None and frame <= running:
+        raise EntryRefused(
+            f"In frame {frame} the clock of run {run.id} has not stopped yet: read the display in "
+            f"frame {running + 1} or later ({desk.key_of('go_to')})."
+        )
+    began = [other.begins.frame for other in desk.session.runs if other.begins is not None]
+    if run.begins is not None and any(run.begins.frame < first <= frame for first in began):
+        raise EntryRefused(_outside(desk, frame, "after"))
+
+
+def _outside(desk: Desk, frame: int, side: Where) -> str:
+    """That a frame lies beside the run worked on, and where to go or what to choose instead."""
+    run = desk.needed_run()
     place = f"Frame {frame} lies {side} run {run.id} (frames {frames_text(run)})"
     go = f"go to a frame of run {run.id} ({desk.key_of('go_to')})"
     if len(desk.session.runs) == 1:
-        raise EntryRefused(f"{place}: {go}.")
+        return f"{place}: {go}."
     keys = f"{desk.key_of('run.previous')} or {desk.key_of('run.next')}"
     other = desk.session.run_at(frame)
     meant = "another run" if other is None else f"run {other.id}, in which it lies,"
-    raise EntryRefused(f"{place}: {go}, or choose {meant} with {keys}.")
+    return f"{place}: {go}, or choose {meant} with {keys}."

@@ -12,7 +12,7 @@ from sessions.report import report
 from tui.review import places, rows, runs
 from tui.review.blind import claim_words
 from tui.review.finishing import unseen_text
-from tui.review.within import check_within
+from tui.review.within import check_reads_display, check_within
 from tui.screens.dialogs import AskScreen, ChooseScreen, PageScreen
 from tui.screens.finishing import ask_to_finish
 from tui.widgets.panels import step_line
@@ -41,6 +41,7 @@ def _go_to(screen: "BenchScreen") -> None:
 def _reading(screen: "BenchScreen") -> None:
     screen.desk.check_open()
     run = screen.desk.needed_run()
+    check_reads_display(screen.desk, screen.desk.frame)
     title = f"What does the display read after run {run.id}?"
     _ask(screen, title, "Seconds, such as 6.482.", partial(runs.read_display, screen.desk))
 

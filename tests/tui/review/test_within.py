@@ -13,7 +13,7 @@ from tui.demo.tagging import true_entries
 from tui.demo.tape import perform
 from tui.demo.witness import witness
 from tui.review.desk import Desk
-from tui.review.runs import fumble, fumble_stacks
+from tui.review.runs import fumble, fumble_stacks, read_display
 from tui.review.within import outside_text
 
 
@@ -147,3 +147,37 @@ def test_the_truth_of_every_clip_is_tagged_within_its_runs(name: str) -> None:
     tags = [e for e in entries if isinstance(e, Look | Sighted)]
     assert tags
     assert all(begins[tag.run] <= tag.by.frame <= ends[tag.run] for tag in tags)
+
+
+def test_a_display_is_read_once_the_clock_has_stopped_and_not_in_another_run(
+    two_runs: Desk,
+) -> None:
+    do(two_runs, "run.previous")
+    do(two_runs, "kept.hands_off", at=110)
+    do(two_runs, "not_yet", at=180)
+    do(two_runs, "kept.hands_on", at=185)
+    before = written(two_runs)
+    told = {
+        99: "Frame 99 lies before run 1 (frames 100-200): go to a frame of run 1 (j), or choose "
+        "another run with { or }.",
+        180: "In frame 180 the clock of run 1 has not stopped yet: read the display in frame 181 "
+        "or later (j).",
+        300: "Frame 300 lies after run 1 (frames 100-200): go to a frame of run 1 (j), or choose "
+        "run 2, in which it lies, with { or }.",
+        401: "Frame 401 lies after run 1 (frames 100-200): go to a frame of run 1 (j), or choose "
+        "another run with { or }.",
+    }
+    for frame, words in told.items():
+        two_runs.go(frame)
+        with pytest.raises(EntryRefused) as refused:
+            read_display(two_runs, "1.250")
+        assert str(refused.value) == words
+    assert written(two_runs) == before
+    for frame in (181, 200, 299):
+        two_runs.go(frame)
+        assert read_display(two_runs, "1.250") == "Run 1 reads 1.250 s."
+
+
+def test_while_the_stop_is_not_tagged_a_display_is_read_anywhere_in_the_run(two_runs: Desk) -> None:
+    two_runs.go(300)
+    assert read_display(two_runs, "1.250") == "Run 2 reads 1.250 s."

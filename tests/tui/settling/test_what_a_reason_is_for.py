@@ -42,5 +42,6 @@ def test_another_reading_than_the_one_settled_is_to_be_settled(settle: Settle) -
     assert made.settlement.settled(reading) is not None
     other = next(e for e in other_matters() if isinstance(e, Reading) and e.run == LAST)
     made.settlement.desk.run_id = LAST
+    made.settlement.desk.go(other.at.frame)
     read_display(made.settlement.desk, other.display)
     assert made.settlement.settled(reading) is None
