@@ -77,7 +77,7 @@ def test_from_the_docket_to_a_finished_review_and_back(
     terminal.shows("R1✓")
     # no run reads 4.321 s, and most of the footage was leapt over: it still waits for a look
     terminal.shows("Next: C-1, turn 1 in 3-3-3 U10, open")
-    assert all(secret in terminal.text for secret in SECRETS)
+    terminal.until(lambda: all(secret in terminal.text for secret in SECRETS))
     terminal.send(CTRL_Q)
     assert terminal.code() == 0
     entries = [line.entry for line in read_session(docket.session("C-1", "R1")).lines]
