@@ -91,7 +91,9 @@ def _clock(ruled: RuledRun) -> RuledFinding:
 def of_clock(name: str, ruled: RuledRun, run: Run) -> Opinion:
     """Whether the display can be true by the picture, and whether a contradiction was settled."""
     finding = _clock(ruled)
-    settled = ", settled" if run.settled else ""
+    # a reason left from before what is tagged now settles nothing where the two agree
+    parts = finding.outcome is Outcome.REFUTED and bool(run.settled)
+    settled = ", settled" if parts else ""
     value = None if finding.outcome.is_open else f"{finding.outcome}{settled}"
     agrees = {Outcome.PROVEN: "agrees", Outcome.REFUTED: f"does not agree{settled}"}
     read = "no reading" if ruled.time is None else f"reads {ruled.time} s"

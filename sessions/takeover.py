@@ -192,6 +192,8 @@ def _linked(found: Differences, difference: Difference, column: Column, side: in
     }  # fmt: skip
     if of_clock("", *row.whole[side]).value is None:
         agreed.discard(CLOCK)  # not compared where its start or stop differs: nothing tells so
+        if difference.matter is Matter.READING:  # what others sighted is not the reading's
+            return Touched(row.number, kinds=(Reading, ClockSettled), column=column)
     subject = CLOCK if difference.subject == READING else difference.subject
     group = column.linked(subject, agreed)
     kinds = (Reading, ClockSettled) if CLOCK in group else ()

@@ -220,6 +220,11 @@ def test_reasons_that_differ_for_the_same_contradiction_are_remarked() -> None:
     assert between(one, one).remarks == ()
 
 
+def test_a_reason_left_from_before_is_no_difference_where_display_and_picture_agree() -> None:
+    found = between(of_tags(), of_tags("settled 1 it was misread at first"))
+    assert found.disputes == found.remarks == ()
+
+
 def test_a_warm_up_that_only_one_noted_is_no_difference() -> None:
     found = between(of_tags(), of_tags("open 2 warm-up at 400", "close 2 at 420"))
     assert found.disputes == found.remarks == ()

@@ -192,6 +192,14 @@ def test_a_reading_leaves_the_start_that_was_taken_from_the_other() -> None:
     assert [run.time for run in rule(session).runs] == ["4.005"]
 
 
+def test_a_reading_by_whoever_sighted_no_start_leaves_the_start_that_another_sighted() -> None:
+    other = [e.model_copy(update={"display": "4.005"}) if e.kind == "reading" else e for e in CLEAN]
+    found = differences([of_tags(), session_from(HEAD, ["drop 1 start"], *other)])
+    session = taken(found, "1.reading", 1, agreed(found))
+    assert brackets_of(session)["start"] == (9, 10)
+    assert [run.time for run in rule(session).runs] == ["4.005"]
+
+
 @pytest.mark.parametrize("side", [0, 1])
 def test_a_cup_is_taken_alone(side: int) -> None:
     fewer: list[Entry] = [

@@ -13,8 +13,8 @@ from tui.documents.issuing import Documents, Wish
 from tui.footage.fingerprint import Progress
 
 AT_ODDS = (
-    "its ruling contradicts that on {others}, on the same footage; look at both, then issue it by "
-    "itself."
+    "its ruling contradicts that on another claim on the same footage, which the docket names to "
+    "whoever may know it; look at both, then issue it by itself."
 )
 
 
@@ -48,7 +48,7 @@ def _issue(
     progress: Progress | None,
 ) -> Documents | str:
     if state.at_odds:
-        return AT_ODDS.format(others=", ".join(state.at_odds))
+        return AT_ODDS
     try:
         return issue_claim(docket, state, wish, now=now, progress=progress)
     except (DocumentError, SessionError, FootageError) as error:
