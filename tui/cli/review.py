@@ -43,9 +43,8 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     try:
         check_terminal()
     except TerminalError:
-        _check_wish(
-            wish, keymap_name, picture
-        )  # what is amiss with that is said before the terminal
+        # what is amiss with these is said before the terminal
+        _check_wish(wish, keymap_name, picture)
         raise
     with ExitStack() as opened:
         app, desk = _open(wish, keymap_name, picture, opened)
