@@ -113,7 +113,7 @@ def test_the_docket_issues_many_and_says_what_it_left_out(
     told: list[str] = []
     odd = replace(states[0], at_odds=("C-77",))
     said = cases.issue_all([odd, *states[1:]], told.append)
-    assert said.startswith("Issued 3 rulings. Not C-01: its ruling contradicts that on another claim")
+    assert said.startswith("Issued 3 rulings. Not C-01: its ruling contradicts that on another")
     assert "Issuing 4 rulings: stills, 100 %" in told
 
 
