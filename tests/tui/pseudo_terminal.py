@@ -1,6 +1,7 @@
 """The program in a pseudo-terminal, and what it has drawn there."""
 
 import os
+import signal
 import sys
 import time
 from collections.abc import Callable
@@ -29,8 +30,9 @@ class PseudoTerminal:
         self._screen = pyte.Screen(columns, rows)
         self._stream = pyte.ByteStream(self._screen)
         self._child = pexpect.spawn(
-            sys.executable, ["-m", "tui", *arguments], env=env, dimensions=(rows, columns)
-        )
+            sys.executable, ["-m", "tui", *arguments], env=env, dimensions=(rows, columns),
+            preexec_fn=_heeding_hang_ups,
+        )  # fmt: skip
         self._child.delaybeforesend = None
         self.raw = b""
         self._sent = ""
@@ -105,3 +107,8 @@ class PseudoTerminal:
     def close(self) -> None:
         """End the program, whatever it does."""
         self._child.close(force=True)
+
+
+def _heeding_hang_ups() -> None:
+    """Also where the tests themselves are run so that they ignore them, as by ``nohup``."""
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)

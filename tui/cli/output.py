@@ -2,6 +2,7 @@
 
 import errno
 import os
+import stat
 import sys
 
 from sessions.errors import FramecallError
@@ -24,12 +25,17 @@ def say(text: str) -> None:
     except BrokenPipeError:
         _abandon()
     except OSError as error:
-        if error.errno == errno.EIO:  # what a terminal says that has hung up
+        if error.errno == errno.EIO and _is_terminal():  # it has hung up
             return _abandon()
         if error.errno not in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
             raise
         _abandon()
         raise OutputRefused("The output was cut off: its disk is full; make room.") from None
+
+
+def _is_terminal() -> bool:
+    """Whether standard output is a device; ``isatty`` denies one that has hung up."""
+    return stat.S_ISCHR(os.fstat(sys.stdout.fileno()).st_mode)
 
 
 def _abandon() -> None:

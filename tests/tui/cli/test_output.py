@@ -77,6 +77,17 @@ def test_a_full_disk_is_told_in_a_sentence(
     os.close(handle)
 
 
+def test_a_terminal_that_has_hung_up_is_no_error(monkeypatch: pytest.MonkeyPatch) -> None:
+    master, line = os.openpty()
+    os.close(master)
+    with pytest.raises(OSError, match="Input/output error"):
+        os.write(line, b"hello")
+    refuse(monkeypatch, errno.EIO, line)
+    say("hello")
+    assert os.write(line, b"rest") == 4
+    os.close(line)
+
+
 def test_any_other_error_is_not_hidden(monkeypatch: pytest.MonkeyPatch, handle: int) -> None:
     error = refuse(monkeypatch, errno.EIO, handle)
     with pytest.raises(OSError) as raised:  # noqa: PT011 - the very error is looked at

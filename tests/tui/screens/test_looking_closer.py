@@ -1,5 +1,6 @@
 """Looking closer on the bench: loupe, pairs, strip, flipping by itself, and the reminder."""
 
+import re
 import time
 
 import pytest
@@ -336,7 +337,7 @@ async def test_where_it_is_and_how_coarse_is_in_sight_whatever_else_is_said(
     async with on_bench(app, size) as bench:
         await bench.do("not_yet", "hand", "loupe", "light.up", "pair.side", "marker", "play")
         line = bench.line("where")
-        assert line.startswith(f"frame {opened.frame}/599 0:00.")
+        assert re.match(r"frame \d+/599 0:00\.", line)  # it plays on meanwhile
         assert f"{bench.screen.pane.scale:.1f} px/sub-cell" in line
         assert "playing 1x" in line
 
