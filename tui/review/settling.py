@@ -167,10 +167,8 @@ class Settlement:
         Raises EntryRefused, with nothing written, where it contradicts what is settled already,
         or where that alone would leave the difference open.
         """
-        dispute, side = self._needed(), self.sides[place]
-        why = checked_reason(reason)
-        taking = take_side(self.found, dispute, side, self.desk.session)
-        self._check_fits(taking, dispute, side)
+        dispute, why = self._needed(), checked_reason(reason)
+        side, taking = self._fitting(dispute, self.sides[place])
         self.desk.retract(taking.retract)
         for entry in taking.write:
             self.desk.write(entry)
@@ -178,6 +176,24 @@ class Settlement:
         self._write(dispute, reviewer, why, (o.frame for o in dispute.opinions))
         self.go_on()
         return f"Settled as {reviewer} found it: {dispute.title}."
+
+    def _fitting(self, dispute: Difference, side: int) -> tuple[int, Taking]:
+        """A review that holds the side's finding, and what to take of it: the first that fits.
+
+        Raises EntryRefused as ``take`` does where none of them does.
+        """
+        held = [opinion.value for opinion in dispute.opinions]
+        alike = [side, *(n for n, value in enumerate(held) if n > side and value == held[side])]
+        refused: list[EntryRefused] = []
+        for holder in alike:
+            taking = take_side(self.found, dispute, holder, self.desk.session)
+            try:
+                self._check_fits(taking, dispute, holder)
+            except EntryRefused as error:
+                refused.append(error)
+            else:
+                return holder, taking
+        raise refused[0]
 
     def looked_again(self, reason: str) -> str:
         """Settle the difference at hand as it was tagged anew."""

@@ -135,15 +135,22 @@ def spot_at(frame: int) -> Spot:
     return Spot(frame=frame, pts=frame)
 
 
-def seen_earlier(frames: int) -> list[Entry]:
-    """A review that saw all of the last run so much earlier, and reads the same time."""
+def seen_earlier(frames: int, about: str = "") -> list[Entry]:
+    """A review that saw all of the last run so much earlier, and reads the same time.
+
+    Or only what it is ``about``: an instant and the looks that are named after it.
+    """
     last = truth().runs[-1].run
     return [
         _earlier(entry, frames)
-        if isinstance(entry, Look | Sighted) and entry.run == last
+        if isinstance(entry, Look | Sighted) and entry.run == last and _is_about(entry, about)
         else entry
         for entry in right_entries()
     ]
+
+
+def _is_about(mark: Look | Sighted, about: str) -> bool:
+    return (mark.rung if isinstance(mark, Look) else mark.moment).startswith(about)
 
 
 def _earlier(mark: Look | Sighted, frames: int) -> Entry:

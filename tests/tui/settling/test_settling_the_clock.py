@@ -3,9 +3,10 @@
 import pytest
 
 from sessions.claim_state import State
-from sessions.entries import DifferenceSettled, Sighted
+from sessions.entries import ClockSettled, DifferenceSettled, Entry, Look, Sighted
 from sessions.errors import EntryRefused
 from sessions.ruling import Standing
+from tests.sessions.tags import place_of
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import (
     right_entries,
@@ -41,6 +42,36 @@ def test_a_clock_that_was_sighted_apart_is_settled_though_both_rule_alike(settle
     made.settlement.take(0, "the pad is touched in this frame only")
     made.settlement.finish()
     assert made.settlement.desk.ruling.runs[-1].standing is Standing.STANDS
+    assert state(made.folder) is State.SETTLED
+
+
+def look_at_the_end(saw: str, frame: int) -> Look:
+    by = spot_at(frame)
+    return Look.model_validate({"run": LAST, "rung": "exact", "saw": saw, "by": by})
+
+
+def with_marks(*marks: Look | Sighted, earlier: int = 0) -> list[Entry]:
+    """A review with other marks in the last run, and its start seen so much earlier."""
+    places = {place_of(mark) for mark in marks}
+    return [*(e for e in seen_earlier(earlier, "start") if place_of(e) not in places), *marks]
+
+
+def test_where_one_of_two_that_found_the_same_does_not_fit_the_other_is_taken(
+    settle: Settle,
+) -> None:
+    """R2's start comes with a stop after the frame in which R1 saw that nothing was added."""
+    stop = sighted_by("stop")
+    later = Sighted(run=LAST, moment="stop", after=spot_at(stop), by=spot_at(stop + 1))
+    early = with_marks(look_at_the_end("kept", stop), earlier=5)
+    made = settle(
+        [*early, ClockSettled(run=LAST, reason="the display was hit")],
+        with_marks(later, look_at_the_end("broken", stop)),
+        with_marks(look_at_the_end("broken", stop - 1)),
+    )
+    assert [d.subject for d in made.settlement.disputes] == ["exact", "start"]
+    made.settlement.take(0, "nothing is added")
+    assert made.settlement.take(1, "the pad is free here").startswith("Settled as R3 found it")
+    made.settlement.finish()
     assert state(made.folder) is State.SETTLED
 
 
