@@ -150,8 +150,8 @@ def _run(run: RuledRun, number: int, cups: set[Outcome]) -> ReviewedRun:
         time=run.time,
         broken=_rules(run, cups, Outcome.REFUTED),
         doubtful=_rules(run, cups, Outcome.UNPROVEN),
-        start=_frames(clock.met) if clock else None,
-        stop=_frames(clock.due) if clock else None,
+        start=_frames(None if clock is None else clock.met),
+        stop=_frames(None if clock is None else clock.due),
     )
 
 
