@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import replace
 
-from sessions.claim_columns import micros
 from sessions.claim_state import ClaimState
 from sessions.review import Review
 
@@ -42,7 +41,4 @@ def _contradict(one: Fates, other: Fates) -> bool:
 
 
 def _fates(review: Review) -> Fates:
-    return frozenset(
-        (run.number, (run.standing, run.time and micros(run.time), run.broken, run.doubtful))
-        for run in review.runs
-    )
+    return frozenset((run.number, (*run.fate, run.doubtful)) for run in review.runs)

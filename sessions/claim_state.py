@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
 
-from sessions.claim_columns import micros
 from sessions.claims import ListedClaim
 from sessions.review import Review, ReviewedRun
 from sessions.ruling import Standing
@@ -209,5 +208,4 @@ def _agree(one: Review, other: Review) -> bool:
 
 
 def _fates(review: Review) -> tuple[object, ...]:
-    fates = ((r.number, r.standing, r.time and micros(r.time), r.broken) for r in review.runs)
-    return review.footage_sha256, *fates
+    return review.footage_sha256, *((run.number, run.fate) for run in review.runs)

@@ -11,13 +11,6 @@ from sessions.opinions import CLOCK, INSTANTS
 from sessions.session import Mark, Run
 
 
-def apart_instants(found: Differences, row: Row) -> frozenset[str]:
-    """The instants of the clock that have to be settled by themselves in a run."""
-    return frozenset(
-        d.subject for d in found.disputes if d.run == row.number and d.matter is Matter.INSTANT
-    )
-
-
 class Column:
     """One review's side of a run that all have, by the checkpoints of its ladder.
 
@@ -27,7 +20,8 @@ class Column:
 
     def __init__(self, found: Differences, row: Row, number: int, settles: str = "") -> None:
         self.run: Run = row.whole[number][1]
-        self._apart = apart_instants(found, row) - {settles}
+        disputes = (d for d in found.disputes if d.run == row.number)
+        self._apart = {d.subject for d in disputes if d.matter is Matter.INSTANT} - {settles}
         self.ladder = run_ladder(found.sessions[number].header.event, self.run.fumbles)
 
     @cached_property

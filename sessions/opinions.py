@@ -84,13 +84,14 @@ def _frame_of(finding: RuledFinding) -> int | None:
     return max(ends, default=None)
 
 
-def _clock(ruled: RuledRun) -> RuledFinding:
+def clock_of(ruled: RuledRun) -> RuledFinding:
+    """What came of display against picture: every run has that finding."""
     return next(f for f in ruled.findings if f.checkpoint == CLOCK)
 
 
 def of_clock(name: str, ruled: RuledRun, run: Run) -> Opinion:
     """Whether the display can be true by the picture, and whether a contradiction was settled."""
-    finding = _clock(ruled)
+    finding = clock_of(ruled)
     # a reason left from before what is tagged now settles nothing where the two agree
     parts = finding.outcome is Outcome.REFUTED and bool(run.settled)
     settled = ", settled" if parts else ""
@@ -106,7 +107,7 @@ def of_instant(name: str, ruled: RuledRun, run: Run, instant: str) -> Opinion:
 
     What looks at checkpoints say of the instant is in its bracket as well.
     """
-    clock = _clock(ruled)
+    clock = clock_of(ruled)
     bracket = clock.met if instant == START else clock.due
     is_sighted = any(isinstance(mark, Sighted) and mark.moment == instant for mark in run.marks)
     if not is_sighted or bracket is None or bracket.after is None or bracket.by is None:

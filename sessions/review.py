@@ -11,7 +11,7 @@ from sessions.errors import SessionError
 from sessions.header import Header, rfc3339
 from sessions.journal import Recording, parse_session
 from sessions.judge import rule
-from sessions.opinions import CLOCK
+from sessions.opinions import clock_of
 from sessions.role import is_closed, role_of
 from sessions.ruling import Bracket, RuledRun, Ruling, Standing
 from sessions.session import fold
@@ -35,6 +35,11 @@ class ReviewedRun:
     doubtful: tuple[str, ...] = ()
     start: Frames | None = None
     stop: Frames | None = None
+
+    @property
+    def fate(self) -> tuple[object, ...]:
+        """What came of it: its standing, its time in microseconds and the rules it broke."""
+        return self.standing, self.time and micros(self.time), self.broken
 
     def is_apart(self, other: "ReviewedRun") -> bool:
         """Whether the clock's start or stop was sighted so that one of the two must be wrong."""
@@ -143,15 +148,16 @@ def _runs(ruling: Ruling) -> tuple[ReviewedRun, ...]:
 
 
 def _run(run: RuledRun, number: int, cups: set[Outcome]) -> ReviewedRun:
-    clock = next((f for f in run.findings if f.checkpoint == CLOCK and not f.outcome.is_open), None)
+    clock = clock_of(run)
+    is_open = clock.outcome.is_open
     return ReviewedRun(
         number=number,
         standing=run.standing,
         time=run.time,
         broken=_rules(run, cups, Outcome.REFUTED),
         doubtful=_rules(run, cups, Outcome.UNPROVEN),
-        start=_frames(None if clock is None else clock.met),
-        stop=_frames(None if clock is None else clock.due),
+        start=_frames(None if is_open else clock.met),
+        stop=_frames(None if is_open else clock.due),
     )
 
 

@@ -137,9 +137,9 @@ def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> list
         moments = column.moments(subjects) - claimed
         claimed |= moments
         own = brackets(column.ladder, column.run.marks).conflicts
-        for mark in column.run.marks:
+        for mark in (m for m in column.run.marks if column.is_of(m, subjects, moments)):
             fits = brackets(column.ladder, [*taken, mark]).conflicts <= own
-            taken += [mark] if fits and column.is_of(mark, subjects, moments) else []
+            taken += [mark] if fits else []
     return taken
 
 

@@ -111,7 +111,11 @@ def _waiting(placed: Iterable[Placed], hidden: Container[str]) -> frozenset[Cont
 
 def among_known(state: ClaimState, hidden: Container[str]) -> ClaimState:
     """A claim's state without the claims at odds with it that the reviewer may not know yet."""
-    return replace(state, at_odds=tuple(odds for odds in state.at_odds if odds not in hidden))
+    return replace(state, at_odds=_known_odds(state, hidden))
+
+
+def _known_odds(state: ClaimState, hidden: Container[str]) -> tuple[str, ...]:
+    return tuple(odds for odds in state.at_odds if odds not in hidden)
 
 
 def as_seen(claim: ListedClaim, waiting: Container[Contest]) -> ListedClaim:
@@ -200,7 +204,7 @@ def _note(
         )
         parts += [RECORD_HIDDEN] if hides_record else []
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
-        odds = among_known(placed.state, hidden).at_odds
+        odds = _known_odds(placed.state, hidden)
         parts += [AT_ODDS.format(_safe(", ".join(odds)))] if odds else []
         others = _safe(", ".join(placed.state.settled_otherwise))
         parts += [SETTLED_OTHERWISE.format(others)] if others else []
