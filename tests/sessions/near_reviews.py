@@ -4,7 +4,6 @@ Each change is one that the bench would take: tags that it contradicts are tagge
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 
 from hypothesis import strategies as st
@@ -26,7 +25,7 @@ from sessions.fumbles import run_ladder
 from sessions.header import Header
 from sessions.judge import rule
 from sessions.ladder import Ladder, build_ladder
-from sessions.session import Mark, Session
+from sessions.session import Mark
 from tests.sessions.samples import (
     FRAME_SECONDS,
     STRIDE,
@@ -34,9 +33,9 @@ from tests.sessions.samples import (
     faultless_run,
     header,
     invented_event,
-    session_of,
     spot,
 )
+from tests.sessions.strategies import Drawn
 
 EVENTS = (("3",), ("3-3",), ("3-3", "6"), ("1-3-1",))
 LATER = 200
@@ -46,27 +45,19 @@ SHIFTS = st.integers(-14, 14)
 WIDTHS = st.sampled_from([1, 1, 1, 2, 3, 6])
 
 
-@dataclass(frozen=True)
-class Tags:
+class Tags(Drawn):
     """The entries of a review that is being changed."""
-
-    head: Header
-    entries: tuple[Entry, ...]
-
-    @property
-    def session(self) -> Session:
-        return session_of(self.head, self.entries)
 
     def ladder(self, run: int) -> Ladder:
         fumbles = [e for e in self.entries if isinstance(e, Fumble) and e.run == run]
-        return run_ladder(self.head.event, fumbles)
+        return run_ladder(self.header.event, fumbles)
 
     def marks(self, run: int) -> list[Mark]:
         return [e for e in self.entries if isinstance(e, Mark) and e.run == run]
 
     def but(self, gone: Iterable[Entry], *new: Entry) -> "Tags":
         left = list(gone)
-        return Tags(self.head, (*(e for e in self.entries if e not in left), *new))
+        return Tags(self.header, (*(e for e in self.entries if e not in left), *new))
 
     def tagged(self, mark: Mark) -> "Tags":
         """With a mark, and without those that it contradicts; one of its own place it replaces."""
@@ -97,27 +88,31 @@ def faster(head: Header) -> str:
     return f"{float((frames - Fraction(1, 2)) * FRAME_SECONDS):.3f}"
 
 
+def clock_mark(draw: st.DrawFn, tags: Tags, run: int) -> Sighted | None:
+    """The sighting of the start or of the stop, where there is one."""
+    moment = draw(st.sampled_from(["start", "stop"]))
+    marks = (m for m in tags.marks(run) if isinstance(m, Sighted))
+    return next((m for m in marks if m.moment == moment), None)
+
+
 @st.composite
 def instant(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
     """The start or the stop sighted elsewhere, with all that rests on it or with none."""
-    moment = draw(st.sampled_from(["start", "stop"]))
-    now = next((m for m in tags.marks(run) if isinstance(m, Sighted) and m.moment == moment), None)
-    if now is None:
+    if (now := clock_mark(draw, tags, run)) is None:
         return tags
     by = max(1, now.by.frame + draw(SHIFTS))
     after = max(0, by - draw(WIDTHS))
-    return tags.tagged(Sighted(run=run, moment=moment, after=spot(after), by=spot(by)))
+    return tags.tagged(Sighted(run=run, moment=now.moment, after=spot(after), by=spot(by)))
 
 
 @st.composite
 def hand(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
-    moment = draw(st.sampled_from(["start", "stop"]))
-    now = next((m for m in tags.marks(run) if isinstance(m, Sighted) and m.moment == moment), None)
-    if now is None:
+    if (now := clock_mark(draw, tags, run)) is None:
         return tags
     by = max(1, now.by.frame + draw(st.integers(-3, 3)))
     side = draw(st.sampled_from(["left", "right"]))
-    return tags.tagged(Sighted(run=run, moment=moment, hand=side, after=spot(by - 1), by=spot(by)))
+    moved = Sighted(run=run, moment=now.moment, hand=side, after=spot(by - 1), by=spot(by))
+    return tags.tagged(moved)
 
 
 @st.composite
@@ -171,7 +166,7 @@ def over(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
 
 @st.composite
 def cup(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
-    cups = tuple(range(1, tags.head.event.cups + 1))
+    cups = tuple(range(1, tags.header.event.cups + 1))
     gone = [e for e in tags.entries if isinstance(e, CupsSeen)]
     one = draw(st.sampled_from(cups))
     rest = tuple(c for c in cups if c != one)
@@ -226,7 +221,7 @@ def near_reviews(
 
 @st.composite
 def near(draw: st.DrawFn, true: Tags, kinds: Sequence[str], reviewer: str) -> Tags:
-    tags = Tags(true.head.model_copy(update={"reviewer": reviewer}), true.entries)
+    tags = Tags(true.header.model_copy(update={"reviewer": reviewer}), true.entries)
     for _ in range(draw(st.integers(0, 4))):
         changed = draw(change(tags, kinds))
         tags = changed if rule(changed.session).made else tags

@@ -15,6 +15,7 @@ from keymaps.keymap import Keymap, load_keymap
 from sessions.events import load_event
 from sessions.header import FootageFacts, Header
 from sessions.journal import Journal
+from tests.tui.pseudo_terminal import PseudoTerminal, Start
 from tui.footage.writer import VideoWriter
 from tui.review.desk import Desk
 
@@ -155,6 +156,21 @@ def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def cache(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A folder for what the program keeps between its calls, away from the user's own."""
     return tmp_path_factory.mktemp("cache")
+
+
+@pytest.fixture
+def start(cache: Path) -> Iterator[Start]:
+    """Starts the program in terminals, and ends what is left of it."""
+    terminals: list[PseudoTerminal] = []
+
+    def begin(*arguments: str | Path, columns: int = 100, rows: int = 30) -> PseudoTerminal:
+        made = PseudoTerminal([str(a) for a in arguments], cache, columns, rows)
+        terminals.append(made)
+        return made
+
+    yield begin
+    for terminal in terminals:
+        terminal.close()
 
 
 @dataclass

@@ -12,6 +12,9 @@ import pyte
 
 from tui.app import REPEAT_SECONDS
 
+Start = Callable[..., "PseudoTerminal"]
+"""Starts the program with arguments; ``columns`` and ``rows`` say of what size."""
+
 
 class PseudoTerminal:
     """A program running in a terminal of its own size; ``lines`` is what a person sees."""

@@ -5,7 +5,6 @@ import shutil
 import signal
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -13,30 +12,14 @@ import pytest
 from sessions.entries import Look, RunBegun, Shown, Sighted
 from sessions.journal import read_session
 from tests.tui.conftest import CLIP_FRAMES
-from tests.tui.pseudo_terminal import PseudoTerminal
+from tests.tui.pseudo_terminal import PseudoTerminal, Start
 
-Start = Callable[..., PseudoTerminal]
 SHIFT_RIGHT, RIGHT, END, CTRL_Q = "\x1b[1;2C", "\x1b[C", "\x1b[F", "\x11"
 
 
 @pytest.fixture
 def footage(clip: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(clip, tmp_path / "invented.mp4"))
-
-
-@pytest.fixture
-def start(cache: Path) -> Iterator[Start]:
-    """Starts the program in terminals, and ends what is left of it."""
-    terminals: list[PseudoTerminal] = []
-
-    def begin(*arguments: str | Path, columns: int = 100, rows: int = 30) -> PseudoTerminal:
-        made = PseudoTerminal([str(a) for a in arguments], cache, columns, rows)
-        terminals.append(made)
-        return made
-
-    yield begin
-    for terminal in terminals:
-        terminal.close()
 
 
 def session_of(footage: Path) -> Path:

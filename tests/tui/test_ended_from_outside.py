@@ -7,7 +7,7 @@ for more than 128; the sum is what shells do; from memory).
 import os
 import shutil
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -19,10 +19,9 @@ from sessions.entries import Played, Shown
 from sessions.journal import read_session
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
-from tests.tui.pseudo_terminal import PseudoTerminal
+from tests.tui.pseudo_terminal import PseudoTerminal, Start
 from tui.review.desk import Desk
 
-Start = Callable[..., PseudoTerminal]
 RIGHT = "\x1b[C"
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.321", "5.678", "a.mp4")
 
@@ -30,20 +29,6 @@ LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.321", "5.678", "a.mp4")
 @pytest.fixture
 def footage(clip: Path, tmp_path: Path) -> Path:
     return Path(shutil.copy(clip, tmp_path / "a.mp4"))
-
-
-@pytest.fixture
-def start(cache: Path) -> Iterator[Start]:
-    terminals: list[PseudoTerminal] = []
-
-    def begin(*arguments: str | Path) -> PseudoTerminal:
-        made = PseudoTerminal([str(argument) for argument in arguments], cache)
-        terminals.append(made)
-        return made
-
-    yield begin
-    for terminal in terminals:
-        terminal.close()
 
 
 def step_to(bench: PseudoTerminal, last: int) -> None:
