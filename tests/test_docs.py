@@ -10,6 +10,7 @@ import pytest
 
 from keymaps.card import key_table
 from keymaps.keymap import keymap_names, load_keymap
+from sessions.claim_columns import COLUMNS
 from sessions.events import event_names
 from sessions.rules import rules
 from tui.cli import exits
@@ -91,6 +92,13 @@ def test_the_table_of_keys_is_that_of_the_keymap(documents: str) -> None:
     rows = [line for line in table.splitlines() if line.startswith("|")]
     assert rows
     assert [row for row in rows if row not in documents] == []
+
+
+def test_every_column_of_a_claims_file_is_documented(documents: str) -> None:
+    for column in COLUMNS:
+        empty = "; may be empty" if column.may_be_empty else ""
+        assert f"| `{column.name}` | {column.meaning}{empty} | `{column.example}` |" in documents
+        assert column.problem(column.example) == ""
 
 
 def public(tree: ast.Module) -> Iterator[ast.Module | ast.ClassDef | ast.FunctionDef]:
