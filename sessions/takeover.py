@@ -25,7 +25,7 @@ from sessions.entries import (
     StartedOver,
 )
 from sessions.frames import FrameSet
-from sessions.opinions import CLOCK, of_clock
+from sessions.opinions import CLOCK, INSTANTS, of_clock
 from sessions.session import Mark, Run, Session
 
 
@@ -63,7 +63,9 @@ def take_side(found: Differences, difference: Difference, side: int, settling: S
     return replace(taking, retract=(*taking.retract, *yielding))
 
 
-RESTING = (Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING)
+RESTING = (
+    Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.FUMBLES,
+)  # fmt: skip
 """The matters that rest on instants, as others do."""
 
 
@@ -203,9 +205,9 @@ def _linked(found: Differences, difference: Difference, column: Column, side: in
 def _yielding(
     found: Differences, difference: Difference, side: int, settling: Session, taking: Taking
 ) -> Iterator[Line]:
-    """Looks that only other reviews took, and that contradict what the side says of an instant.
+    """Marks that only other reviews made, and that contradict what the side says of an instant.
 
-    Sightings of its instants are taken from the side already; what was looked at anew stays.
+    Sightings that the side has are taken from it already; what was looked at anew stays.
     """
     row = found.row(difference.run or 0)
     column = Column(found, row, side, difference.subject)
@@ -213,10 +215,11 @@ def _yielding(
     before = _conflicts(column, row, (line.entry for line in settling.live))
     conflicts = _conflicts(column, row, (*(line.entry for line in kept), *taking.write)) - before
     unsaid = {s for s in _unsaid(found, row, side) if column.moments([s]) & conflicts}
-    theirs = {look for _, run in row.whole for look in _numbered(run.marks, row)}
+    sighted = conflicts & set(INSTANTS) if CLOCK in unsaid else frozenset()
+    theirs = {mark for _, run in row.whole for mark in _numbered(run.marks, row)}
     for line in kept:
-        look = line.entry
-        if isinstance(look, Look) and look in theirs and column.is_of(look, unsaid, ()):
+        mark = line.entry
+        if isinstance(mark, Mark) and mark in theirs and column.is_of(mark, unsaid, sighted):
             yield line
 
 

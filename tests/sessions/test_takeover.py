@@ -286,6 +286,18 @@ def test_what_only_the_other_looked_at_yields_where_it_contradicts_the_side(
     assert says(taken(found, key, 1, session)) == says(found.sessions[1])
 
 
+def test_a_stop_that_only_the_other_sighted_yields_where_it_contradicts_a_fumble() -> None:
+    unsaid = [f"drop 1 {place}" for place in ("start", "stop", "stop.free", "f1.completed")]
+    fallen = ("fumble 1 x1 f1.s1 down at 20", "look 1 x1.closed broken 7")
+    found = differences([of_tags(), of_tags(*unsaid, *fallen)])
+    session = taken(found, "1.fumbles", 1, agreed(found))
+    (run,) = rule(session).runs
+    assert not any(f.outcome is Outcome.CONFLICT for f in run.findings)
+    assert "stop" not in brackets_of(session)
+    assert brackets_of(session)["start"] == (9, 10)
+    assert [f.fumble for f in session.runs[0].fumbles] == ["x1"]
+
+
 def test_frames_count_as_shown_that_any_reviewer_saw() -> None:
     half = [Shown(ranges=((0, 10),)) if e.kind == "shown" else e for e in CLEAN]
     found = differences([session_of(HEAD, half), session_of(HEAD, half), of_tags()])
