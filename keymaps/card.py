@@ -10,9 +10,9 @@ from keymaps.commands import COMMANDS, OWN_SCREEN
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from keymaps.kinds import KIND_WORDS
-from sessions.ladder import Kind
+from sessions.rules.ladder import Kind
 
-ANSWERS = ("kept", "broken", "unclear")
+ANSWERS = ("in_order", "fault", "cannot_tell")
 """The three answers to a step, in the order of the table's columns."""
 
 
@@ -63,7 +63,7 @@ def _row(keymap: Keymap, command: Command) -> Row:
 def _kind_row(keymap: Keymap, kind: Kind) -> Row:
     commands = [f"{answer}.{kind}" for answer in ANSWERS]
     keys = tuple(_displayed(keymap, c) if c in COMMANDS else () for c in commands)
-    return Row(KIND_WORDS[kind].label, keys, COMMANDS[f"kept.{kind}"].help)
+    return Row(KIND_WORDS[kind].label, keys, COMMANDS[f"in_order.{kind}"].help)
 
 
 def _displayed(keymap: Keymap, command_id: str) -> tuple[str, ...]:

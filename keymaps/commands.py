@@ -35,17 +35,17 @@ _MOVE: _Rows = (
 )
 
 _LOOK: _Rows = (
-    ("loupe", "Loupe", "Take up the loupe where it was last used for such a step, or lay it down."),
-    ("loupe.enlarge", "Enlarge", "Enlarge more."),
-    ("loupe.reduce", "Reduce", "Enlarge less."),
-    ("loupe.left", "Loupe left", "Move the loupe left."),
-    ("loupe.right", "Loupe right", "Move the loupe right."),
-    ("loupe.up", "Loupe up", "Move the loupe up."),
-    ("loupe.down", "Loupe down", "Move the loupe down."),
-    ("nudge.left", "Nudge left", "Move the loupe one pixel of the footage left."),
-    ("nudge.right", "Nudge right", "Move the loupe one pixel of the footage right."),
-    ("nudge.up", "Nudge up", "Move the loupe one pixel of the footage up."),
-    ("nudge.down", "Nudge down", "Move the loupe one pixel of the footage down."),
+    ("lens", "Lens", "Take up the lens where it was last used for such a step, or lay it down."),
+    ("lens.enlarge", "Enlarge", "Enlarge more."),
+    ("lens.reduce", "Reduce", "Enlarge less."),
+    ("lens.left", "Lens left", "Move the lens left."),
+    ("lens.right", "Lens right", "Move the lens right."),
+    ("lens.up", "Lens up", "Move the lens up."),
+    ("lens.down", "Lens down", "Move the lens down."),
+    ("nudge.left", "Nudge left", "Move the lens one pixel of the footage left."),
+    ("nudge.right", "Nudge right", "Move the lens one pixel of the footage right."),
+    ("nudge.up", "Nudge up", "Move the lens one pixel of the footage up."),
+    ("nudge.down", "Nudge down", "Move the lens one pixel of the footage down."),
     ("light.up", "Brighter", "Show the picture brighter."),
     ("light.down", "Darker", "Show the picture darker."),
     ("contrast.up", "More contrast", "Show the picture with more contrast."),
@@ -61,15 +61,15 @@ _LOOK: _Rows = (
     (
         "marker",
         "Measure from here",
-        "Mark the middle of the loupe; moving it then tells how far, in pixels of the footage.",
+        "Mark the middle of the lens; moving it then tells how far, in pixels of the footage.",
     ),
     ("strip.step", "Strip spacing", "Space the strip's frames by 1, 2, 5 or 10, in turn."),
     ("plain", "Plain picture", "Show the whole frame again as it is."),
 )
 
 _RUN: _Rows = (
-    ("run.begin", "Open a run", "Open a run at this frame."),
-    ("run.end", "Close the run", "Close the run at this frame."),
+    ("run.begin", "Begin a run", "Begin a run at this frame."),
+    ("run.end", "End the run", "End the run at this frame."),
     ("run.sort", "Sort of run", "Change the run to attempt, warm-up or rearranging, in turn."),
     (
         "run.next",
@@ -86,9 +86,9 @@ _RUN: _Rows = (
 )
 
 _TAG: _Rows = (
-    ("due.kept", "In order", "Tag what is due as in order, as shown by this frame."),
-    ("due.broken", "Fault", "Tag what is due as a fault, as shown by this frame."),
-    ("due.unclear", "Cannot tell", "Note that the picture cannot tell what is due."),
+    ("due.in_order", "In order", "Tag what is due as in order, as shown by this frame."),
+    ("due.fault", "Fault", "Tag what is due as a fault, as shown by this frame."),
+    ("due.cannot_tell", "Cannot tell", "Note that the picture cannot tell what is due."),
     ("ladder.next", "Next step", "Choose the next step of the ladder."),
     ("ladder.previous", "Previous step", "Choose the step of the ladder before this one."),
     ("ladder.list", "List of steps", "Choose a step from the whole ladder."),
@@ -114,7 +114,7 @@ _FUMBLE: _Rows = (
 _CUPS: _Rows = (
     ("cup.seen", "Mark seen", "Tag this frame as showing the mark of the cup at hand."),
     ("cup.blank", "Mark never seen", "Record that the mark of the cup at hand never appeared."),
-    ("cup.unclear", "Mark unclear", "Note that the picture cannot tell the mark of this cup."),
+    ("cup.cannot_tell", "Mark unclear", "Note that the picture cannot tell the mark of this cup."),
     ("cup.next", "Next cup", "Choose the next cup."),
     ("cup.previous", "Previous cup", "Choose the cup before this one."),
     ("cup.evidence", "Evidence of the cup", "Go to the frame that decided the cup at hand."),
@@ -155,7 +155,7 @@ _SETTLE: _Rows = (
     ("settle.again", "Look again", "Open the bench at this difference, to tag it anew."),
     ("settle.finish", "Finish settling", "Say that all differences are settled."),
     (
-        "settle.turn",
+        "settle.others",
         "Other sides",
         "Where more than two findings differ: show the next two side by side.",
     ),
@@ -168,7 +168,11 @@ _SETTLE: _Rows = (
 
 _OTHER: _Rows = (
     ("note", "Note", "Write a note at this frame."),
-    ("settle", "Settle the clock", "Settle a contradiction of clock and picture, with a reason."),
+    (
+        "accept",
+        "Accept the reading",
+        "Accept a reading that the picture contradicts, with a reason.",
+    ),
     ("ruling", "Ruling so far", "Show the ruling as it would be now."),
     ("finish", "Finish the review", "See what is still open, and finish the review."),
     ("help", "Help", "Show the keys and what they do."),

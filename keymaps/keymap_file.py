@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
-from keymaps import lines
+from keymaps import toml_lines as lines
 from keymaps.commands import COMMANDS
 from keymaps.keys import canonical_key
 from sessions.errors import KeymapError

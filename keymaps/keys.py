@@ -2,7 +2,7 @@
 
 A character is its own name when it is a letter or digit ("g", "G", "7", "é"), and goes by its
 Unicode name otherwise ("left_square_bracket"). Only what arrives without an extended keyboard
-protocol is accepted, so that a keymap which works at the desk works over any remote shell too.
+protocol is accepted, so that a keymap which works at the review works over any remote shell too.
 """
 
 import difflib

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from keymaps.command import Command, Group
-from sessions.ladder import MARKER_KINDS, Kind
+from sessions.rules.ladder import MARKER_KINDS, Kind
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ KIND_WORDS: MappingProxyType[Kind, KindWords] = MappingProxyType(
             "Two hands", "two hands began the take-down", "one hand only began the take-down"
         ),
         Kind.ORDER: KindWords(
-            "Down in order", "the stacks came down in turn", "a stack came down out of its turn"
+            "Down in order", "the stacks came down in order", "a stack came down out of order"
         ),
         Kind.COLUMN: KindWords(
             "Column closed",
@@ -53,8 +53,8 @@ KIND_WORDS: MappingProxyType[Kind, KindWords] = MappingProxyType(
         ),
         Kind.FORMATION: KindWords(
             "Formation done",
-            "the formation was completed in its turn",
-            "the formation was left out, unfinished or out of its turn",
+            "the formation was completed in its place",
+            "the formation was left out, unfinished or out of its place",
         ),
         Kind.FREE: KindWords(
             "Cups free",
@@ -87,7 +87,7 @@ KIND_WORDS: MappingProxyType[Kind, KindWords] = MappingProxyType(
 
 
 def kind_commands() -> Iterator[Command]:
-    """Three commands a kind (kept, broken, unclear), and no ``broken`` for a marker."""
+    """Three commands a kind (kept, broken, unclear), and no ``refuted`` for a marker."""
     for kind in Kind:
         yield from _commands_of(kind, KIND_WORDS[kind])
 
@@ -98,10 +98,10 @@ def _commands_of(kind: Kind, words: KindWords) -> Iterator[Command]:
     unclear = f"Note that the picture cannot tell whether {words.right}."
     if marker:
         unclear = f"Note that the picture cannot tell when {words.right}."
-    yield _command(f"kept.{kind}", words.label, f"{shows} {words.right}.")
+    yield _command(f"in_order.{kind}", words.label, f"{shows} {words.right}.")
     if not marker:
-        yield _command(f"broken.{kind}", f"{words.label}: fault", f"{shows} {words.fault}.")
-    yield _command(f"unclear.{kind}", f"{words.label}: cannot tell", unclear)
+        yield _command(f"fault.{kind}", f"{words.label}: fault", f"{shows} {words.fault}.")
+    yield _command(f"cannot_tell.{kind}", f"{words.label}: cannot tell", unclear)
 
 
 def _command(command_id: str, label: str, sentence: str) -> Command:

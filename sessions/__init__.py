@@ -1,1 +1,1 @@
-"""The domain: what was seen, the rules of the trade, the session file and the ruling. Pure."""
+"""The job itself, pure: from what a look at a frame can say to a season of rulings."""

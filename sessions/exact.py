@@ -18,3 +18,9 @@ def exact(text: str) -> Fraction:
     except (ValueError, ZeroDivisionError):
         pass
     raise ValueError(f'"{text[:40]}" is not a number such as 12, 0.001 or 1/30000')
+
+
+def micros(time: str) -> int:
+    """A time in seconds, as a claims file or a display writes it, in whole microseconds."""
+    whole, _, rest = time.partition(".")
+    return int(whole) * 1_000_000 + int(rest[:6].ljust(6, "0"))

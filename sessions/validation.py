@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from sessions.counted import counted
+from sessions.plural import plural
 
 if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
@@ -40,10 +40,10 @@ WORDS: Mapping[str, Words] = MappingProxyType(
         "less_than_equal": lambda context: f"should be {context['le']} or less",
         "string_type": "should be a text",
         "string_too_short": lambda context: (
-            f"should have at least {counted(context['min_length'], 'character')}"
+            f"should have at least {plural(context['min_length'], 'character')}"
         ),
         "string_too_long": lambda context: (
-            f"should have at most {counted(context['max_length'], 'character')}"
+            f"should have at most {plural(context['max_length'], 'character')}"
         ),
         "string_pattern_mismatch": lambda context: (
             f"is not written as it should be (the pattern is {context['pattern']})"

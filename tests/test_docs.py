@@ -10,9 +10,9 @@ import pytest
 
 from keymaps.card import key_table
 from keymaps.keymap import keymap_names, load_keymap
-from sessions.claim_columns import COLUMNS
-from sessions.events import event_names
-from sessions.rules import rules
+from sessions.docket.claim_columns import COLUMNS
+from sessions.rules.events import event_names
+from sessions.rules.rulebook import rules
 from tui.cli import exits
 from tui.cli.arguments import command_line
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from sessions.journal import Journal
+from sessions.record.journal import Journal
 from tests.tui.conftest import header
 
 ROOT = Path(__file__).parent.parent
@@ -96,7 +96,7 @@ def test_a_session_is_ruled_from_another_folder(program: Path, tmp_path: Path) -
     Journal.create(session, header("cycle")).close()
     ruled = run([str(program), "rule", session.name], tmp_path)
     assert (ruled.returncode, ruled.stderr) == (1, "")
-    assert ruled.stdout.startswith("NOT YET RULED: Open: no timed run has been opened yet.")
+    assert ruled.stdout.startswith("NOT YET RULED: Open: no timed run has been begun yet.")
     assert run([str(program), "rule", "none.jsonl"], tmp_path).returncode == 2
 
 

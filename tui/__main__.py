@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from io import TextIOWrapper
 
 from sessions.errors import FramecallError
-from sessions.plain import plain
+from sessions.sanitize import sanitize
 from tui.cli.arguments import command_line
 from tui.cli.exits import BAD_INPUT, RULED
 from tui.cli.loading import loading
@@ -19,7 +19,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         return COMMANDS[arguments.command](arguments)
     except FramecallError as error:
-        print(f"framecall: {plain(str(error))}", file=sys.stderr)
+        print(f"framecall: {sanitize(str(error))}", file=sys.stderr)
         return BAD_INPUT
     except KeyboardInterrupt:
         return BAD_INPUT
@@ -33,9 +33,9 @@ def _take_any_character() -> None:
 
 def _review(arguments: argparse.Namespace) -> int:
     with loading():
+        from tui.bench.opening import Wish
         from tui.cli import review
         from tui.cli.claims import claim_of
-        from tui.cli.opening import Wish
 
     claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
     wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)

@@ -15,11 +15,11 @@ from textual.screen import Screen
 from keymaps.commands import commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
-from tui.screens.altkeys import TOGETHER_SECONDS, AltKeys
-from tui.screens.command_screen import CommandScreen
-from tui.screens.dialogs import AskScreen, ChooseScreen, Dialog
-from tui.screens.hangup import LastingDriver
+from tui.widgets.altkeys import TOGETHER_SECONDS, AltKeys
+from tui.widgets.command_screen import CommandScreen
+from tui.widgets.dialogs import AskScreen, ChooseScreen, Dialog
 from tui.widgets.frameview import FrameView
+from tui.widgets.hangup import LastingDriver
 
 REPEAT_SECONDS = 0.25
 """An Enter that comes so soon after a screen, with no key between it and the Enter that opened or

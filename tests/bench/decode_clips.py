@@ -6,7 +6,7 @@ from fractions import Fraction
 from multiprocessing import get_context
 from pathlib import Path
 
-from tests.footage.clips import h264, irregular, write
+from tests.tui.footage.clips import h264, irregular, write
 
 FULL_HD, HD = (1920, 1080), (1280, 720)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tests.bench.decode_rivals import Ours, Player
-from tests.footage.clips import read_number
+from tests.tui.footage.clips import read_number
 
 HERTZ = 30
 HELD = 200

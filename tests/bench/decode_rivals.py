@@ -14,7 +14,7 @@ import numpy as np
 from av.video.frame import VideoFrame
 from av.video.reformatter import Interpolation
 
-from tests.footage.clips import Pixels
+from tests.tui.footage.clips import Pixels
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore
 

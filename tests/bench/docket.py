@@ -15,15 +15,15 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
 
-from sessions.docket import DocketFolder
-from sessions.entries import Note
-from sessions.header import Claim
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import Note
+from sessions.record.header import Claim
 from tests.bench.docket_files import EVENT, write_docket
 from tests.bench.render import processor
 from tests.bench.terminal import COLUMNS, ROWS, Terminal, Timing
-from tests.sessions.docket_samples import write_session
+from tests.sessions.docket.docket_samples import write_session
 from tests.sessions.samples import header, spot
-from tui.screens.docket import POLL_SECONDS
+from tui.docket.screen import POLL_SECONDS
 
 CLAIMS = 10_000
 RUNS = 5

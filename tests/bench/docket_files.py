@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 
-from sessions.claims import ListedClaim
-from sessions.docket import DocketFolder
-from sessions.entries import Entry, Finished
-from sessions.header import Claim
-from sessions.journal import line_hash, sealed
-from tests.sessions.docket_samples import new_docket, write_session
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import Entry, Finished
+from sessions.record.header import Claim
+from sessions.record.journal import line_hash, sealed
+from tests.sessions.docket.docket_samples import new_docket, write_session
 from tests.sessions.samples import header, standing_session
 
 DIVISIONS = 40

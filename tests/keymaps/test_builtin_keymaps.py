@@ -9,7 +9,7 @@ from keymaps.command import Group, Where
 from keymaps.commands import COMMANDS, commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from keymaps.keys import CHARACTERS, REFUSED, canonical_key
-from sessions.ladder import MARKER_KINDS, Kind
+from sessions.rules.ladder import MARKER_KINDS, Kind
 from tests.keymaps.terminal import plain_bytes, protocol_bytes, reported
 
 MAPS = ["azerty", "left", "qwerty", "qwertz"]
@@ -95,11 +95,11 @@ def test_digits_are_left_alone_where_they_need_shift(monkeypatch: pytest.MonkeyP
 
 @pytest.mark.parametrize("kind", Kind)
 def test_a_letter_keeps_shift_faults_and_alt_leaves_open(keymap: Keymap, kind: Kind) -> None:
-    [letter] = keymap.keys_for(f"kept.{kind}")
+    [letter] = keymap.keys_for(f"in_order.{kind}")
     assert letter in string.ascii_lowercase
-    assert keymap.keys_for(f"unclear.{kind}") == (f"alt+{letter}",)
+    assert keymap.keys_for(f"cannot_tell.{kind}") == (f"alt+{letter}",)
     if kind not in MARKER_KINDS:
-        assert keymap.keys_for(f"broken.{kind}") == (letter.upper(),)
+        assert keymap.keys_for(f"fault.{kind}") == (letter.upper(),)
 
 
 def test_the_left_hand_reaches_nearly_everything(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -108,9 +108,9 @@ def test_the_left_hand_reaches_nearly_everything(monkeypatch: pytest.MonkeyPatch
     keymap = load_keymap("left")
     beyond = {c for c, keys in keymap.keys.items() if not reach & set(keys)}
     rare = {Kind.ORDER, Kind.REPAIRED, Kind.ONE_STACK, Kind.CURED}
-    kinds = {f"{answer}.{kind}" for answer in ("kept", "broken", "unclear") for kind in rare}
+    kinds = {f"{answer}.{kind}" for answer in ("in_order", "fault", "cannot_tell") for kind in rare}
     fine = {c.id for c in COMMANDS.values() if c.group is Group.LOOK}
-    assert beyond - fine <= {"settle", "palette", "redraw", "finish", "cup.evidence"} | kinds
+    assert beyond - fine <= {"accept", "palette", "redraw", "finish", "cup.evidence"} | kinds
 
 
 class Recorder(App[None]):

@@ -6,13 +6,13 @@ import pytest
 from keymaps.command import Command, Group
 from keymaps.commands import COMMANDS
 from keymaps.kinds import KIND_WORDS
-from sessions.ladder import MARKER_KINDS, Kind
+from sessions.rules.ladder import MARKER_KINDS, Kind
 
 
 @pytest.mark.parametrize("kind", Kind)
 def test_every_kind_of_the_ladder_can_be_tagged_and_left_open(kind: Kind) -> None:
-    assert {f"kept.{kind}", f"unclear.{kind}"} <= COMMANDS.keys()
-    assert (f"broken.{kind}" in COMMANDS) == (kind not in MARKER_KINDS)
+    assert {f"in_order.{kind}", f"cannot_tell.{kind}"} <= COMMANDS.keys()
+    assert (f"fault.{kind}" in COMMANDS) == (kind not in MARKER_KINDS)
 
 
 def test_the_kind_commands_name_no_kind_that_the_ladder_lacks() -> None:
@@ -26,7 +26,7 @@ def test_only_markers_have_no_words_for_a_fault() -> None:
 
 
 def test_labels_tell_the_three_answers_apart() -> None:
-    labels = [COMMANDS[f"{answer}.let_go"].label for answer in ("kept", "broken", "unclear")]
+    labels = [COMMANDS[f"{answer}.let_go"].label for answer in ("in_order", "fault", "cannot_tell")]
     assert labels == ["Let go", "Let go: fault", "Let go: cannot tell"]
 
 

@@ -27,8 +27,8 @@ CASES: dict[str, tuple[str, str]] = {
         'line 4: there is no command "make tea"; the help lists all commands.',
     ),
     "a fault of a marker": (
-        '+[keys]\n"broken.hands_off" = "q"\n',
-        'line 4: there is no command "broken.hands_off"; did you mean "kept.hands_off"?',
+        '+[keys]\n"fault.hands_off" = "q"\n',
+        'line 4: there is no command "fault.hands_off"; did you mean "fault.two_hands"?',
     ),
     "not a key": (
         '+[keys]\n"note" = "rihgt"\n',
@@ -141,13 +141,13 @@ def test_text_that_is_no_toml_is_refused_at_its_line(text: str, line: int) -> No
 
 MERGES: dict[str, tuple[str, str]] = {
     "one key for two commands": (
-        '[keys]\n"note" = "q"\n# between\n"settle" = ["Q",\n"q"]\n',
-        'mine.toml, line 7: "q" is given to "settle", and to "note" on line 4; '
+        '[keys]\n"note" = "q"\n# between\n"accept" = ["Q",\n"q"]\n',
+        'mine.toml, line 7: "q" is given to "accept", and to "note" on line 4; '
         "choose another key for one of them.",
     ),
     "one key written in two ways": (
-        '[keys]\n"note" = "grave_accent"\n"settle" = "`"\n',
-        'mine.toml, line 5: "grave_accent" is given to "settle", and to "note" on line 4; '
+        '[keys]\n"note" = "grave_accent"\n"accept" = "`"\n',
+        'mine.toml, line 5: "grave_accent" is given to "accept", and to "note" on line 4; '
         "choose another key for one of them.",
     ),
     "one key twice for a command": (

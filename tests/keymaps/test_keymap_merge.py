@@ -96,7 +96,7 @@ def test_a_key_may_mean_another_thing_on_another_screen(tmp_path: Path) -> None:
     mine = load_keymap("qwerty", user_file(tmp_path, '[keys]\n"settle.first" = "f"\n'))
     assert "f" in mine.keys_for("step.forward")
     assert mine.keys_for("settle.first") == ("f",)
-    with pytest.raises(KeymapError, match=r'"M" is given to "settle.first", but .* for "loupe"'):
+    with pytest.raises(KeymapError, match=r'"M" is given to "settle.first", but .* for "lens"'):
         load_keymap("qwerty", user_file(tmp_path, '[keys]\n"settle.first" = "M"\n'))
 
 
@@ -111,9 +111,9 @@ def test_a_whole_keymap_may_come_from_a_file(tmp_path: Path) -> None:
 
 def test_a_keymap_file_may_change_a_base_and_the_user_file_changes_both(tmp_path: Path) -> None:
     team = tmp_path / "team.toml"
-    team.write_text(HEAD + 'base = "qwertz"\n[keys]\n"note" = "q"\n"settle" = "Q"\n')
+    team.write_text(HEAD + 'base = "qwertz"\n[keys]\n"note" = "q"\n"accept" = "Q"\n')
     mine = load_keymap(str(team), user_file(tmp_path, '[keys]\n"note" = "f3"\n'))
-    assert [mine.keys_for(c) for c in ("note", "settle", "hand")] == [("f3",), ("Q",), ("ü",)]
+    assert [mine.keys_for(c) for c in ("note", "accept", "hand")] == [("f3",), ("Q",), ("ü",)]
 
 
 def test_commands_may_be_written_without_quotes_as_dotted_keys(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from keymaps.lines import Path, line_numbers, nearest_line
+from keymaps.toml_lines import Path, line_numbers, nearest_line
 
 ODD = '''\
 # a comment with = and [brackets] and "quotes"

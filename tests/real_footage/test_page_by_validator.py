@@ -40,7 +40,7 @@ def test_the_checker_finds_no_error_in_any_page(checker: Path, tmp_path: Path) -
 
 
 def test_the_checker_finds_an_error_where_there_is_one(checker: Path, tmp_path: Path) -> None:
-    broken = tmp_path / "broken.html"
+    broken = tmp_path / "fault.html"
     page = PAGES["stands"]().replace("<h1>", "<h1><div>", 1)
     broken.write_text(page, encoding="utf-8")
     found = check(checker, broken)

@@ -12,7 +12,7 @@ import pytest
 
 from tests.tui.pseudo_terminal import PseudoTerminal
 from tui.__main__ import main
-from tui.cli.opening import session_path
+from tui.bench.opening import session_path
 
 FRAME = Fraction(1001, 30000)
 START, STOP = 25, 217
@@ -32,7 +32,7 @@ def test_the_time_of_a_hand_on_real_footage_is_bounded_by_its_own_stamps(
     clip.symlink_to(visp_cube_clip)
     bench = PseudoTerminal(["review", str(clip), "--event", "3-3-3"], tmp_path / "cache")
     try:
-        bench.shows("Open a run")
+        bench.shows("Begin a run")
         bench.shows_frame(0)
         bench.send("(")
         bench.shows("Run 1 opened")

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from sessions.docket import Docket, DocketFolder
-from tests.sessions.docket_samples import LISTED, claim, new_docket
+from sessions.docket.docket import Docket, DocketFolder
+from tests.sessions.docket.docket_samples import LISTED, claim, new_docket
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 from fractions import Fraction
 
-from sessions.entries import (
+from sessions.record.entries import (
     CupsSeen,
     Entry,
     Line,
@@ -16,10 +16,10 @@ from sessions.entries import (
     Sighted,
     Spot,
 )
-from sessions.events import Allowance, EventDefinition, load_event
-from sessions.header import Claim, FootageFacts, Header
-from sessions.ladder import Ladder, Marker, build_ladder
-from sessions.session import Session, fold
+from sessions.record.header import Claim, FootageFacts, Header
+from sessions.record.session import Session, fold
+from sessions.rules.events import Allowance, EventDefinition, load_event
+from sessions.rules.ladder import Ladder, Marker, build_ladder
 
 WHEN = datetime(2031, 5, 4, 9, 30, 0, 250000, tzinfo=UTC)
 FIRST_PTS = 3003
@@ -96,12 +96,12 @@ def display_after(frames: int) -> str:
 
 def faultless_marks(ladder: Ladder, run: int, first: int) -> Iterator[Sighted | Look]:
     """Step i (from 0) is kept at frame ``first + 10 * (i + 1)``, or sighted to be there by then."""
-    for place, step in enumerate(ladder.steps, 1):
+    for place, step in enumerate(ladder.checkpoints, 1):
         frame = first + STRIDE * place
         if isinstance(step, Marker):
             yield Sighted(run=run, moment=step.id, after=spot(frame - 1), by=spot(frame))
         else:
-            yield Look(run=run, rung=step.id, saw="kept", by=spot(frame))
+            yield Look(run=run, checkpoint=step.id, saw="proven", by=spot(frame))
 
 
 def faultless_run(
@@ -112,7 +112,7 @@ def faultless_run(
     marks = list(faultless_marks(ladder, run, first))
     frames = {m.moment: m.by.frame for m in marks if isinstance(m, Sighted)}
     shown = display or display_after(frames["stop"] - frames["start"])
-    last = spot(first + STRIDE * (len(ladder.steps) + 1))
+    last = spot(first + STRIDE * (len(ladder.checkpoints) + 1))
     yield RunBegun(run=run, begins=spot(first))
     yield from marks
     yield Reading(run=run, display=shown, at=last)
@@ -121,7 +121,7 @@ def faultless_run(
 
 def cups_and_frames(head: Header) -> Iterator[Entry]:
     """Every cup's mark seen in frame 0, and every frame shown."""
-    yield CupsSeen(cups=tuple(range(1, head.event.cups + 1)), saw="kept", at=spot(0))
+    yield CupsSeen(cups=tuple(range(1, head.event.cups + 1)), saw="proven", at=spot(0))
     yield Shown(ranges=((0, head.footage.frames - 1),))
 
 

@@ -10,31 +10,31 @@ from types import MappingProxyType
 
 from hypothesis import strategies as st
 
-from sessions.entries import (
-    ClockSettled,
+from sessions.record.entries import (
     CupsSeen,
     Entry,
     Fumble,
     Look,
     Reading,
+    ReadingAccepted,
     RunBegun,
     RunEnded,
     Shown,
     Sighted,
     StartedOver,
 )
-from sessions.events import EventDefinition, Hand, load_event
-from sessions.fumbles import run_ladder
-from sessions.header import Header
-from sessions.ladder import Ladder, Marker, build_ladder, stacks_of
-from sessions.session import Session
+from sessions.record.header import Header
+from sessions.record.session import Session
+from sessions.rules.events import EventDefinition, Hand, load_event
+from sessions.rules.ladder import Ladder, Marker, build_ladder, stacks_of
+from sessions.ruling.fumbles import run_ladder
 from tests.sessions.samples import display_after, header, invented_event, session_of, spot
 
 SIDES = (None, None, "left", "right")
 SORTS = st.sampled_from(["attempt", "attempt", "attempt", "attempt", "warm-up", "rearranging"])
 HEAP = 8
 """Frames that a heap of marks is spread over."""
-SAWS = ("kept", "kept", "broken", "unclear")
+SAWS = ("proven", "proven", "refuted", "unproven")
 ROWS = (
     ("3-3",),
     ("3-3", "6"),
@@ -86,10 +86,12 @@ def marks_on(draw: st.DrawFn, ladder: Ladder, first: int, run: int) -> Look | Si
     after = spot(by - width) if by >= width else None
     hand = draw(st.sampled_from(SIDES))
     if draw(st.booleans()):
-        rung = draw(st.sampled_from(ladder.rungs))
+        checkpoint = draw(st.sampled_from(ladder.statements))
         saw = draw(st.sampled_from(SAWS))
-        within = after if saw == "unclear" else None
-        return Look(run=run, rung=rung.id, saw=saw, after=within, by=spot(by), hand=hand)
+        within = after if saw == "unproven" else None
+        return Look(
+            run=run, checkpoint=checkpoint.id, saw=saw, after=within, by=spot(by), hand=hand
+        )
     moment = draw(st.sampled_from(sorted(ladder.moments.values(), key=lambda m: m.id)))
     side = hand if moment.hands is not None else None
     return Sighted(run=run, moment=moment.id, hand=side, after=after, by=spot(by))
@@ -98,12 +100,12 @@ def marks_on(draw: st.DrawFn, ladder: Ladder, first: int, run: int) -> Look | Si
 def tight_marks(ladder: Ladder, run: int) -> list[Look | Sighted]:
     """A faultless run in as few frames as may be: a step a frame, from frame 1 on."""
     marks: list[Look | Sighted] = []
-    for place, step in enumerate(ladder.steps, 1):
+    for place, step in enumerate(ladder.checkpoints, 1):
         if isinstance(step, Marker):
             before = spot(place - 1)
             marks.append(Sighted(run=run, moment=step.id, after=before, by=spot(place)))
         else:
-            marks.append(Look(run=run, rung=step.id, saw="kept", by=spot(place)))
+            marks.append(Look(run=run, checkpoint=step.id, saw="proven", by=spot(place)))
     return marks
 
 
@@ -146,7 +148,7 @@ def runs(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> list
     begins = draw(st.integers(0, frames - 1))
     entries: list[Entry] = [RunBegun(run=run, begins=spot(begins), sort=draw(SORTS)), *fallen]
     entries += draw(marks_of(ladder, run, frames))
-    true = display_after(len(ladder.steps) - 4)
+    true = display_after(len(ladder.checkpoints) - 4)
     for display in draw(st.sampled_from([[true]] * 4 + [[], ["0.300"], [true, "0.300"]])):
         entries.append(Reading(run=run, display=display, at=spot(frames - 1)))
     over = draw(st.sampled_from([0, 0, 0, 1, 2]))
@@ -156,7 +158,7 @@ def runs(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> list
         for _ in range(draw(st.sampled_from([1, 1, 1, 1, 0, 2])))
     ]
     if not draw(st.integers(0, 3)):
-        entries.append(ClockSettled(run=run, reason="the clock was tested"))
+        entries.append(ReadingAccepted(run=run, reason="the clock was tested"))
     return entries
 
 
@@ -165,9 +167,9 @@ def equipment(draw: st.DrawFn, head: Header) -> list[Entry]:
     """Most often every mark seen and every frame shown."""
     cups, frames = head.event.cups, head.footage.frames
     numbers = tuple(range(1, cups + 1))
-    saw = st.sampled_from(["kept", "broken", "broken", "unclear"])
+    saw = st.sampled_from(["proven", "refuted", "refuted", "unproven"])
     entries: list[Entry] = [
-        CupsSeen(cups=numbers, saw="kept", at=spot(0))
+        CupsSeen(cups=numbers, saw="proven", at=spot(0))
         if draw(st.integers(0, 5))
         else CupsSeen(cups=numbers[1:] or numbers, saw=draw(saw), at=spot(0)),
         Shown(ranges=((0, frames - 1),)) if draw(st.booleans()) else Shown(ranges=((0, 3),)),
@@ -183,7 +185,7 @@ def drawn_sessions(
 ) -> Drawn:
     """A whole session on a small grid: runs, cups, frames shown, now and then a stray entry."""
     event = draw(events())
-    frames = len(build_ladder(event).steps) + 10
+    frames = len(build_ladder(event).checkpoints) + 10
     claim = draw(st.sampled_from([None, "0.300", "0.367"])) if claimed else None
     head = header(event, frames, claim)
     entries: list[Entry] = draw(equipment(head))
@@ -191,7 +193,9 @@ def drawn_sessions(
         entries += draw(runs(event, run, frames))
     if orphans and not draw(st.integers(0, 5)):
         stray = draw(st.sampled_from(["start.flat", "nowhere", "stop"]))
-        entries.append(Look(run=draw(st.integers(1, 4)), rung=stray, saw="kept", by=spot(1)))
+        entries.append(
+            Look(run=draw(st.integers(1, 4)), checkpoint=stray, saw="proven", by=spot(1))
+        )
     return Drawn(head, tuple(entries))
 
 
@@ -201,8 +205,10 @@ def cured_sessions(draw: st.DrawFn) -> Drawn:
     head = header(invented_event(("3-3",)), HEAP)
     fumble = Fumble(run=1, fumble="x1", stack="f1.s1", phase="up", at=spot(0))
     ladder = run_ladder(head.event, [fumble])
-    rungs = tuple(r for r in ladder.rungs if r.id in ("x1.one-stack", "x1.cured"))
-    moments = {m: ladder.moments[m] for rung in rungs for m in (rung.met, rung.due)}
-    few = Ladder(rungs, MappingProxyType(moments))
+    statements = tuple(r for r in ladder.statements if r.id in ("x1.one-stack", "x1.cured"))
+    moments = {
+        m: ladder.moments[m] for checkpoint in statements for m in (checkpoint.met, checkpoint.due)
+    }
+    few = Ladder(statements, MappingProxyType(moments))
     marks = draw(st.lists(marks_on(few, 0, 1), max_size=5))
     return Drawn(head, (RunBegun(run=1, begins=spot(0)), fumble, *marks))

@@ -4,7 +4,7 @@ One entry a line; a later look or sighting of the same place amends the earlier:
 
     clean RUN at FRAME [as SORT]         a run that stands: see ``samples.faultless_run``
     open RUN SORT at FRAME               close RUN at FRAME
-    look RUN CHECKPOINT kept FRAME       or: broken FRAME [HAND], unclear AFTER BY
+    look RUN CHECKPOINT proven FRAME       or: broken FRAME [HAND], unclear AFTER BY
     sighted RUN MOMENT AFTER BY [HAND]   reading RUN SECONDS at FRAME
     fumble RUN NAME STACK PHASE at FRAME over RUN at FRAME
     cups NUMBER... SAW at FRAME          shown FIRST LAST
@@ -14,14 +14,14 @@ One entry a line; a later look or sighting of the same place amends the earlier:
 
 from collections.abc import Callable, Iterable, Iterator
 
-from sessions.entries import (
-    ClockSettled,
+from sessions.record.entries import (
     CupsSeen,
     Entry,
     Fumble,
     Line,
     Look,
     Reading,
+    ReadingAccepted,
     Retracted,
     RunBegun,
     RunEnded,
@@ -29,9 +29,9 @@ from sessions.entries import (
     Sighted,
     StartedOver,
 )
-from sessions.header import Header
-from sessions.moments import Side
-from sessions.session import Session, fold
+from sessions.record.header import Header
+from sessions.record.session import Session, fold
+from sessions.rules.moments import Side
 from tests.sessions.samples import WHEN, faultless_run, spot
 
 Key = tuple[int, str]
@@ -78,7 +78,7 @@ class Script:
             case ["shown", first, last]:
                 yield Shown(ranges=((int(first), int(last)),))
             case ["settled", run, *reason]:
-                yield ClockSettled(run=int(run), reason=" ".join(reason))
+                yield ReadingAccepted(run=int(run), reason=" ".join(reason))
             case ["drop", run, place]:
                 yield Retracted(seq=self.latest[int(run), place])
             case [kind, *rest]:
@@ -87,7 +87,7 @@ class Script:
 
 def place_of(entry: Entry) -> Key | None:
     if isinstance(entry, Look):
-        return entry.run, entry.rung
+        return entry.run, entry.checkpoint
     if isinstance(entry, Sighted):
         return entry.run, entry.moment if entry.hand is None else f"{entry.moment}.{entry.hand}"
     return None
@@ -103,10 +103,16 @@ def closed(words: list[str]) -> RunEnded:
 
 
 def look(words: list[str]) -> Look:
-    run, rung, saw, *rest = words
+    run, checkpoint, saw, *rest = words
     frames, hand = numbers_and_hand(rest)
-    after = spot(frames[0]) if saw == "unclear" else None
-    fields = {"run": int(run), "rung": rung, "saw": saw, "by": spot(frames[-1]), "hand": hand}
+    after = spot(frames[0]) if saw == "unproven" else None
+    fields = {
+        "run": int(run),
+        "checkpoint": checkpoint,
+        "saw": saw,
+        "by": spot(frames[-1]),
+        "hand": hand,
+    }
     return Look.model_validate(fields | {"after": after})
 
 

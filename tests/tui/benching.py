@@ -12,10 +12,10 @@ from textual.pilot import Pilot
 from keymaps.keymap import Keymap
 from tests.tui.conftest import PICTURE, PlainSource
 from tui.app import FramecallApp
+from tui.bench.review import Review
+from tui.bench.screen import BenchScreen
 from tui.picture.halfblocks import HalfBlocks
-from tui.review.desk import Desk
-from tui.review.lens import Lens
-from tui.screens.bench import BenchScreen
+from tui.picture.lens import Lens
 from tui.widgets.pictures import Pictures, PlainPictures
 
 SMALL, LARGE = (80, 24), (160, 50)
@@ -92,16 +92,16 @@ class Bench:
 
 
 def make_app(
-    desk: Desk,
+    review: Review,
     source: PlainSource,
     keymap: Keymap,
     clock: Callable[[], float] = time.monotonic,
     pictures: Pictures | None = None,
 ) -> FramecallApp:
-    """The application with a bench on a desk."""
+    """The application with a bench on a review."""
     drawn = pictures or PlainPictures(HalfBlocks())
     lens = Lens(*PICTURE)
-    return FramecallApp(keymap, lambda: BenchScreen(desk, source, drawn, keymap, lens, clock))
+    return FramecallApp(keymap, lambda: BenchScreen(review, source, drawn, keymap, lens, clock))
 
 
 @asynccontextmanager

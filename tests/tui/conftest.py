@@ -1,4 +1,4 @@
-"""A desk on a small invented piece of footage, and a source of plain pictures."""
+"""A review on a small invented piece of footage, and a source of plain pictures."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -12,12 +12,12 @@ from hypothesis import settings
 from numpy.typing import NDArray
 
 from keymaps.keymap import Keymap, load_keymap
-from sessions.events import load_event
-from sessions.header import FootageFacts, Header
-from sessions.journal import Journal
+from sessions.record.header import FootageFacts, Header
+from sessions.record.journal import Journal
+from sessions.rules.events import load_event
 from tests.tui.pseudo_terminal import PseudoTerminal, Start
+from tui.bench.review import Review
 from tui.footage.writer import VideoWriter
-from tui.review.desk import Desk
 
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
@@ -108,14 +108,14 @@ def frame_at(seconds: Fraction) -> int:
 
 
 @pytest.fixture
-def make_desk(tmp_path: Path) -> Iterator[Callable[..., Desk]]:
+def make_review(tmp_path: Path) -> Iterator[Callable[..., Review]]:
     """Makes desks on new sessions, and closes their journals."""
     journals: list[Journal] = []
 
-    def make(event: str = "3-6-3") -> Desk:
+    def make(event: str = "3-6-3") -> Review:
         path = tmp_path / f"{len(journals)}.session.jsonl"
         journals.append(Journal.create(path, header(event), ticking()))
-        return Desk(journals[-1], lambda frame: frame, frame_at)
+        return Review(journals[-1], lambda frame: frame, frame_at)
 
     yield make
     for journal in journals:
@@ -123,8 +123,8 @@ def make_desk(tmp_path: Path) -> Iterator[Callable[..., Desk]]:
 
 
 @pytest.fixture
-def desk(make_desk: Callable[..., Desk]) -> Desk:
-    return make_desk()
+def review(make_review: Callable[..., Review]) -> Review:
+    return make_review()
 
 
 @pytest.fixture

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from sessions.entries import Look, RunBegun, Shown, Sighted
-from sessions.journal import read_session
+from sessions.record.entries import Look, RunBegun, Shown, Sighted
+from sessions.record.journal import read_session
 from tests.tui.conftest import CLIP_FRAMES
 from tests.tui.pseudo_terminal import PseudoTerminal, Start
 
@@ -43,7 +43,7 @@ def at_frame(terminal: PseudoTerminal, frame: int) -> None:
 
 def test_a_review_from_the_first_key_to_the_ruling(start: Start, footage: Path) -> None:
     bench = start("review", footage, "--event", "3-3-3")
-    bench.shows("no timed run has been opened yet")
+    bench.shows("no timed run has been begun yet")
     at_frame(bench, 0)
     bench.send("(")
     bench.shows("Run 1 opened at frame 0.")
@@ -112,7 +112,7 @@ def test_alt_with_a_letter_held_down_does_nothing_that_the_letter_alone_does(
     bench.send("(")
     bench.shows("Run 1 opened at frame 0.")
     for _ in range(10):
-        bench.send("\x1ba")  # nudges the loupe; the letter alone changes the sort of run
+        bench.send("\x1ba")  # nudges the lens; the letter alone changes the sort of run
         bench.read(0.03)
     bench.send(RIGHT)
     at_frame(bench, 1)

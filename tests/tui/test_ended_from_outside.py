@@ -13,14 +13,14 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap
-from sessions.claims import ListedClaim, write_claims
-from sessions.docket import DocketFolder
-from sessions.entries import Played, Shown
-from sessions.journal import read_session
+from sessions.docket.claims import ListedClaim, write_claims
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import Played, Shown
+from sessions.record.journal import read_session
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.pseudo_terminal import PseudoTerminal, Start
-from tui.review.desk import Desk
+from tui.bench.review import Review
 
 RIGHT = "\x1b[C"
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.321", "5.678", "a.mp4")
@@ -94,14 +94,14 @@ def test_a_docket_keeps_what_the_bench_in_front_has_shown_and_its_index(
 
 
 async def test_a_hang_up_that_was_ignored_from_the_start_stays_so(
-    make_desk: Callable[..., Desk], source: PlainSource, keymap: Keymap
+    make_review: Callable[..., Review], source: PlainSource, keymap: Keymap
 ) -> None:
     before = signal.signal(signal.SIGHUP, signal.SIG_IGN)  # as nohup does
     try:
-        async with on_bench(make_app(make_desk("cycle"), source, keymap)) as bench:
+        async with on_bench(make_app(make_review("cycle"), source, keymap)) as bench:
             os.kill(os.getpid(), signal.SIGHUP)
             await bench.press("right")
-            assert bench.screen.desk.frame == 1
+            assert bench.screen.review.frame == 1
             assert signal.getsignal(signal.SIGHUP) is signal.SIG_IGN
     finally:
         signal.signal(signal.SIGHUP, before)

@@ -5,15 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from sessions.checker import Outcome
-from sessions.entries import Shown
-from sessions.events import load_event
-from sessions.journal import read_session
-from sessions.judge import rule
-from sessions.session import fold
+from sessions.record.entries import Shown
+from sessions.record.journal import read_session
+from sessions.record.session import fold
+from sessions.rules.events import load_event
+from sessions.ruling.checker import Outcome
+from sessions.ruling.judge import rule
 from tests.tui.pseudo_terminal import PseudoTerminal
 from tests.tui.typing import Stroke, strokes
-from tui.cli.opening import session_path
+from tui.bench.opening import session_path
 from tui.demo.build import build
 from tui.demo.manifest import truth_path
 from tui.demo.tagging import true_entries

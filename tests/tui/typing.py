@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from sessions.entries import (
+from sessions.record.entries import (
     CupsSeen,
     Entry,
     Fumble,
@@ -15,11 +15,11 @@ from sessions.entries import (
     Spot,
     StartedOver,
 )
-from sessions.events import EventDefinition
-from sessions.ladder import stacks_of
+from sessions.rules.events import EventDefinition
+from sessions.rules.ladder import stacks_of
 
-ANSWERS = {"kept": "\r", "broken": "n", "unclear": "m"}
-CUP_ANSWERS = {"kept": "1", "broken": "25", "unclear": "35"}
+ANSWERS = {"proven": "\r", "refuted": "n", "unproven": "m"}
+CUP_ANSWERS = {"proven": "1", "refuted": "25", "unproven": "35"}
 
 
 @dataclass(frozen=True)
@@ -52,7 +52,7 @@ def _strokes(entry: Entry, event: EventDefinition) -> Iterator[Stroke]:
             yield Stroke(")", ends.frame)
         case Sighted(after=after, by=by):
             yield from _bracketed(after, by, "y")
-        case Look(saw="unclear", after=after, by=by):
+        case Look(saw="unproven", after=after, by=by):
             yield from _bracketed(after, by, "m")
         case Look(saw=saw, by=by):
             yield Stroke(ANSWERS[saw], by.frame)

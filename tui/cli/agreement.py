@@ -7,18 +7,18 @@ from pathlib import Path
 from textwrap import fill
 
 from keymaps.kinds import KIND_WORDS
-from sessions.agreement import CUPS, OVERALL, Agreement, agreement
-from sessions.checker import Outcome
-from sessions.counted import counted
-from sessions.docket import Docket
-from sessions.entries import Finished
-from sessions.journal import Recording, read_session
-from sessions.judge import rule
-from sessions.ladder import Kind
-from sessions.measures import Figure, Limits
-from sessions.plain import plain
-from sessions.ruling import Ruling
-from sessions.session import fold
+from sessions.docket.docket import Docket
+from sessions.plural import plural
+from sessions.record.entries import Finished
+from sessions.record.journal import Recording, read_session
+from sessions.record.session import fold
+from sessions.rules.ladder import Kind
+from sessions.ruling.checker import Outcome
+from sessions.ruling.judge import rule
+from sessions.ruling.ruling import Ruling
+from sessions.sanitize import sanitize
+from sessions.settling.agreement import CUPS, OVERALL, Agreement, agreement
+from sessions.settling.measures import Figure, Limits
 from tui.cli.dockets import read_docket
 from tui.cli.exits import RULED
 from tui.cli.output import say
@@ -98,8 +98,10 @@ def text(rows: Sequence[Agreement], compared: Sequence[Sequence[Ruling]]) -> str
     if not compared:
         return "No claim has two finished reviews yet: there is nothing to compare.\n"
     reviewers = sorted({ruling.reviewer for rulings in compared for ruling in rulings})
-    count = counted(len(compared), "claim")
-    head = f"Agreement on {count} by {plain(', '.join(reviewers))}, as each review was finished\n"
+    count = plural(len(compared), "claim")
+    head = (
+        f"Agreement on {count} by {sanitize(', '.join(reviewers))}, as each review was finished\n"
+    )
     told = [*EXPLAINED, *([CAUTION] if any(row.pairs < FEW for row in rows) else ())]
     words = "".join(f"{fill(part, WIDTH)}\n" for part in (*told, *_missing(rows)))
     return "\n".join([head, _figures(rows), _shares(rows), words])
@@ -120,7 +122,7 @@ def _figure_cells(row: Agreement) -> tuple[str, ...]:
 
 
 def _shares(rows: Sequence[Agreement]) -> str:
-    head = ("checkpoint", "in order", "fault", "unclear", "pairs", "common", "apart", "limits")
+    head = ("checkpoint", "in order", "fault", "unproven", "pairs", "common", "apart", "limits")
     return table([head, *(_share_cells(row) for row in rows)])
 
 

@@ -3,7 +3,7 @@
 from pydantic import ValidationError
 
 from sessions.errors import SessionError
-from sessions.header import Claim
+from sessions.record.header import Claim
 from sessions.validation import first_problem
 
 

@@ -10,12 +10,13 @@ from typing import TextIO
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeElapsedColumn
 
-from sessions.claims import ListedClaim
-from sessions.header import Claim, Header
-from sessions.journal import Journal
+from sessions.docket.blindness import claim_for
+from sessions.docket.claims import ListedClaim
+from sessions.record.header import Claim, Header
+from sessions.record.journal import Journal
+from tui.bench.opening import Wish, new_header
 from tui.cli import review
 from tui.cli.exits import RULED
-from tui.cli.opening import Wish, new_header
 from tui.cli.output import say
 from tui.demo.build import FIRST_SET, build, named_scores
 from tui.demo.docket import build_docket
@@ -25,7 +26,6 @@ from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.cachefolder import cache_folder
 from tui.footage.footage import Footage
-from tui.review.blind import claim_for
 
 
 @dataclass(frozen=True)

@@ -4,16 +4,16 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from sessions.docket import Docket, DocketFolder
-from sessions.judging import prepare
-from sessions.plain import plain
+from sessions.docket.docket import Docket, DocketFolder
+from sessions.docket.judge_many import prepare
+from sessions.sanitize import sanitize
+from tui.bench.opening import reviewer_code
 from tui.cli.dockets import new_docket, read_docket
 from tui.cli.exits import RULED
 from tui.cli.loading import loading
-from tui.cli.opening import reviewer_code
 from tui.cli.output import say
 from tui.cli.review import check_terminal
-from tui.review.docket_rows import HIDDEN, ORDER_WORDS, Sight, docket_rows, docket_text
+from tui.docket.rows import HIDDEN, ORDER_WORDS, Sight, docket_rows, docket_text
 
 
 @dataclass(frozen=True)
@@ -46,10 +46,10 @@ def listing(docket: Docket, sight: Sight) -> str:
     rows = docket_rows(docket.placed, sight)
     lines = [docket_text(rows)]
     if any(HIDDEN in row.cells for row in rows):
-        hidden = f"hidden from {plain(sight.reviewer)} until their review is finished"
+        hidden = f"hidden from {sanitize(sight.reviewer)} until their review is finished"
         lines.append(f"{HIDDEN} {hidden}; {ORDER_WORDS}.\n")
     for claim in sorted({review.claim for review in docket.strays}):
-        lines.append(f"Sessions of {plain(claim)} are not of any claim in the claims file.\n")
+        lines.append(f"Sessions of {sanitize(claim)} are not of any claim in the claims file.\n")
     return "".join(lines)
 
 
@@ -67,8 +67,8 @@ def _show(sight: Sight, order: Order) -> int:
             prepare()
         with probe() as terminal:
             from tui.app import FramecallApp
-            from tui.cli.cases import Cases
-            from tui.screens.docket import DocketScreen
+            from tui.docket.opening import Cases
+            from tui.docket.screen import DocketScreen
 
             cases = Cases(docket, sight, keymap, choose(terminal(), wished))
     app = FramecallApp(keymap, lambda: DocketScreen(docket, sight, cases, keymap))

@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from sessions.contest import Placed
-from sessions.docket import Docket, DocketError
-from sessions.plain import plain
-from tui.cli.opening import progress_line
+from sessions.docket.docket import Docket, DocketError
+from sessions.docket.work_order import Placed
+from sessions.sanitize import sanitize
+from tui.bench.opening import progress_line
 from tui.footage.cachefolder import cache_folder
 
 
@@ -27,7 +27,7 @@ def placed_claim(docket: Docket, claim: str) -> Placed:
     placed = docket.find(claim)
     if placed is None:
         raise DocketError(
-            f'There is no claim "{plain(claim)}" in {docket.folder.claims_file}; '
+            f'There is no claim "{sanitize(claim)}" in {docket.folder.claims_file}; '
             "name one that it lists."
         )
     return placed

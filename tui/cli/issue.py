@@ -6,14 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sessions.claim_state import ClaimState
-from sessions.claimed import verdict_words
-from sessions.counted import are, counted
-from sessions.journal import read_session
-from sessions.plain import plain
+from sessions.docket.claim_state import ClaimState
+from sessions.plural import are, plural
+from sessions.record.journal import read_session
+from sessions.ruling.claimed import verdict_words
+from sessions.sanitize import sanitize
+from tui.bench.opening import progress_line
 from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import BAD_INPUT, RULED
-from tui.cli.opening import progress_line
 from tui.cli.output import say
 from tui.documents.docketed import issue_claim
 from tui.documents.errors import DocumentError
@@ -55,7 +55,7 @@ def run(order: Order) -> int:
         return _all_ruled(order, wish)
     made = _of_session(order, wish) if order.claim is None else _of_claim(order, order.claim, wish)
     lines = [*(str(path) for path in made.paths), verdict_words(made.document.ruling)]
-    say("".join(f"{plain(line)}\n" for line in lines))
+    say("".join(f"{sanitize(line)}\n" for line in lines))
     return RULED
 
 
@@ -66,12 +66,12 @@ def _all_ruled(order: Order, wish: Wish) -> int:
     states = [placed.state for placed in docket.placed]
     left_out = 0
     for state, made in issue_each(docket, outstanding(states), wish, progress=progress_line()):
-        claim = plain(state.claim.claim)
+        claim = sanitize(state.claim.claim)
         if isinstance(made, str):
             left_out += 1
-            print(f"framecall: Claim {claim} is left out: {plain(made)}", file=sys.stderr)
+            print(f"framecall: Claim {claim} is left out: {sanitize(made)}", file=sys.stderr)
         else:
-            say(f"{claim}: {plain(verdict_words(made.document.ruling))}\n")
+            say(f"{claim}: {sanitize(verdict_words(made.document.ruling))}\n")
     say(_summed_up(states, left_out))
     return BAD_INPUT if left_out else RULED
 
@@ -95,8 +95,8 @@ def _summed_up(states: Sequence[ClaimState], left_out: int) -> str:
     before = sum(1 for state in states if state.issued)
     not_ruled = sum(1 for state in states if not state.is_registered)
     return (
-        f"{counted(issued, 'ruling')} issued now, {before} before; "
-        f"{counted(not_ruled, 'claim')} {are(not_ruled)} not ruled.\n"
+        f"{plural(issued, 'ruling')} issued now, {before} before; "
+        f"{plural(not_ruled, 'claim')} {are(not_ruled)} not ruled.\n"
     )
 
 

@@ -6,11 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from sessions.claim_state import ClaimState
-from sessions.contest import Placed
-from sessions.counted import counted
-from sessions.plain import plain
-from sessions.register import (
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.register import (
     SEPARATOR,
     Register,
     RegisterError,
@@ -22,7 +19,10 @@ from sessions.register import (
     season,
     write_register,
 )
-from sessions.rules import rules
+from sessions.docket.work_order import Placed
+from sessions.plural import plural
+from sessions.rules.rulebook import rules
+from sessions.sanitize import sanitize
 from tui.cli.dockets import read_docket
 from tui.cli.exits import RULED
 from tui.cli.output import say
@@ -59,7 +59,7 @@ def run(order: Order) -> int:
     )
     if order.out is not None:
         write_register(order.out, listed)
-        say(f"{counted(len(listed.rulings), 'ruling')} in {plain(str(order.out))}\n")
+        say(f"{plural(len(listed.rulings), 'ruling')} in {sanitize(str(order.out))}\n")
         return RULED
     forms = {"csv": register_csv, "json": register_json, None: register_text}
     say(forms[order.form](listed))
@@ -88,8 +88,8 @@ def unlisted(placed: Iterable[Placed]) -> str:
     rest = [one for one in placed if not one.state.is_registered]
     aside = sum(bool(one.set_aside) for one in rest)
     parts = [
-        f"{counted(waiting, 'claim')} still to be ruled" if (waiting := len(rest) - aside) else "",
-        f"{counted(aside, 'claim')} set aside, too slow for the time to beat" if aside else "",
+        f"{plural(waiting, 'claim')} still to be ruled" if (waiting := len(rest) - aside) else "",
+        f"{plural(aside, 'claim')} set aside, too slow for the time to beat" if aside else "",
     ]
     return f"Not listed: {', '.join(part for part in parts if part)}.\n" if rest else ""
 
@@ -139,13 +139,13 @@ def season_text(states: Sequence[ClaimState], width: int, blocks: str | None = E
         return "No claim is ruled yet: there is nothing to sum up.\n"
     ruled = sum(state.is_ruled for state in states)
     head = (
-        f"{counted(ruled, 'claim')} ruled; attempts on their footage: "
+        f"{plural(ruled, 'claim')} ruled; attempts on their footage: "
         f"{', '.join(f'{event} {found.runs[event]}' for event in found.events)}"
     )
     if not found.rules_broken:
-        return f"{plain(head)}\nNo attempt was a scratch or void.\n"
+        return f"{sanitize(head)}\nNo attempt was a scratch or void.\n"
     chart = "\n".join(_chart(found, event, width, blocks) for event in found.events)
-    return f"{plain(head)}\n\n{_counts(found)}\n{chart}"
+    return f"{sanitize(head)}\n\n{_counts(found)}\n{chart}"
 
 
 def _counts(found: Season) -> str:
@@ -170,9 +170,9 @@ def _chart(found: Season, event: str, width: int, blocks: str | None) -> str:
         (r for r in found.rules_broken if shares[r, event]), key=lambda r: -shares[r, event]
     )
     if not own:
-        return f"{plain(event)}: no attempt broke a rule\n"
-    attempts = counted(found.runs[event], "attempt")
-    lines = [f"{plain(event)}: part of its {attempts} that broke the rule\n"]
+        return f"{sanitize(event)}: no attempt broke a rule\n"
+    attempts = plural(found.runs[event], "attempt")
+    lines = [f"{sanitize(event)}: part of its {attempts} that broke the rule\n"]
     for rule in own:
         share = shares[rule, event]
         drawn = bar(share / most * room, blocks)

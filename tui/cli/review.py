@@ -6,21 +6,18 @@ from contextlib import ExitStack, closing
 from typing import TYPE_CHECKING
 
 from sessions.errors import TerminalError
-from sessions.events import load_event
-from sessions.plain import plain
+from sessions.rules.events import load_event
+from sessions.sanitize import sanitize
+from tui.bench.opening import SMALL, Wish, open_review, progress_line
 from tui.cli.exits import RULED
 from tui.cli.loading import loading
-from tui.cli.opening import Wish, open_desk, progress_line
 from tui.cli.output import say
 
 if TYPE_CHECKING:
     from tui.app import FramecallApp
-    from tui.review.desk import Desk
+    from tui.bench.review import Review
 
 LEAST_COLUMNS, LEAST_ROWS = 80, 24
-
-SMALL = (640, 360)
-"""The size in pixels in which frames are kept for the bench: more than any cell grid shows."""
 
 
 def check_terminal() -> None:
@@ -47,13 +44,13 @@ def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
         _check_wish(wish, keymap_name, picture)
         raise
     with ExitStack() as opened:
-        app, desk = _open(wish, keymap_name, picture, opened)
+        app, review = _open(wish, keymap_name, picture, opened)
         app.run()
-        desk.flush_seen()
-    path = plain(str(desk.journal.path))
-    if desk.journal.recording.torn:
+        review.flush_seen()
+    path = sanitize(str(review.journal.path))
+    if review.journal.recording.torn:
         say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
-    say(f"Session saved: {path}\n{desk.ruling.summary}\n")
+    say(f"Session saved: {path}\n{review.ruling.summary}\n")
     return app.return_code or RULED
 
 
@@ -79,8 +76,8 @@ def _check_wish(wish: Wish, keymap_name: str | None, picture: str) -> None:
 
 def _open(
     wish: Wish, keymap_name: str | None, picture: str, opened: ExitStack
-) -> tuple["FramecallApp", "Desk"]:
-    """The bench with its desk; ``opened`` is given what is to be closed in the end.
+) -> tuple["FramecallApp", "Review"]:
+    """The bench with its review; ``opened`` is given what is to be closed in the end.
 
     The terminal is asked when nothing is left to be refused, and answers while the screen's code
     is loaded.
@@ -94,16 +91,16 @@ def _open(
 
         keymap, wished = load_keymap(keymap_name), wish_of(picture)
         footage = Footage.open(wish.footage, progress=progress_line())
-        desk = open_desk(wish, footage)
-        opened.enter_context(desk.journal)
+        review = open_review(wish, footage)
+        opened.enter_context(review.journal)
         with probe() as terminal:
             from tui.app import FramecallApp
-            from tui.review.lens import Lens
-            from tui.screens.bench import BenchScreen
+            from tui.bench.screen import BenchScreen
+            from tui.picture.lens import Lens
             from tui.widgets.pictures import DeltaPictures
 
             pictures = DeltaPictures(choose(terminal(), wished))
     store = opened.enter_context(closing(FrameStore(footage, SMALL)))
-    store.want(desk.frame)  # decoded while the screen is made
+    store.want(review.frame)  # decoded while the screen is made
     lens = Lens(footage.width, footage.height, footage.pixel_aspect)
-    return FramecallApp(keymap, lambda: BenchScreen(desk, store, pictures, keymap, lens)), desk
+    return FramecallApp(keymap, lambda: BenchScreen(review, store, pictures, keymap, lens)), review

@@ -3,10 +3,10 @@
 import sys
 from pathlib import Path
 
-from sessions.journal import read_session
-from sessions.judge import rule
-from sessions.report import report
-from sessions.session import fold
+from sessions.record.journal import read_session
+from sessions.record.session import fold
+from sessions.ruling.judge import rule
+from sessions.ruling.report import report
 from tui.cli.exits import OPEN, RULED
 from tui.cli.output import say
 

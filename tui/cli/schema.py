@@ -2,7 +2,7 @@
 
 import json
 
-from sessions.schema import session_schema
+from sessions.record.schema import session_schema
 from tui.cli.exits import RULED
 from tui.cli.output import say
 

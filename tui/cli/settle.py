@@ -3,16 +3,16 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-from sessions.docket import Docket
-from sessions.plain import plain
-from tui.cli.cases import open_settling
+from sessions.docket.docket import Docket
+from sessions.sanitize import sanitize
+from tui.bench.opening import progress_line, reviewer_code
 from tui.cli.dockets import placed_claim, read_docket
 from tui.cli.exits import RULED
 from tui.cli.loading import loading
-from tui.cli.opening import progress_line, reviewer_code
 from tui.cli.output import say
 from tui.cli.review import check_terminal
-from tui.review.settle_case import (
+from tui.docket.opening import open_settling
+from tui.settling.case import (
     Case,
     check_own_is_finished,
     check_same,
@@ -71,5 +71,5 @@ def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
         app.run()
     finally:
         ending = opened.close()
-    say(f"Session saved: {plain(str(path))}\n{ending}\n")
+    say(f"Session saved: {sanitize(str(path))}\n{ending}\n")
     return app.return_code or RULED

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from sessions.plain import plain
+from sessions.sanitize import sanitize
 
 GAP = "  "
 
@@ -12,7 +12,7 @@ def table(rows: Sequence[Sequence[str]], left: int = 1) -> str:
 
     Control and direction-changing characters are shown as code points.
     """
-    safe = [[plain(cell) for cell in row] for row in rows]
+    safe = [[sanitize(cell) for cell in row] for row in rows]
     widths = [max(map(len, column)) for column in zip(*safe, strict=True)]
     return "".join(_line(row, widths, left) for row in safe)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, hypot
 
-from sessions.moments import SIDES, Side
+from sessions.rules.moments import SIDES, Side
 from tui.demo.layout import (
     ABOVE_PAD,
     AT_REST,

@@ -14,12 +14,12 @@ from typing import Literal, Self
 
 from pydantic import Field, model_validator
 
-from sessions.claims import ListedClaim, write_claims
-from sessions.docket import DocketFolder
-from sessions.entries import Entry, Finished, Look, Played, Shown
+from sessions.docket.claims import ListedClaim, write_claims
+from sessions.docket.docket import DocketFolder
 from sessions.frozen import Frozen
-from sessions.header import Header
-from sessions.journal import Journal
+from sessions.record.entries import Entry, Finished, Look, Played, Shown
+from sessions.record.header import Header
+from sessions.record.journal import Journal
 from tui.demo.build import Progress, build
 from tui.demo.errors import DemoError
 from tui.demo.manifest import clip_path, truth_path
@@ -174,8 +174,8 @@ def _entries(tape: _Tape, how: How) -> Iterator[Entry]:
 
 def _surely(entry: Entry) -> Entry:
     """What the picture cannot tell, taken to be in order."""
-    if isinstance(entry, Look) and entry.saw == "unclear":
-        return Look(run=entry.run, rung=entry.rung, saw="kept", by=entry.by)
+    if isinstance(entry, Look) and entry.saw == "unproven":
+        return Look(run=entry.run, checkpoint=entry.checkpoint, saw="proven", by=entry.by)
     return entry
 
 

@@ -7,7 +7,7 @@ the middle of its palm.
 
 from typing import Literal, NamedTuple
 
-from sessions.moments import Side
+from sessions.rules.moments import Side
 
 WIDTH, HEIGHT = 1280, 720
 RATE = 60

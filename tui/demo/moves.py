@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
 
-from sessions.moments import Side
-from sessions.sighting import Sighting
+from sessions.evidence.sighting import Sighting
+from sessions.rules.moments import Side
 from tui.demo.layout import Point, Shape
 
 Instant = Fraction

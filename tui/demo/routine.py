@@ -4,8 +4,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import floor
 
-from sessions.events import EventDefinition, Formation
-from sessions.moments import SIDES, Side
+from sessions.rules.events import EventDefinition, Formation
+from sessions.rules.moments import SIDES, Side
 from tui.demo.conductor import Conductor, Tempo
 from tui.demo.layout import Shape
 from tui.demo.moves import Instant, Move

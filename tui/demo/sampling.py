@@ -10,7 +10,7 @@ from fractions import Fraction
 import numpy as np
 import numpy.typing as npt
 
-from sessions.moments import SIDES
+from sessions.rules.moments import SIDES
 from tui.demo.layout import SHAPES
 from tui.demo.moves import Track
 from tui.demo.tape import Performance

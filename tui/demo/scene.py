@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from PIL import Image, ImageDraw
 
-from sessions.moments import SIDES, Side
+from sessions.rules.moments import SIDES, Side
 from tui.demo import colours, sprites
 from tui.demo.boxes import Box
 from tui.demo.layout import CUP_HEIGHT, SHAPES, SHOULDER, Shape, outward

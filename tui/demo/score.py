@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, field_validator, model_validator
 
 from sessions.frozen import Frozen
-from sessions.ruling import Standing
+from sessions.ruling.ruling import Standing
 
 Fault = Literal[
     "none",

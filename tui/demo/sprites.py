@@ -9,7 +9,7 @@ from math import floor
 
 from PIL import Image, ImageDraw, ImageFont
 
-from sessions.moments import Side
+from sessions.rules.moments import Side
 from tui.demo import colours
 from tui.demo.layout import GROW, Shape
 

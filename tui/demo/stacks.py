@@ -8,7 +8,7 @@ slid onto those in another, until the column is closed.
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from sessions.moments import SIDES, Side
+from sessions.rules.moments import SIDES, Side
 from tui.demo.conductor import OTHER, Conductor
 from tui.demo.layout import NEST, Point, Slot, place
 from tui.demo.moves import Instant, Move

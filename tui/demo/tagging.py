@@ -2,7 +2,9 @@
 
 from collections.abc import Callable, Iterator
 
-from sessions.entries import (
+from sessions.evidence.sighting import Sighting, first_of, last_of, precedes
+from sessions.evidence.verdict import Verdict
+from sessions.record.entries import (
     CupsSeen,
     Entry,
     Fumble,
@@ -15,12 +17,10 @@ from sessions.entries import (
     Spot,
     StartedOver,
 )
-from sessions.events import EventDefinition, Hand, load_event
-from sessions.fumbles import run_ladder
-from sessions.ladder import Marker, Rung, stacks_of
-from sessions.moments import SIDES
-from sessions.sighting import Sighting, first_of, last_of, precedes
-from sessions.verdict import Verdict
+from sessions.rules.events import EventDefinition, Hand, load_event
+from sessions.rules.ladder import Marker, Statement, stacks_of
+from sessions.rules.moments import SIDES
+from sessions.ruling.fumbles import run_ladder
 from tui.demo.truth import TrueRun, Truth
 
 Stamp = Callable[[int], int]
@@ -56,8 +56,12 @@ class _Tagger:
             yield from self.fumbles
             for over in run.started_over:
                 yield StartedOver(run=run.run, at=self.spot(over.by))
-            for step in self.ladder.steps:
-                yield from self._sighted(step) if isinstance(step, Marker) else self._look(step)
+            for checkpoint in self.ladder.checkpoints:
+                yield from (
+                    self._sighted(checkpoint)
+                    if isinstance(checkpoint, Marker)
+                    else self._look(checkpoint)
+                )
             yield Reading(run=run.run, display=run.display, at=self.spot(run.ends))
         yield RunEnded(run=run.run, ends=self.spot(run.ends))
 
@@ -68,28 +72,28 @@ class _Tagger:
             by = self.spot(seen.by)
             yield Sighted(run=self.run.run, moment=marker.id, after=after, by=by)
 
-    def _look(self, rung: Rung) -> Iterator[Entry]:
+    def _look(self, checkpoint: Statement) -> Iterator[Entry]:
         """The look at a checkpoint: the frame that shows the order, or the bracket that hides it.
 
         A cure is looked at only where there is a fault to cure.
         """
-        met, due = self._truth_of(rung.met), self._truth_of(rung.due)
+        met, due = self._truth_of(checkpoint.met), self._truth_of(checkpoint.due)
         verdict = precedes(met, due)
-        if (met.is_unseen and due.is_unseen) or not self._is_due(rung):
+        if (met.is_unseen and due.is_unseen) or not self._is_due(checkpoint):
             return
         run = self.run.run
         if due.by is None or verdict is Verdict.PROVEN:
-            yield Look(run=run, rung=rung.id, saw="kept", by=self.spot(met.by or 0))
+            yield Look(run=run, checkpoint=checkpoint.id, saw="proven", by=self.spot(met.by or 0))
         elif met.by is None or verdict is Verdict.REFUTED:
-            yield Look(run=run, rung=rung.id, saw="broken", by=self.spot(due.by))
+            yield Look(run=run, checkpoint=checkpoint.id, saw="refuted", by=self.spot(due.by))
         else:
             after = self.spot(min(met.after or 0, due.after or 0))
             by = self.spot(max(met.by, due.by))
-            yield Look(run=run, rung=rung.id, saw="unclear", after=after, by=by)
+            yield Look(run=run, checkpoint=checkpoint.id, saw="unproven", after=after, by=by)
 
-    def _is_due(self, rung: Rung) -> bool:
-        fault = self.ladder.step(rung.cures) if rung.cures else None
-        if not isinstance(fault, Rung):
+    def _is_due(self, checkpoint: Statement) -> bool:
+        fault = self.ladder.checkpoint(checkpoint.cures) if checkpoint.cures else None
+        if not isinstance(fault, Statement):
             return True
         verdict = precedes(self._truth_of(fault.met), self._truth_of(fault.due))
         return verdict is Verdict.REFUTED
@@ -128,6 +132,6 @@ def _cups(truth: Truth, event: EventDefinition, stamp: Stamp) -> Iterator[Entry]
         ranges = truth.marks.get(cup, ())
         if ranges:
             frame = ranges[0][0]
-            yield CupsSeen(cups=(cup,), saw="kept", at=Spot(frame=frame, pts=stamp(frame)))
+            yield CupsSeen(cups=(cup,), saw="proven", at=Spot(frame=frame, pts=stamp(frame)))
         else:
-            yield CupsSeen(cups=(cup,), saw="broken", at=last)
+            yield CupsSeen(cups=(cup,), saw="refuted", at=last)

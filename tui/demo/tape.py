@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from sessions.events import EventDefinition, load_event
-from sessions.moments import SIDES
+from sessions.rules.events import EventDefinition, load_event
+from sessions.rules.moments import SIDES
 from tui.demo.conductor import Conductor, Tempo
 from tui.demo.layout import AT_REST, COLUMN_X, NEST, place
 from tui.demo.moves import Instant, Move, Tracks

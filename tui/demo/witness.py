@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator
 from math import ceil
 
-from sessions.events import EventDefinition
-from sessions.moments import SIDES, Side
+from sessions.rules.events import EventDefinition
+from sessions.rules.moments import SIDES, Side
 from tui.demo.faces import milliseconds
 from tui.demo.layout import HEIGHT, RATE, WIDTH
 from tui.demo.marks import mark_frames
@@ -79,7 +79,7 @@ def moments(event: EventDefinition, log: RunLog) -> Moments:
         for turn in range(1, len(row.pyramids) + 1):
             yield from _down(log, f"f{number}.d{turn}")
         last = _of(log, f"f{number}.d{len(row.pyramids)}")
-        yield f"f{number}.down.turn", _first_lift(last)
+        yield f"f{number}.down.place", _first_lift(last)
         yield f"f{number}.column", _last_place(last)
         yield f"f{number}.done", _last_place(last)
         yield from _clear(f"f{number}.singles.let_go", _of(log, f"f{number}.singles"))

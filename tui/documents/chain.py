@@ -8,8 +8,8 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from sessions.claim_state import ClaimState
-from sessions.issued import file_stem
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.issued import file_stem
 from sessions.validation import first_problem
 from tui.documents.errors import DocumentError
 from tui.documents.pages import RulingDocument

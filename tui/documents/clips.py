@@ -15,7 +15,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from sessions.timing import clock_text
+from sessions.ruling.timing import clock_text
 from tui.documents.errors import DocumentError
 from tui.documents.pages import Exhibit
 from tui.documents.stills import WHOLE_WIDTH, PictureSource, displayed

@@ -6,11 +6,12 @@ from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
-from sessions.claim_state import ClaimState
-from sessions.docket import Docket, DocketFolder
-from sessions.issued import file_stem
-from sessions.journal import utc_now
-from sessions.review import Review
+from sessions.docket.blindness import claim_for
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.docket import Docket, DocketFolder
+from sessions.docket.issued import file_stem
+from sessions.docket.review_summary import ReviewSummary
+from sessions.record.journal import utc_now
 from tui.documents import chain
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
@@ -18,7 +19,6 @@ from tui.documents.league import load_league
 from tui.documents.pages import DocketFacts, ReviewFacts, RulingDocument
 from tui.documents.sources import Listing, read_whole_session, session_facts
 from tui.footage.fingerprint import Progress
-from tui.review.blind import claim_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def with_league(folder: DocketFolder, wish: Wish) -> Wish:
     return wish
 
 
-def ruling_review(state: ClaimState) -> Review:
+def ruling_review(state: ClaimState) -> ReviewSummary:
     """The review from which a claim is ruled: the one that settles, else the earliest finished.
 
     Raises DocumentError where the claim is not ruled.
@@ -115,7 +115,7 @@ def _bytes(path: Path) -> bytes:
         ) from None
 
 
-def _facts(folder: DocketFolder, review: Review, time: str) -> ReviewFacts:
+def _facts(folder: DocketFolder, review: ReviewSummary, time: str) -> ReviewFacts:
     path = folder.session(review.claim, review.reviewer)
     session, digest = read_whole_session(path)
     if digest != review.sha256:

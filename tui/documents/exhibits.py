@@ -2,8 +2,8 @@
 
 from collections.abc import Callable, Iterator
 
-from sessions.checker import Outcome
-from sessions.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
+from sessions.ruling.checker import Outcome
+from sessions.ruling.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
 from tui.documents.pages import Exhibit, Shot
 
 PlaceAt = Callable[[int], Place]

@@ -6,9 +6,9 @@ The clause numbers of JCGM 100 are from memory.
 from collections.abc import Iterator
 from fractions import Fraction
 
-from sessions.rules import rules
-from sessions.ruling import Bracket, Place, RuledRun
-from sessions.timing import seconds_text
+from sessions.rules.rulebook import rules
+from sessions.ruling.ruling import Bracket, Place, RuledRun
+from sessions.ruling.timing import seconds_text
 from tui.documents.pages import STILL, RulingDocument
 from tui.documents.review_figures import amended_words, origin_words, reviews
 from tui.documents.tables import Row, Table

@@ -11,13 +11,13 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from sessions.header import rfc3339
-from sessions.issued import file_stem
-from sessions.journal import utc_now
-from sessions.judge import rule
-from sessions.ruling import Ruling, place_of
-from sessions.session import Session
-from sessions.settled import settled_points
+from sessions.docket.issued import file_stem
+from sessions.record.header import rfc3339
+from sessions.record.journal import utc_now
+from sessions.record.session import Session
+from sessions.ruling.judge import rule
+from sessions.ruling.ruling import Ruling, place_of
+from sessions.settling.settlement import settled_points
 from sessions.validation import first_problem
 from tui.documents import chain, stills
 from tui.documents.clips import SLOWED, clip

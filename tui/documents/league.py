@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, ValidationError
 
-from keymaps.lines import line_numbers, nearest_line
+from keymaps.toml_lines import line_numbers, nearest_line
 from sessions.frozen import Frozen
 from sessions.validation import first_problem
 from tui.documents.errors import DocumentError

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Iterable, Iterator
 from datetime import datetime
 
-from sessions.claim_state import ClaimState
-from sessions.docket import Docket
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.docket import Docket
 from sessions.errors import FootageError, SessionError
-from sessions.journal import utc_now
+from sessions.record.journal import utc_now
 from tui.documents.docketed import issue_claim, with_league
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish

@@ -3,7 +3,7 @@
 import textwrap
 from collections.abc import Iterator
 
-from sessions.plain import plain
+from sessions.sanitize import sanitize
 from tui.documents.pages import Exhibit, RulingDocument
 from tui.documents.tables import Table
 from tui.documents.view import View, view
@@ -21,7 +21,7 @@ def _lines(document: RulingDocument, page: View) -> Iterator[str]:
     if document.draft:
         yield from ("*** DRAFT: nothing is ruled by this text ***", "")
     if document.league is not None:
-        yield from map(plain, (document.league.name, *document.league.address, ""))
+        yield from map(sanitize, (document.league.name, *document.league.address, ""))
     yield from _heading(page.title, "=")
     for name, value in page.about:
         yield from _wrapped(f"{name}: {value}")
@@ -66,12 +66,12 @@ def _paragraphs(first: str, *others: str) -> Iterator[str]:
 
 
 def _heading(words: str, line: str) -> Iterator[str]:
-    yield plain(words)
-    yield line * min(WIDTH, len(plain(words)))
+    yield sanitize(words)
+    yield line * min(WIDTH, len(sanitize(words)))
 
 
 def _story(story: RunStory) -> Iterator[str]:
-    yield from ("", plain(story.heading))
+    yield from ("", sanitize(story.heading))
     yield from _wrapped(" ".join(story.told), "  ")
     for seen in story.seen:
         yield from _wrapped(f"* {seen.verdict}: {seen.heading} [{seen.rule}]", "  ", "  ")
@@ -112,7 +112,7 @@ def _table(table: Table) -> Iterator[str]:
 def _wrapped(words: str, indent: str = "", after: str = "") -> list[str]:
     """Lines of words, all indented, and all but the first by ``after`` as well."""
     return textwrap.wrap(
-        plain(words),
+        sanitize(words),
         WIDTH,
         initial_indent=indent,
         subsequent_indent=indent + after,

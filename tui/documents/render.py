@@ -9,8 +9,8 @@ from importlib import resources
 from jinja2 import Environment, StrictUndefined, Template
 from markupsafe import Markup
 
-from sessions.plain import plain
-from sessions.timing import seconds_text
+from sessions.ruling.timing import seconds_text
+from sessions.sanitize import sanitize
 from tui.documents.pages import RulingDocument
 from tui.documents.stills import Stills
 from tui.documents.view import view
@@ -44,7 +44,7 @@ def _read(name: str) -> str:
 
 def _shown(value: object) -> object:
     """Text from outside with its hidden characters shown; escaping comes after."""
-    return plain(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    return sanitize(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _data_uri(data: bytes) -> str:

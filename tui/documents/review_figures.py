@@ -1,15 +1,15 @@
 """The reviews behind a ruling, as a table for an official."""
 
-from sessions.amendments import Amendment
-from sessions.counted import counted
-from sessions.entries import TakenOver
+from sessions.plural import plural
+from sessions.record.amendments import Amendment
+from sessions.record.entries import TakenOver
 from tui.documents.pages import DocketFacts
 from tui.documents.tables import Table
 
 
 def amended_words(amendment: Amendment) -> str:
     """How much was changed in a finished review, and why."""
-    return f"{counted(amendment.entries, 'entry')}; the reason: {amendment.reason}"
+    return f"{plural(amendment.entries, 'entry')}; the reason: {amendment.reason}"
 
 
 def reviews(docket: DocketFacts) -> Table:

@@ -5,9 +5,9 @@ Text from outside is left as it is here; whoever prints it shows its hidden char
 
 from collections.abc import Iterable, Iterator
 
-from sessions.amendments import Amendment
-from sessions.counted import joined, nouns
-from sessions.settled import SettledPoint
+from sessions.plural import joined, nouns
+from sessions.record.amendments import Amendment
+from sessions.settling.settlement import SettledPoint
 from tui.documents.pages import DocketFacts, RulingDocument
 
 ALONE = "This ruling rests on the review by {0} alone; nobody has checked it by a second look."

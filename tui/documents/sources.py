@@ -6,16 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sessions.amendments import amendments
-from sessions.entries import Finished, Look, Played, Sighted, TakenOver
 from sessions.errors import SessionError
-from sessions.frames import FrameSet
-from sessions.header import Claim, rfc3339
-from sessions.journal import read_session
-from sessions.role import settled_reviews
-from sessions.ruling import Ruling
-from sessions.session import Session, dead_lines, fold
-from sessions.settled import settled_points
+from sessions.evidence.frames import FrameSet
+from sessions.record.amendments import amendments
+from sessions.record.entries import Finished, Look, Played, Sighted, TakenOver
+from sessions.record.header import Claim, rfc3339
+from sessions.record.journal import read_session
+from sessions.record.role import settled_reviews
+from sessions.record.session import Session, dead_lines, fold
+from sessions.ruling.ruling import Ruling
+from sessions.settling.settlement import settled_points
 from tui.documents import stills
 from tui.documents.errors import DocumentError
 from tui.documents.pages import STILL, DocketFacts, PictureFacts, SessionFacts
@@ -157,7 +157,7 @@ def _words_of(session: Session, ruling: Ruling) -> dict[str, str]:
     for point in settled_points(session, ruling):
         kept[f'the reason by which "{point.title}" was settled'] = point.reason
     for run in session.runs:
-        for settled in run.settled:
+        for settled in run.accepted:
             kept[f"the reason by which the clock of run {run.id} was settled"] = settled.reason
     return kept
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from sessions.counted import joined, nouns
+from sessions.plural import joined, nouns
 from tui.documents import reviewers, words
 from tui.documents.figures import tables
 from tui.documents.pages import RulingDocument

@@ -6,11 +6,11 @@ Text from outside is left as it is here; whoever prints it shows its hidden char
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from sessions.checker import Outcome
-from sessions.claimed import claimed_runs, is_doubtful, upheld
-from sessions.counted import counted, were
-from sessions.rules import PICTURE, rules
-from sessions.ruling import CHILDREN, RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
+from sessions.plural import plural, were
+from sessions.rules.rulebook import PICTURE, rules
+from sessions.ruling.checker import Outcome
+from sessions.ruling.claimed import claimed_runs, is_doubtful, upheld
+from sessions.ruling.ruling import CHILDREN, RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
 from tui.documents.exhibits import told_runs
 from tui.documents.pages import Exhibit, RulingDocument
 
@@ -221,7 +221,7 @@ def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
     yield f"{explained}."
     kept = len(run.with_outcome(Outcome.PROVEN))
     if found:
-        checks = counted(len(run.findings), "check")
+        checks = plural(len(run.findings), "check")
         yield f"{kept} of {checks} {were(kept)} in order; the rest follows."
     else:
         yield f"All {len(run.findings)} checks were in order."

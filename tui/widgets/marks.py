@@ -6,16 +6,15 @@ Design (2008), from memory; green and vermillion are lightened to be read on bla
 
 from rich.style import Style
 
-from sessions.ruling import Standing
-from tui.review.rows import State
+from sessions.ruling.ruling import Standing
 
 SKY, GREEN, AMBER, RED = "#56b4e9", "#00b383", "#e69f00", "#ff7a33"
 GREY, WHITE = "#8f8f8f", "#e4e4e4"
 
-MARKS: dict[State, tuple[str, str]] = {
-    "kept": ("✓", GREEN),
+MARKS: dict[str, tuple[str, str]] = {
+    "proven": ("✓", GREEN),
     "fault": ("✗", RED),
-    "unclear": ("≈", AMBER),
+    "unproven": ("≈", AMBER),
     "due": ("▸", SKY),
     "open": ("·", GREY),
     "conflict": ("!", RED),

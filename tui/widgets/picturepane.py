@@ -11,8 +11,8 @@ from keymaps.keymap import Keymap
 from tui.picture.cells import Pixels
 from tui.picture.closer import Wish, closer_board, part_of, surely_shows
 from tui.picture.compose import strip_board
+from tui.picture.lens import Lens, Pair
 from tui.picture.source import Picture, PictureSource
-from tui.review.lens import Lens, Pair
 from tui.widgets.pictures import Pictures
 
 NARROW, REACH = 100, (2, 3)
@@ -59,8 +59,8 @@ class PicturePane(Vertical):
         if self._pictures.doubt or self.scale <= 1:
             return self._pictures.doubt
         whole = self._lens.is_whole
-        key = keymap.first_key("loupe" if whole else "loupe.enlarge")
-        remedy = f"{'take the loupe' if whole else 'enlarge more'} ({key})"
+        key = keymap.first_key("lens" if whole else "lens.enlarge")
+        remedy = f"{'take the lens' if whole else 'enlarge more'} ({key})"
         return f"At {self.scale:.1f} pixels a sub-cell contact cannot be judged: {remedy}."
 
     def shows(self, frame: int) -> bool:
@@ -125,7 +125,7 @@ class PicturePane(Vertical):
     def _part(self, frame: int) -> tuple[Picture, Pixels, bool] | None:
         """A picture, the pixels that the lens takes of it, and whether these are all there are.
 
-        Until all pixels are at hand, the loupe shows the small picture enlarged.
+        Until all pixels are at hand, the lens shows the small picture enlarged.
         """
         whole = None if self._lens.is_whole else self._source.peek_full(frame)
         picture = whole or self._source.peek(frame)

@@ -10,7 +10,7 @@ import pytest
 from tests.tui.conftest import CLIP_FRAMES
 from tests.tui.reviewing import do, run_in_order
 from tui.__main__ import main
-from tui.review.desk import Desk
+from tui.bench.review import Review
 
 __all__ = ["CLIP_FRAMES"]
 
@@ -69,15 +69,15 @@ def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def ruled(desk: Desk) -> Path:
+def ruled(review: Review) -> Path:
     """A session whose ruling is made: one run, which stands."""
-    run_in_order(desk, 0)
-    do(desk, "cup.all_seen")
-    return desk.journal.path
+    run_in_order(review, 0)
+    do(review, "cup.all_seen")
+    return review.journal.path
 
 
 @pytest.fixture
-def still_open(desk: Desk) -> Path:
+def still_open(review: Review) -> Path:
     """A session whose ruling is still open: the cups were not looked at."""
-    run_in_order(desk, 0)
-    return desk.journal.path
+    run_in_order(review, 0)
+    return review.journal.path

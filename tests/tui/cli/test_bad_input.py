@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from sessions.journal import Journal
+from sessions.record.journal import Journal
 from tests.tui.cli.conftest import Call
 from tests.tui.conftest import header
-from tui.review.desk import Desk
+from tui.bench.review import Review
 
 pytestmark = pytest.mark.usefixtures("terminal")
 
@@ -116,15 +116,15 @@ def test_keys_of_the_users_own_that_cannot_be_used_are_refused(
 
 
 def test_a_session_of_other_footage_is_refused_unchanged(
-    framecall: Call, footage: Path, desk: Desk
+    framecall: Call, footage: Path, review: Review
 ) -> None:
-    desk.journal.close()
-    before = desk.journal.path.read_bytes()
-    sentence = framecall("review", footage, "--session", desk.journal.path).sentence()
+    review.journal.close()
+    before = review.journal.path.read_bytes()
+    sentence = framecall("review", footage, "--session", review.journal.path).sentence()
     assert "is of other footage" in sentence
-    assert desk.journal.path.read_bytes() == before
+    assert review.journal.path.read_bytes() == before
     # and it is not left locked
-    Journal.reopen(desk.journal.path).close()
+    Journal.reopen(review.journal.path).close()
 
 
 def session_of(framecall: Call, footage: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -220,7 +220,7 @@ BAD_SESSIONS: dict[str, tuple[Callable[[Path], Path], str]] = {
     "other text": (lambda good: write(good, "hello\nworld\n"), "not a framecall session"),
     "other JSON": (lambda good: write(good, '{"format": "x"}\n'), "not a framecall session"),
     "no text": (lambda good: write(good, b"\xff\xfe\x00\n"), "not a framecall session"),
-    "too new": (lambda good: changed_line(good, 1, '"version":1', '"version":9'), "version 9"),
+    "too new": (lambda good: changed_line(good, 1, '"version":2', '"version":9'), "version 9"),
     "bad header": (lambda good: changed_line(good, 1, '"frames":600', '"frames":0'), "line 1"),
     "changed line": (lambda good: changed_line(good, 3, "kind", "kInd"), "line 3"),
     "changed word": (lambda good: changed_line(good, 2, '"frame":0', '"frame":1'), "line 2"),
@@ -244,9 +244,9 @@ def test_a_session_that_is_not_sound_is_refused_and_left_as_it_is(
 
 @pytest.mark.parametrize("case", ["changed line", "changed word", "other text"])
 def test_the_bench_refuses_an_unsound_session_too(
-    framecall: Call, footage: Path, desk: Desk, ruled: Path, case: str
+    framecall: Call, footage: Path, review: Review, ruled: Path, case: str
 ) -> None:
-    desk.journal.close()
+    review.journal.close()
     make, words = BAD_SESSIONS[case]
     path = make(ruled)
     assert words in framecall("review", footage, "--session", path).sentence()

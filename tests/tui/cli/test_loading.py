@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.sessions.docket_samples import claim, new_docket, standing_review
+from tests.sessions.docket.docket_samples import claim, new_docket, standing_review
 from tui.cli.loading import loading
 
 HEAVY = {"textual", "rich", "av", "PIL", "numpy"}
@@ -46,13 +46,13 @@ def loaded(script: str, *arguments: str | Path, cache: Path) -> set[str]:
 def test_help_loads_neither_the_domain_nor_a_screen_nor_a_decoder(tmp_path: Path) -> None:
     found = loaded(COMMAND, "--help", cache=tmp_path)
     assert "argparse" in found
-    assert not found & (HEAVY | {"pydantic", "sessions.judge", "keymaps"})
+    assert not found & (HEAVY | {"pydantic", "sessions.ruling.judge", "keymaps"})
 
 
 def test_ruling_loads_no_screen_no_decoder_and_no_pictures(tmp_path: Path) -> None:
     session = standing_review(new_docket(tmp_path / "docket", [claim("C-1")]), "C-1", "one")
     found = loaded(COMMAND, "rule", session, cache=tmp_path)
-    assert "sessions.judge" in found
+    assert "sessions.ruling.judge" in found
     assert not found & (HEAVY | {"tui.footage", "tui.screens", "tui.documents", "jinja2"})
 
 
@@ -62,9 +62,11 @@ def test_a_review_loads_no_documents_no_demo_no_docket_and_no_settling(
     session = tmp_path / "session.jsonl"
     arguments = ("review", clip, "--event", "cycle", "--session", session)
     found = loaded(SHOWN.format(name="review") + COMMAND, *arguments, cache=tmp_path)
-    assert {"tui.screens.bench", "av", "textual"} <= found
-    others = {"tui.documents", "tui.demo", "tui.screens.docket", "tui.screens.settling"}
-    assert not found & (others | {"jinja2", "sessions.docket", "sessions.agreement"})
+    assert {"tui.bench.screen", "av", "textual"} <= found
+    others = {"tui.documents", "tui.demo", "tui.docket.screen", "tui.settling.screen"}
+    assert not found & (
+        others | {"jinja2", "sessions.docket.docket", "sessions.settling.agreement"}
+    )
 
 
 def test_no_garbage_is_looked_for_while_code_is_loaded() -> None:

@@ -11,13 +11,13 @@ import numpy as np
 import pytest
 from textual.pilot import Pilot
 
-from sessions.entries import Look, RunBegun
-from sessions.journal import read_session
+from sessions.record.entries import Look, RunBegun
+from sessions.record.journal import read_session
 from tests.tui.cli.conftest import CLIP_FRAMES, Call
 from tests.tui.conftest import CLIP_RATE
 from tui.__main__ import main
 from tui.app import FramecallApp
-from tui.cli.opening import Wish, open_desk, progress_line, session_path, steady_rate
+from tui.bench.opening import Wish, open_review, progress_line, session_path, steady_rate
 from tui.footage.footage import Footage
 from tui.footage.writer import VideoWriter
 
@@ -144,18 +144,18 @@ def test_a_session_is_not_left_locked(footage: Path, cache: Path) -> None:
     opened = Footage.open(footage, cache)
     wish = Wish(footage, event="cycle")
     for _ in range(2):
-        desk = open_desk(wish, opened)
-        assert desk.frames == CLIP_FRAMES
-        desk.journal.close()
+        review = open_review(wish, opened)
+        assert review.frames == CLIP_FRAMES
+        review.journal.close()
 
 
-def test_times_on_the_desk_are_those_of_the_footage(footage: Path, cache: Path) -> None:
+def test_times_on_the_review_are_those_of_the_footage(footage: Path, cache: Path) -> None:
     opened = Footage.open(footage, cache)
-    desk = open_desk(Wish(footage, event="cycle"), opened)
+    review = open_review(Wish(footage, event="cycle"), opened)
     for frame in (0, 1, 100, CLIP_FRAMES - 1):
-        assert desk.stamp(frame) == opened.pts(frame)
-        assert desk.frame_at(opened.time(frame) - opened.time(0)) == frame
-    desk.journal.close()
+        assert review.stamp(frame) == opened.pts(frame)
+        assert review.frame_at(opened.time(frame) - opened.time(0)) == frame
+    review.journal.close()
 
 
 def test_a_rate_is_kept_only_where_every_time_stamp_keeps_it(clip: Path, cache: Path) -> None:
@@ -206,8 +206,8 @@ def test_footage_that_was_moved_is_recognised_by_its_content(
 ) -> None:
     opened = Footage.open(footage, cache)
     session = tmp_path / "a.jsonl"
-    open_desk(Wish(footage, session, "cycle"), opened).journal.close()
+    open_review(Wish(footage, session, "cycle"), opened).journal.close()
     moved = Path(shutil.copy(footage, tmp_path / "moved.mp4"))
-    desk = open_desk(Wish(moved, session), Footage.open(moved, cache))
-    assert desk.session.header.footage.name == "invented.mp4"
-    desk.journal.close()
+    review = open_review(Wish(moved, session), Footage.open(moved, cache))
+    assert review.session.header.footage.name == "invented.mp4"
+    review.journal.close()

@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from sessions.journal import read_session
-from sessions.judge import rule
-from sessions.report import report
-from sessions.ruling import Ruling
-from sessions.session import fold
+from sessions.record.journal import read_session
+from sessions.record.session import fold
+from sessions.ruling.judge import rule
+from sessions.ruling.report import report
+from sessions.ruling.ruling import Ruling
 from tests.tui.cli.conftest import Call
 
 

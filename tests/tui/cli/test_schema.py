@@ -9,12 +9,12 @@ from jsonschema import Draft202012Validator, ValidationError
 
 from tests.tui.cli.conftest import Call
 from tests.tui.reviewing import do, run_in_order
-from tui.review import runs
-from tui.review.desk import Desk
+from tui.bench import runs
+from tui.bench.review import Review
 
 KINDS = {
     "run-begun", "run-ended", "sighted", "look", "reading", "fumble", "started-over", "cups",
-    "clock-settled", "note", "shown", "retracted",
+    "reading-accepted", "note", "shown", "retracted",
 }  # fmt: skip
 
 
@@ -28,22 +28,22 @@ def schema(framecall: Call) -> Draft202012Validator:
 
 
 @pytest.fixture
-def everything(desk: Desk) -> Path:
+def everything(review: Review) -> Path:
     """A session with an entry of every kind."""
-    desk.seen.show(4)
-    run_in_order(desk, 0)
-    do(desk, "hand")
-    do(desk, "undo")
-    do(desk, "redo")
-    desk.run_id, _ = None, do(desk, "run.begin", at=400)
-    desk.run_id = 2
-    do(desk, "unclear.grip", at=410)
-    runs.fumble(desk, runs.fumble_stacks(desk)[0], "up")
-    do(desk, "run.restart")
-    do(desk, "cup.unclear")
-    runs.settle_clock(desk, "a reason")
-    runs.add_note(desk, "a remark")
-    return desk.journal.path
+    review.seen.show(4)
+    run_in_order(review, 0)
+    do(review, "hand")
+    do(review, "undo")
+    do(review, "redo")
+    review.run_id, _ = None, do(review, "run.begin", at=400)
+    review.run_id = 2
+    do(review, "cannot_tell.grip", at=410)
+    runs.fumble(review, runs.fumble_stacks(review)[0], "up")
+    do(review, "run.restart")
+    do(review, "cup.cannot_tell")
+    runs.accept_reading(review, "a reason")
+    runs.add_note(review, "a remark")
+    return review.journal.path
 
 
 def lines(path: Path) -> list[dict[str, Any]]:

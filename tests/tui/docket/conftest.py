@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.tui.bench.conftest import no_fonts
 from tests.tui.cli.conftest import framecall
-from tests.tui.screens.conftest import no_fonts
 from tui.cli.demo import make_docket
 
 __all__ = ["framecall", "no_fonts"]

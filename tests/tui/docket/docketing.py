@@ -8,30 +8,30 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
-from sessions.claim_state import ClaimState
-from sessions.claims import ListedClaim
-from sessions.docket import Docket, DocketFolder
-from sessions.entries import CupsSeen, Entry, Finished, Look, RunBegun, Shown, Spot
+from sessions.docket.blindness import claim_for
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import Docket, DocketFolder
 from sessions.errors import FootageError
-from sessions.events import load_event
-from sessions.header import Header
-from sessions.journal import Journal
-from tests.sessions.docket_samples import new_docket
+from sessions.record.entries import CupsSeen, Entry, Finished, Look, RunBegun, Shown, Spot
+from sessions.record.header import Header
+from sessions.record.journal import Journal
+from sessions.rules.events import load_event
+from tests.sessions.docket.docket_samples import new_docket
 from tests.sessions.samples import faultless_run, spot
 from tests.tui.benching import ROUNDS, SMALL, Bench
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
 from tui.app import FramecallApp
+from tui.bench.review import Review
+from tui.bench.screen import BenchScreen
+from tui.docket.case import OpenCase, SameFootage, Tell
+from tui.docket.rows import Sight
+from tui.docket.screen import DocketScreen
 from tui.picture.halfblocks import HalfBlocks
-from tui.review.blind import claim_for
-from tui.review.desk import Desk
-from tui.review.docket_rows import Sight
-from tui.review.lens import Lens
-from tui.review.settle_case import find_case, open_journal, set_aside
-from tui.review.settling import Settlement
-from tui.screens.bench import BenchScreen
-from tui.screens.docket import DocketScreen
-from tui.screens.docket_case import OpenCase, SameFootage, Tell
-from tui.screens.settling import SettlingScreen
+from tui.picture.lens import Lens
+from tui.settling.case import find_case, open_journal, set_aside
+from tui.settling.screen import SettlingScreen
+from tui.settling.settlement import Settlement
 from tui.widgets.pictures import PlainPictures
 
 SECRET = ListedClaim("C-7", "3-3-3", "U10", "S-SECRET", "2.003", "5.678", "footage/a.mp4")
@@ -65,7 +65,7 @@ def write_review(
 def all_seen(event: str = "3-3-3") -> list[Entry]:
     """Every cup cleared in frame 0, and all frames shown."""
     cups = tuple(range(1, load_event(event).cups + 1))
-    return [CupsSeen(cups=cups, saw="kept", at=spot(0)), Shown(ranges=((0, 599),))]
+    return [CupsSeen(cups=cups, saw="proven", at=spot(0)), Shown(ranges=((0, 599),))]
 
 
 FITTING = "2.000"
@@ -79,8 +79,8 @@ def finished_entries(
     run = [at_60(entry) for entry in faultless_run(load_event("3-3-3"), 1, 0, display)]
     if scratch:
         run = [
-            entry.model_copy(update={"saw": "broken", "by": Spot(frame=5, pts=5)})
-            if isinstance(entry, Look) and entry.rung == "start.still"
+            entry.model_copy(update={"saw": "refuted", "by": Spot(frame=5, pts=5)})
+            if isinstance(entry, Look) and entry.checkpoint == "start.still"
             else entry
             for entry in run
         ]
@@ -138,16 +138,16 @@ class Cases:
         else:
             head = head_of(claim, self.reviewer, shown=self.shown)
             journal = Journal.create(path, head, ticking())
-        desk = Desk(journal, lambda frame: frame, frame_at)
+        review = Review(journal, lambda frame: frame, frame_at)
         self.opened.append(claim.claim)
 
         def close() -> str:
-            desk.flush_seen()
+            review.flush_seen()
             journal.close()
             self.closed.append(claim.claim)
             return f"Saved {claim.claim}."
 
-        return OpenCase(lambda: self._bench(desk, claim), close)
+        return OpenCase(lambda: self._bench(review, claim), close)
 
     def settle(self, state: ClaimState, anew: bool, tell: Tell) -> OpenCase:
         claim = state.claim.claim
@@ -156,8 +156,8 @@ class Cases:
         if anew:
             set_aside(path)
         journal = open_journal(path, case, self.reviewer)
-        desk = Desk(journal, lambda frame: frame, frame_at)
-        settlement = Settlement(desk, case.found)
+        review = Review(journal, lambda frame: frame, frame_at)
+        settlement = Settlement(review, case.found)
         self.settled.append(claim)
 
         def close() -> str:
@@ -178,9 +178,9 @@ class Cases:
         self.issued += [(state.claim.claim, None) for state in states]
         return f"Issued {len(states)}."
 
-    def _bench(self, desk: Desk, claim: ListedClaim) -> BenchScreen:
+    def _bench(self, review: Review, claim: ListedClaim) -> BenchScreen:
         pictures, lens = PlainPictures(HalfBlocks()), Lens(*PICTURE)
-        return BenchScreen(desk, PlainSource(), pictures, self.keymap, lens, listed=claim)
+        return BenchScreen(review, PlainSource(), pictures, self.keymap, lens, listed=claim)
 
 
 @dataclass

@@ -6,10 +6,10 @@ import pytest
 
 from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
-from sessions.docket import DocketFolder
-from sessions.entries import Finished, Look, Note
-from sessions.header import Claim
-from sessions.journal import read_session
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import Finished, Look, Note
+from sessions.record.header import Claim
+from sessions.record.journal import read_session
 from tests.tui.benching import LARGE, SMALL, Bench
 from tests.tui.docket.docketing import (
     FITTING,
@@ -65,7 +65,7 @@ async def test_the_second_reviewer_sees_nothing_of_the_first(
             assert docket.claims == []
             await docket.press("escape")
         bench = await docket.open()
-        assert read_session(bench.screen.desk.journal.path).header.claim == Claim(id="C-7")
+        assert read_session(bench.screen.review.journal.path).header.claim == Claim(id="C-7")
         assert hides(bench.text, *THEIRS)
         pages = ("ruling", "help", "ladder.list", "finish", "go_to", "palette")
         await bench.press("left_parenthesis")
@@ -86,21 +86,21 @@ async def test_the_claim_shows_once_the_review_is_finished_and_nothing_is_open(
     made = place(tmp_path, [SECRET], keymap)
     async with on_docket(made, size) as docket:
         bench = await docket.open()
-        desk = bench.screen.desk
-        run_in_order(desk, 0)
-        do(desk, "cup.all_seen")
+        review = bench.screen.review
+        run_in_order(review, 0)
+        do(review, "cup.all_seen")
         assert hides(bench.text)
         await finish(bench)
         assert all(secret in bench.text for secret in SECRETS)
         assert "No run on this footage reads the claimed time." in " ".join(bench.text.split())
-        assert written(desk)[-1] == Finished(blind=True)
+        assert written(review)[-1] == Finished(blind=True)
         await bench.do("ruling")
         assert all(secret in bench.text for secret in SECRETS)
         await bench.press("escape")
         await docket.back()
         await docket.until(lambda: all(secret in docket.text for secret in SECRETS))
         # most of the footage was never shown, and the claimed time may be there
-        assert docket.line("next").startswith("Next: C-7, turn 1 in 3-3-3 U10, open")
+        assert docket.line("next").startswith("Next: C-7, place 1 in 3-3-3 U10, open")
         assert "awaiting" not in docket.text
 
 
@@ -129,18 +129,18 @@ async def test_a_finished_review_is_amended_only_once_the_reviewer_says_why(
         bench = await docket.open()
         await bench.press("left_parenthesis")
         await finish(bench)
-        before = written(bench.screen.desk)
-        for command in ("undo", "kept.grip", "reading", "fumble.up", "note", "settle"):
+        before = written(bench.screen.review)
+        for command in ("undo", "in_order.grip", "reading", "fumble.up", "note", "accept"):
             await bench.do(command)
             assert "Why is it amended?" in " ".join(bench.text.split())
             await bench.press("escape")
-        assert written(bench.screen.desk) == before
+        assert written(bench.screen.review) == before
         assert "claim C-7 finished" in bench.line("where")
         await bench.do("undo")
         await bench.answer("A slip.")
         assert "Amending" in bench.message
         assert "claim C-7 amended" in bench.line("where")
-        kinds = [line.entry.kind for line in bench.screen.desk.session.live]
+        kinds = [line.entry.kind for line in bench.screen.review.session.live]
         assert "finished" in kinds
         assert "run-begun" not in kinds
 
@@ -153,17 +153,17 @@ async def test_what_began_an_amendment_is_done_once_the_reason_is_given(
         bench = await docket.open()
         await bench.press("left_parenthesis", "right")
         await finish(bench)
-        await bench.do("broken.grip")
+        await bench.do("fault.grip")
         await bench.answer("A finger was missed.")
         assert "No cup held at start: FAULT at frame 1. Amending: what is" in bench.text
-        assert [e.kind for e in written(bench.screen.desk)][-2:] == ["reopened", "look"]
+        assert [e.kind for e in written(bench.screen.review)][-2:] == ["reopened", "look"]
         await bench.do("finish")
         await bench.press("enter")
         await bench.do("note")
         await bench.answer("A remark was left out.")
         assert "Note at frame 1" in bench.text
         await bench.answer("The light is poor.")
-        kinds = [e.kind for e in written(bench.screen.desk)]
+        kinds = [e.kind for e in written(bench.screen.review)]
         assert kinds[-4:] == ["look", "finished", "reopened", "note"]
 
 
@@ -213,11 +213,11 @@ async def test_a_session_begun_with_the_claim_in_sight_is_recorded_as_such(
         assert "CLAIMS SHOWN" in docket.line("where")
         assert all(secret in docket.text for secret in SECRETS)
         bench = await docket.open()
-        claim = bench.screen.desk.session.header.claim
+        claim = bench.screen.review.session.header.claim
         assert claim == Claim(id="C-7", competitor="S-SECRET", time="2.003")
         await bench.press("left_parenthesis")
         await finish_in_sight(bench)
-        assert written(bench.screen.desk)[-1] == Finished(blind=False)
+        assert written(bench.screen.review)[-1] == Finished(blind=False)
 
 
 async def finish_in_sight(bench: Bench) -> None:
@@ -232,7 +232,7 @@ async def test_leaving_the_question_leaves_the_review_open(tmp_path: Path, keyma
         await bench.do("finish")
         await bench.press("escape")
         assert bench.is_clear
-        assert not [e for e in written(bench.screen.desk) if isinstance(e, Finished | Look)]
+        assert not [e for e in written(bench.screen.review) if isinstance(e, Finished | Look)]
 
 
 def test_the_entries_of_these_tests_rule_as_they_say(first_done: Place) -> None:

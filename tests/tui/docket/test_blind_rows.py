@@ -5,16 +5,16 @@ from pathlib import Path
 
 from hypothesis import given, settings
 
-from sessions.at_odds import compared
-from sessions.claim_state import VERDICTS, State, state_of
-from sessions.contest import Placed, arrange
-from sessions.docket import DocketFolder
-from sessions.plain import plain
-from sessions.ruling import Standing
-from tests.sessions.docket_samples import claim, review, ruled, run, scratched
-from tests.sessions.random_dockets import Drawn, dockets, names_of
-from tui.review.docket_rows import OUT_OF_TURN, DocketRow, Sight, docket_rows, docket_text
-from tui.review.docket_view import DocketView
+from sessions.docket.claim_state import VERDICTS, State, state_of
+from sessions.docket.conflicting_rulings import compared
+from sessions.docket.docket import DocketFolder
+from sessions.docket.work_order import Placed, arrange
+from sessions.ruling.ruling import Standing
+from sessions.sanitize import sanitize
+from tests.sessions.docket.docket_samples import claim, review, ruled, run, scratched
+from tests.sessions.docket.random_dockets import Drawn, dockets, names_of
+from tui.docket.rows import OUT_OF_TURN, DocketRow, Sight, docket_rows, docket_text
+from tui.docket.view import DocketView
 
 FOLDER = DocketFolder(Path("docket"))
 FOUND = {*map(str, VERDICTS), str(State.DIFFERING), str(State.SETTLED), "otherwise", "issued"}
@@ -60,8 +60,8 @@ def check_others_hidden(row: DocketRow, hidden: list[Placed]) -> None:
     for other in hidden:
         listed = other.state.claim
         assert listed.competitor not in row.note
-        assert f"by claim {plain(listed.claim)}" not in row.note
-        assert plain(listed.claim) not in row.note.partition("the ruling on ")[2]
+        assert f"by claim {sanitize(listed.claim)}" not in row.note
+        assert sanitize(listed.claim) not in row.note.partition("the ruling on ")[2]
 
 
 def check_search_and_list(rows: tuple[DocketRow, ...], hidden: list[Placed]) -> None:

@@ -8,21 +8,21 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import load_keymap
-from sessions.claims import ListedClaim, write_claims
-from sessions.docket import Docket, DocketError, DocketFolder
+from sessions.docket.claims import ListedClaim, write_claims
+from sessions.docket.docket import Docket, DocketError, DocketFolder
 from sessions.errors import FootageError, FramecallError, SessionError
-from sessions.header import Claim
-from sessions.journal import Journal, read_session
+from sessions.record.header import Claim
+from sessions.record.journal import Journal, read_session
 from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import finished_entries, write_review
 from tui.app import FramecallApp
-from tui.cli.cases import Cases
+from tui.bench.screen import BenchScreen
+from tui.docket.case import OpenCase
+from tui.docket.opening import Cases
+from tui.docket.rows import HIDDEN, Sight
+from tui.docket.screen import DocketScreen
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
-from tui.review.docket_rows import HIDDEN, Sight
-from tui.screens.bench import BenchScreen
-from tui.screens.docket import DocketScreen
-from tui.screens.docket_case import OpenCase
 
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "2.000", "3.000", "footage/a.mp4")
 
@@ -122,7 +122,7 @@ def test_the_docket_is_shown_in_a_terminal(
 def test_opening_begins_a_session_that_holds_the_claims_id_alone(docket: DocketFolder) -> None:
     told = opened(docket)
     assert "Reading the footage: fingerprint, 100 %" in told
-    assert told.endswith("Saved C-1: Open: no timed run has been opened yet.")
+    assert told.endswith("Saved C-1: Open: no timed run has been begun yet.")
     header = read_session(docket.session("C-1", "R1")).header
     assert header.claim == Claim(id="C-1")
     assert (header.reviewer, header.event.name, header.footage.name) == ("R1", "3-3-3", "a.mp4")

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap
-from sessions.docket import DocketFolder
-from sessions.entries import Note
-from sessions.header import Claim
-from sessions.journal import Journal
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import Note
+from sessions.record.header import Claim
+from sessions.record.journal import Journal
 from tests.sessions.samples import spot
 from tests.tui.docket.docketing import (
     FITTING,
@@ -23,9 +23,9 @@ from tests.tui.docket.docketing import (
     write_review,
 )
 from tests.tui.documents.papers import document, session
+from tui.bench.screen import BenchScreen
 from tui.documents.issuing import json_twin
-from tui.screens.bench import BenchScreen
-from tui.screens.settling import SettlingScreen
+from tui.settling.screen import SettlingScreen
 
 CLAIM = listed("C-1", FITTING)
 

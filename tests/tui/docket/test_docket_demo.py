@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from sessions.claim_state import State
-from sessions.claims import ListedClaim
-from sessions.contest import Placed, next_claim
-from sessions.docket import Docket, DocketFolder
-from sessions.entries import Finished
-from sessions.header import Header
-from sessions.journal import read_session
+from sessions.docket.claim_state import State
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import Docket, DocketFolder
+from sessions.docket.work_order import Placed, next_claim
+from sessions.record.entries import Finished
+from sessions.record.header import Header
+from sessions.record.journal import read_session
 from tui.cli import demo
 from tui.demo.docket import PlannedClaim, build_docket, plan
 from tui.demo.errors import DemoError

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from sessions.claims import ListedClaim, write_claims
-from sessions.docket import DocketFolder
-from sessions.entries import Finished
-from sessions.journal import read_session
+from sessions.docket.claims import ListedClaim, write_claims
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import Finished
+from sessions.record.journal import read_session
 from tests.tui.pseudo_terminal import PseudoTerminal
 
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.321", "5.678", "footage/a.mp4")
@@ -64,7 +64,7 @@ def tag_a_run(terminal: PseudoTerminal, docket: DocketFolder) -> None:
 def test_from_the_docket_to_a_finished_review_and_back(
     terminal: PseudoTerminal, docket: DocketFolder
 ) -> None:
-    terminal.shows("Next: C-1, turn 1 in 3-3-3 U10, untouched")
+    terminal.shows("Next: C-1, place 1 in 3-3-3 U10, untouched")
     terminal.send("\r")
     terminal.shows_frame(0)
     tag_a_run(terminal, docket)
@@ -76,7 +76,7 @@ def test_from_the_docket_to_a_finished_review_and_back(
     terminal.send(CTRL_Q)
     terminal.shows("R1✓")
     # no run reads 4.321 s, and most of the footage was leapt over: it still waits for a look
-    terminal.shows("Next: C-1, turn 1 in 3-3-3 U10, open")
+    terminal.shows("Next: C-1, place 1 in 3-3-3 U10, open")
     terminal.until(lambda: all(secret in terminal.text for secret in SECRETS))
     terminal.send(CTRL_Q)
     assert terminal.code() == 0

@@ -5,15 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from sessions.claim_state import ClaimState, State, state_of
-from sessions.claims import ListedClaim
-from sessions.contest import Placed, arrange
-from sessions.docket import DocketFolder
-from sessions.review import Review
-from sessions.ruling import Standing
-from tests.sessions.docket_samples import claim, review, run, scratched
+from sessions.docket.claim_state import ClaimState, State, state_of
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import DocketFolder
+from sessions.docket.review_summary import ReviewSummary
+from sessions.docket.work_order import Placed, arrange
+from sessions.ruling.ruling import Standing
+from tests.sessions.docket.docket_samples import claim, review, run, scratched
 from tests.tui.docket.docketing import SECRET, SECRETS, begun_entries, write_review
-from tui.review.docket_rows import (
+from tui.docket.rows import (
     DIFFERING,
     HIDDEN,
     OUT_OF_TURN,
@@ -38,11 +38,11 @@ def row_of(state: ClaimState, seen_by: Sight) -> DocketRow:
 
 
 def cell(row: DocketRow, heading: str) -> str:
-    names = ("turn", "claim", "event", "division", "time", "record", "competitor", "state", "who")
+    names = ("place", "claim", "event", "division", "time", "record", "competitor", "state", "who")
     return row.cells[names.index(heading)]
 
 
-def reviewed(*reviews: Review) -> ClaimState:
+def reviewed(*reviews: ReviewSummary) -> ClaimState:
     return state_of(claim(), reviews)
 
 
@@ -85,7 +85,7 @@ def test_a_claim_is_shown_to_the_reviewer_who_is_done_with_it(tmp_path: Path) ->
     ],
 )
 def test_a_reviewer_who_is_not_done_sees_no_verdict(
-    tmp_path: Path, reviews: tuple[Review, ...], words: str
+    tmp_path: Path, reviews: tuple[ReviewSummary, ...], words: str
 ) -> None:
     row = row_of(reviewed(*reviews), sight(tmp_path))
     assert cell(row, "state") == words
@@ -97,7 +97,7 @@ def test_what_two_reviewers_found_alike_is_shown_to_both(tmp_path: Path) -> None
     row = row_of(reviewed(BY_ONE, BY_TWO), sight(tmp_path))
     assert cell(row, "state") == "stands"
     assert row.state is State.STANDS
-    assert cell(row, "turn") == ""
+    assert cell(row, "place") == ""
 
 
 def test_reviews_that_differ_are_to_be_settled(tmp_path: Path) -> None:
@@ -139,7 +139,7 @@ def test_a_claim_out_of_reach_is_set_aside_and_says_why_to_those_who_may_know(
 
 
 def test_what_is_wrong_with_a_session_is_said(tmp_path: Path) -> None:
-    broken = Review(claim="C-1", reviewer="two", problem="cannot be used: torn")
+    broken = ReviewSummary(claim="C-1", reviewer="two", problem="cannot be used: torn")
     row = row_of(state_of(claim(), [broken]), sight(tmp_path))
     assert row.note.startswith("the session by two cannot be used: torn.")
 
@@ -171,7 +171,7 @@ def test_hostile_text_is_shown_as_text(tmp_path: Path) -> None:
 
 
 def test_the_list_as_text_stands_in_columns(tmp_path: Path) -> None:
-    placed = [Placed(state_of(claim("C-1"), ()), turn=0), Placed(state_of(claim("C-22"), ()))]
+    placed = [Placed(state_of(claim("C-1"), ()), place=0), Placed(state_of(claim("C-22"), ()))]
     heading, first, second = docket_text(docket_rows(placed, sight(tmp_path))).splitlines()
     at = heading.index("event")
     assert first[at:].startswith("3-3-3")

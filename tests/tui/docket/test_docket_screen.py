@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap
-from sessions.claims import write_claims
-from sessions.docket import DocketFolder
+from sessions.docket.claims import write_claims
+from sessions.docket.docket import DocketFolder
 from sessions.errors import EntryRefused
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.docket.docketing import (
@@ -22,10 +22,10 @@ from tests.tui.docket.docketing import (
     write_review,
 )
 from tui.app import REPEATED
-from tui.screens.bench import BenchScreen
-from tui.screens.dialogs import PageScreen
-from tui.screens.docket_case import OpenCase, Tell
-from tui.widgets.docketlist import DocketList
+from tui.bench.screen import BenchScreen
+from tui.docket.case import OpenCase, Tell
+from tui.docket.claim_list import DocketList
+from tui.widgets.dialogs import PageScreen
 
 CLAIMS = [
     listed("C-1", "2.000"),
@@ -46,7 +46,7 @@ async def test_the_next_claim_stands_on_top_and_is_chosen(tmp_path: Path, keymap
 
     async with on_docket(place(tmp_path, CLAIMS, keymap, prepare=done)) as docket:
         assert docket.line("where") == "Docket season │ reviewer R1 │ 4 claims, 3 to be ruled"
-        assert docket.line("next") == "Next: C-3, turn 1 in cycle U12, untouched"
+        assert docket.line("next") == "Next: C-3, place 1 in cycle U12, untouched"
         assert docket.screen.view.chosen is not None
         assert docket.screen.view.chosen.claim.claim == "C-3"
         assert docket.claims == ["C-1", "C-2", "C-3", "C-4"]
@@ -140,10 +140,10 @@ async def test_an_enter_pressed_again_as_the_bench_opens_tags_nothing(
         bench.hold("enter", 1)
         await bench.settle()
         assert bench.message == REPEATED
-        before = len(bench.screen.desk.lines)
+        before = len(bench.screen.review.lines)
         monkeypatch.setattr("tui.app.REPEAT_SECONDS", 0.0)  # it is looked at long enough
         await bench.press("enter")
-        assert len(bench.screen.desk.lines) > before
+        assert len(bench.screen.review.lines) > before
 
 
 async def test_what_was_opened_waits_for_a_dialog_that_is_in_front(made: Place) -> None:

@@ -9,12 +9,12 @@ import pytest
 from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
-from sessions.docket import Docket, DocketFolder
+from sessions.docket.docket import Docket, DocketFolder
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.docket.docketing import Cases, put_footage
 from tui.app import FramecallApp
-from tui.review.docket_rows import Sight
-from tui.screens.docket import DocketScreen
+from tui.docket.rows import Sight
+from tui.docket.screen import DocketScreen
 
 pytestmark = pytest.mark.usefixtures("no_fonts")
 sizes = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])

@@ -6,13 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.claim_state import state_of
-from sessions.contest import arrange
-from sessions.docket import DocketFolder
-from tests.sessions.docket_samples import review, run
+from sessions.docket.claim_state import state_of
+from sessions.docket.docket import DocketFolder
+from sessions.docket.work_order import arrange
+from tests.sessions.docket.docket_samples import review, run
 from tests.tui.docket.docketing import listed
-from tui.review.docket_rows import DocketRow, Sight, docket_rows
-from tui.review.docket_view import DocketView
+from tui.docket.rows import DocketRow, Sight, docket_rows
+from tui.docket.view import DocketView
 
 
 def rows(count: int, event: str = "3-3-3") -> tuple[DocketRow, ...]:

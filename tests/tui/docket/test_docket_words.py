@@ -5,11 +5,11 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap, keymap_names, load_keymap
-from sessions.docket import DocketFolder
+from sessions.docket.docket import DocketFolder
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.docket.docketing import FITTING, finished_entries, listed, on_docket, place
 from tests.tui.docket.docketing import write_review as write
-from tui.screens.docket_words import keys_line
+from tui.docket.words import keys_line
 
 CLAIM = listed("C-1", FITTING)
 

@@ -9,23 +9,23 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import load_keymap
-from sessions.docket import Docket, DocketFolder
-from sessions.entries import Look, Note, Reading, Reopened
-from sessions.journal import Journal, read_session
+from sessions.docket.docket import Docket, DocketFolder
+from sessions.record.entries import Look, Note, Reading, Reopened
+from sessions.record.journal import Journal, read_session
 from tests.tui.cli.conftest import Call
-from tui.cli.cases import Cases
+from tui.bench.review import Review
 from tui.cli.dockets import placed_claim
-from tui.documents.claim_page import claim_page
+from tui.docket.claim_page import claim_page
+from tui.docket.opening import Cases
+from tui.docket.rows import Sight
 from tui.documents.docketed import issue_claim, last_issued
 from tui.documents.issuing import Wish
 from tui.documents.pages import RulingDocument
 from tui.footage.footage import Footage
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
-from tui.review.desk import Desk
-from tui.review.docket_rows import Sight
-from tui.review.settle_case import find_case, open_journal
-from tui.review.settling import Settlement
+from tui.settling.case import find_case, open_journal
+from tui.settling.settlement import Settlement
 
 
 @pytest.fixture
@@ -48,8 +48,8 @@ def settle(folder: DocketFolder, claim: str, reason: str) -> None:
     path = folder.session(claim, "R3", settling=True)
     footage = Footage.open(folder.footage(state.claim))
     with open_journal(path, case, "R3") as journal:
-        desk = Desk(journal, footage.pts, lambda _: 0)
-        settlement = Settlement(desk, case.found)
+        review = Review(journal, footage.pts, lambda _: 0)
+        settlement = Settlement(review, case.found)
         while settlement.left:
             settlement.take(0, reason)
         settlement.finish()
@@ -221,10 +221,10 @@ def test_an_issued_ruling_never_leaves_the_register(framecall: Call, folder: Doc
         look = next(
             line.entry
             for line in journal.recording.lines
-            if isinstance(line.entry, Look) and line.entry.rung == "stop.free"
+            if isinstance(line.entry, Look) and line.entry.checkpoint == "stop.free"
         )
         journal.append(Reopened(reason="A finger was missed."))
-        journal.append(look.model_copy(update={"saw": "unclear"}))
+        journal.append(look.model_copy(update={"saw": "unproven"}))
     rows = json.loads(framecall("register", folder.path, "--json").out)["rulings"]
     (row,) = [row for row in rows if row["claim"] == "C-01"]
     assert (row["standing"], row["issued"], row["reviewers"]) == ("to be ruled anew", 1, [])

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap
-from sessions.docket import DocketFolder
+from sessions.docket.docket import DocketFolder
 from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import (
     FITTING,
@@ -19,13 +19,13 @@ from tests.tui.docket.docketing import (
     write_review,
 )
 from tests.tui.docket.test_issue_from_docket import document, folder, read
-from tui.cli.cases import Cases
+from tui.docket.opening import Cases
+from tui.docket.rows import Sight
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Wish
 from tui.documents.outstanding import issue_each, outstanding
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
-from tui.review.docket_rows import Sight
 
 __all__ = ["folder"]
 
@@ -143,7 +143,7 @@ def test_the_docket_issues_loops_of_the_evidence(folder: DocketFolder, keymap: K
 
 def test_the_register_counts_what_it_does_not_list(framecall: Call, folder: DocketFolder) -> None:
     placed = read(folder).placed
-    waiting = sum(one.turn is not None for one in placed)
+    waiting = sum(one.place is not None for one in placed)
     aside = sum(bool(one.set_aside) for one in placed)
     assert waiting + aside + len(RULED) == len(placed)
     assert framecall("register", folder.path).out.splitlines()[-1] == (

@@ -5,19 +5,19 @@ from fractions import Fraction
 import pytest
 
 from keymaps.keymap import Keymap
-from sessions.entries import Played
+from sessions.record.entries import Played
 from tests.tui.benching import LARGE, make_app, on_bench
 from tests.tui.conftest import FRAMES, RATE, Clock, PlainSource, frame_at
 from tests.tui.reviewing import written
 from tui.app import FramecallApp
-from tui.review.desk import Desk
-from tui.review.player import Player, Stretch
-from tui.review.stretches import write_played
+from tui.bench.player import Player, Stretch
+from tui.bench.review import Review
+from tui.bench.stretches import write_played
 
 
 @pytest.fixture
-def app(desk: Desk, source: PlainSource, keymap: Keymap, clock: Clock) -> FramecallApp:
-    return make_app(desk, source, keymap, clock)
+def app(review: Review, source: PlainSource, keymap: Keymap, clock: Clock) -> FramecallApp:
+    return make_app(review, source, keymap, clock)
 
 
 @pytest.fixture
@@ -64,23 +64,23 @@ def test_each_picture_that_was_drawn_counts_once_in_its_stretch(player: Player) 
 
 
 async def test_what_the_line_had_no_room_for_is_not_counted_as_drawn(
-    app: FramecallApp, desk: Desk, clock: Clock, source: PlainSource
+    app: FramecallApp, review: Review, clock: Clock, source: PlainSource
 ) -> None:
     source.absent = set(range(21, 50)) | set(range(61, FRAMES))
     async with on_bench(app, LARGE) as bench:
         await bench.press("space")
         for frame in (20, 40, 60, 80, 120):
             clock.now = 100.001 + frame / RATE
-            await bench.until(lambda: desk.frame == frame)  # noqa: B023
+            await bench.until(lambda: review.frame == frame)  # noqa: B023
             await bench.settle()
         assert "playing 1x, 1 pictures/s" in bench.line("where")
         await bench.press("space")
         bench.screen.flush()
-    assert written(desk) == [Played(first=0, last=120, speed="1", drawn=3)]
+    assert written(review) == [Played(first=0, last=120, speed="1", drawn=3)]
 
 
 def test_only_a_second_or_more_forward_at_full_speed_is_written_down(
-    desk: Desk, player: Player
+    review: Review, player: Player
 ) -> None:
     player.played = [
         Stretch(0, 60, Fraction(1), 44),
@@ -88,42 +88,42 @@ def test_only_a_second_or_more_forward_at_full_speed_is_written_down(
         Stretch(0, 300, Fraction(1, 2)),
         Stretch(0, 300, Fraction(-1)),
     ]
-    write_played(player, desk)
-    assert written(desk) == [Played(first=0, last=60, speed="1", drawn=44)]
+    write_played(player, review)
+    assert written(review) == [Played(first=0, last=60, speed="1", drawn=44)]
     assert player.played == []
 
 
 async def test_playing_on_the_bench_is_written_down(
-    app: FramecallApp, desk: Desk, clock: Clock
+    app: FramecallApp, review: Review, clock: Clock
 ) -> None:
     async with on_bench(app, LARGE) as bench:
         await bench.press("space")
         clock.now += 2
-        await bench.until(lambda: desk.frame == 120)
+        await bench.until(lambda: review.frame == 120)
         await bench.press("space")
         bench.screen.flush()
-        assert written(desk) == [Played(first=0, last=120, speed="1", drawn=2)]
+        assert written(review) == [Played(first=0, last=120, speed="1", drawn=2)]
 
 
 async def test_what_plays_as_the_bench_is_left_is_written_down(
-    app: FramecallApp, desk: Desk, clock: Clock
+    app: FramecallApp, review: Review, clock: Clock
 ) -> None:
     async with on_bench(app, LARGE) as bench:
         await bench.press("space")
         clock.now += 3
-        await bench.until(lambda: desk.frame == 180)
+        await bench.until(lambda: review.frame == 180)
         bench.hold("ctrl+q", 1)
         await bench.until(lambda: app._exit)
-    assert written(desk) == [Played(first=0, last=180, speed="1", drawn=2)]
+    assert written(review) == [Played(first=0, last=180, speed="1", drawn=2)]
 
 
 async def test_the_question_of_finishing_counts_what_was_just_played(
-    app: FramecallApp, desk: Desk, clock: Clock
+    app: FramecallApp, review: Review, clock: Clock
 ) -> None:
     async with on_bench(app, LARGE) as bench:
         await bench.press("space")
         clock.now += 2
-        await bench.until(lambda: desk.frame == 120)
+        await bench.until(lambda: review.frame == 120)
         await bench.do("finish")
         assert "Finish this review?" in bench.text
-    assert written(desk) == [Played(first=0, last=120, speed="1", drawn=2)]
+    assert written(review) == [Played(first=0, last=120, speed="1", drawn=2)]

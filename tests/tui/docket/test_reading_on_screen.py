@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap
-from sessions.docket import DocketFolder
-from sessions.judging import judge_all
-from sessions.review import Review
+from sessions.docket.docket import DocketFolder
+from sessions.docket.judge_many import judge_all
+from sessions.docket.review_summary import ReviewSummary
 from tests.tui.docket.docketing import (
     OnDocket,
     Place,
@@ -19,7 +19,7 @@ from tests.tui.docket.docketing import (
     place,
     write_review,
 )
-from tui.screens import docket_reading
+from tui.docket import reading as docket_reading
 
 CLAIMS = [listed("C-1", "1.000"), listed("C-2", "2.000"), listed("C-3", "3.000")]
 
@@ -31,15 +31,15 @@ class Gate:
         self.passes = threading.Semaphore(0)
 
         def judge_when_open(
-            names: list[str], judge: Callable[[str], Review]
-        ) -> Iterator[tuple[str, Review]]:
+            names: list[str], judge: Callable[[str], ReviewSummary]
+        ) -> Iterator[tuple[str, ReviewSummary]]:
             for judged in judge_all(names, judge):
                 assert self.passes.acquire(timeout=20)
                 yield judged
 
-        monkeypatch.setattr("sessions.docket_index.judge_all", judge_when_open)
+        monkeypatch.setattr("sessions.docket.index.judge_all", judge_when_open)
         monkeypatch.setattr(docket_reading, "AT_ONCE", 1)
-        monkeypatch.setattr("sessions.docket.FIRST_PAUSE", 0.0)
+        monkeypatch.setattr("sessions.docket.docket.FIRST_PAUSE", 0.0)
 
     def open(self, sessions: int) -> None:
         self.passes.release(sessions)
@@ -79,7 +79,7 @@ async def test_the_claims_show_at_once_and_say_what_is_to_be_read(made: Place, g
         gate.open(1)
         await docket.until(lambda: "3 claims, " in docket.line("where"))
         assert "to be read" not in docket.text
-        assert docket.line("next") == "Next: C-3, turn 3 in 3-3-3 U10, untouched"
+        assert docket.line("next") == "Next: C-3, place 3 in 3-3-3 U10, untouched"
         assert docket.screen.view.chosen is not None
         assert docket.screen.view.chosen.claim.claim == "C-3"
 

@@ -6,22 +6,22 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import Keymap, load_keymap
-from sessions.docket import Docket, DocketFolder
-from sessions.entries import Finished, Look, TakenOver
+from sessions.docket.docket import Docket, DocketFolder
 from sessions.errors import SessionError
-from sessions.journal import read_session
-from sessions.judge import rule
-from sessions.session import fold
+from sessions.record.entries import Finished, Look, TakenOver
+from sessions.record.journal import read_session
+from sessions.record.session import fold
+from sessions.ruling.judge import rule
 from tests.tui.docket.docketing import Place, listed, on_docket, place
-from tui.cli.cases import Cases
+from tui.bench.screen import BenchScreen
 from tui.cli.dockets import placed_claim
+from tui.docket.carry_over import PART, begin_with, find_own_look
+from tui.docket.case import OpenCase, SameFootage
+from tui.docket.opening import Cases
+from tui.docket.rows import Sight
 from tui.documents.sources import read_whole_session, session_facts
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
-from tui.review.docket_rows import Sight
-from tui.review.own_look import PART, begin_with, find_own_look
-from tui.screens.bench import BenchScreen
-from tui.screens.docket_case import OpenCase, SameFootage
 
 OLD, NEW = "C-05", "C-07"
 """Two claims of the demo's docket on one tape; R1 and R2 have reviewed it for the first."""

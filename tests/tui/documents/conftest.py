@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
-from sessions.entries import Entry
-from sessions.journal import Journal, read_session
+from sessions.record.entries import Entry
+from sessions.record.journal import Journal, read_session
 from tui.cli.demo import tag
 from tui.demo.build import build
 

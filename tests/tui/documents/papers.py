@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from sessions.entries import Entry, Reading
-from sessions.header import Claim, FootageFacts, Header
-from sessions.judge import rule
-from sessions.ruling import Ruling, place_of
-from sessions.session import Session
+from sessions.record.entries import Entry, Reading
+from sessions.record.header import Claim, FootageFacts, Header
+from sessions.record.session import Session
+from sessions.ruling.judge import rule
+from sessions.ruling.ruling import Ruling, place_of
 from tests.sessions.samples import cups_and_frames, faultless_run, header, spot
 from tests.sessions.tags import session_from
 from tui.documents.crop import Pixels
@@ -137,8 +137,8 @@ PICTURE = PictureFacts(
     stills="JPEG",
 )
 
-SCRATCH = ("clean 1 at 0", "look 1 start.grip broken 8")
-DOUBT = ("clean 1 at 0", "look 1 start.grip unclear 9 10")
+SCRATCH = ("clean 1 at 0", "look 1 start.grip refuted 8")
+DOUBT = ("clean 1 at 0", "look 1 start.grip unproven 9 10")
 STANDS = ("clean 1 at 0",)
 
 

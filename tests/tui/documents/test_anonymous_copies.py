@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from sessions.entries import ClockSettled
-from sessions.header import Claim
+from sessions.record.entries import ReadingAccepted
+from sessions.record.header import Claim
 from tests.tui.documents.conftest import Case
 from tests.tui.documents.test_issuing import files_after, issued
 from tui.documents.errors import DocumentError
@@ -50,7 +50,7 @@ def test_a_code_that_stands_elsewhere_cannot_be_left_out(
 
 def test_a_code_in_a_reason_cannot_be_left_out(case: Case) -> None:
     case.rewrite(claim=Claim(competitor="LQ-900"))
-    case.add(ClockSettled(run=2, reason="LQ-900 hit the clock"))
+    case.add(ReadingAccepted(run=2, reason="LQ-900 hit the clock"))
     with pytest.raises(DocumentError, match="the clock of run 2 was settled"):
         issued(case, Wish(anonymous=True))
 

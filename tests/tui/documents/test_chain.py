@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.issued import file_stem
+from sessions.docket.issued import file_stem
 from tests.tui.documents.papers import STANDS, document, session
 from tui.documents.chain import issued_rulings, next_number
 from tui.documents.errors import DocumentError

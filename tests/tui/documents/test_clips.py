@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from sessions.ruling import Place
+from sessions.ruling.ruling import Place
 from tests.tui.documents.conftest import Case
 from tui.documents import clips
 from tui.documents.clips import SLOWED, Clip, clip, frame_range

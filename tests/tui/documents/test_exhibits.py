@@ -2,7 +2,7 @@
 
 import pytest
 
-from sessions.judge import rule
+from sessions.ruling.judge import rule
 from tests.tui.documents.papers import claimed, exhibits, session, two_runs
 from tui.documents.exhibits import subjects, told_runs
 from tui.documents.pages import Exhibit
@@ -28,25 +28,25 @@ def test_a_run_that_the_document_is_not_about_shows_nothing_that_is_in_order() -
 
 
 def test_a_broken_rule_is_shown_by_the_frame_that_decides_after_the_one_before_it() -> None:
-    assert shown("clean 1 at 0", "look 1 start.grip broken 8")["run-1.start.grip.1"] == (7, 8)
+    assert shown("clean 1 at 0", "look 1 start.grip refuted 8")["run-1.start.grip.1"] == (7, 8)
 
 
 def test_a_fault_in_the_first_frame_is_shown_with_the_second() -> None:
-    assert shown("clean 1 at 0", "look 1 start.grip broken 0")["run-1.start.grip.1"] == (0, 1)
+    assert shown("clean 1 at 0", "look 1 start.grip refuted 0")["run-1.start.grip.1"] == (0, 1)
 
 
 def test_a_bracket_with_both_ends_is_shown_by_its_ends() -> None:
-    seen = shown("clean 1 at 0", "look 1 start.grip unclear 8 12")
+    seen = shown("clean 1 at 0", "look 1 start.grip unproven 8 12")
     assert seen["run-1.start.grip.1"] == (8, 12)
 
 
 def test_two_brackets_with_the_same_ends_are_shown_once() -> None:
-    seen = shown("clean 1 at 0", "look 1 start.grip unclear 9 10")
+    seen = shown("clean 1 at 0", "look 1 start.grip unproven 9 10")
     assert [name for name in seen if "grip" in name] == ["run-1.start.grip.1"]
 
 
 def test_a_fault_shows_both_the_deed_and_what_it_came_too_early_for() -> None:
-    seen = shown("clean 1 at 0", "look 1 start.grip broken 5")
+    seen = shown("clean 1 at 0", "look 1 start.grip refuted 5")
     assert [pair for name, pair in seen.items() if "grip" in name] == [(4, 5), (9, 10)]
 
 
@@ -57,17 +57,17 @@ def test_a_checkpoint_looked_at_from_one_side_shows_that_side() -> None:
 
 def test_what_nobody_looked_at_and_what_contradicts_itself_show_nothing() -> None:
     assert shown("open 1 attempt at 0") == {}
-    tags = ("clean 1 at 0", "also look 1 start.grip broken 15")
+    tags = ("clean 1 at 0", "also look 1 start.grip refuted 15")
     assert not [name for name in shown(*tags) if "grip" in name]
 
 
 def test_footage_of_one_frame_has_no_two_to_show() -> None:
-    ruling = rule(session("open 1 attempt at 0", "look 1 start.grip broken 0", frames=1))
+    ruling = rule(session("open 1 attempt at 0", "look 1 start.grip refuted 0", frames=1))
     assert exhibits(ruling) == ()
 
 
 def test_each_frame_says_what_was_and_was_not_yet_seen_in_it() -> None:
-    ruling = rule(session("clean 1 at 0", "look 1 start.grip broken 8"))
+    ruling = rule(session("clean 1 at 0", "look 1 start.grip refuted 8"))
     grip = next(e for e in exhibits(ruling) if e.checkpoint == "start.grip")
     assert grip.shots[0].says == ("not yet: the clock starts",)
     assert grip.shots[1].says == ("already so: a finger is on a cup", "not yet: the clock starts")
@@ -83,7 +83,7 @@ def test_start_and_stop_say_nothing_of_each_other() -> None:
 
 
 def test_frames_left_out_between_two_are_counted() -> None:
-    ruling = rule(session("clean 1 at 0", "look 1 start.grip unclear 6 12"))
+    ruling = rule(session("clean 1 at 0", "look 1 start.grip unproven 6 12"))
     grip = next(e for e in exhibits(ruling) if e.checkpoint == "start.grip")
     assert grip.between == 5
 

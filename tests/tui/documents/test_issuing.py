@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from sessions.checker import Outcome
-from sessions.entries import (
+from sessions.errors import FootageError, SessionError
+from sessions.record.entries import (
     Entry,
     Finished,
     Look,
@@ -18,8 +18,8 @@ from sessions.entries import (
     SettledReview,
     Settling,
 )
-from sessions.errors import FootageError, SessionError
-from sessions.header import Claim
+from sessions.record.header import Claim
+from sessions.ruling.checker import Outcome
 from tests.tui.documents.conftest import Case
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
@@ -85,7 +85,7 @@ def test_the_fault_is_shown_by_the_frames_that_the_session_names(case: Case) -> 
 
 
 def test_an_open_ruling_is_refused_but_as_a_draft(case: Case) -> None:
-    case.rewrite(lambda e: None if isinstance(e, Look) and e.rung == "stop.free" else e)
+    case.rewrite(lambda e: None if isinstance(e, Look) and e.checkpoint == "stop.free" else e)
     with pytest.raises(DocumentError, match=r"still open .*--draft"):
         issued(case)
     assert not case.out.exists()
@@ -171,7 +171,7 @@ def test_other_footage_is_refused(case: Case) -> None:
 
 def test_footage_with_other_time_stamps_is_refused(case: Case) -> None:
     def moved(entry: Entry) -> Entry:
-        if isinstance(entry, Look) and entry.rung == "start.grip":
+        if isinstance(entry, Look) and entry.checkpoint == "start.grip":
             spot = entry.by.model_copy(update={"pts": entry.by.pts + 1})
             return entry.model_copy(update={"by": spot})
         return entry

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element
 import html5lib
 import pytest
 
-from sessions.session import Session
+from sessions.record.session import Session
 from tests.tui.documents.papers import (
     CLAIM,
     DOUBT,
@@ -53,7 +53,7 @@ def words_of(element: Element) -> str:
 def full_page() -> str:
     """A page with everything that a page can hold."""
     told = claimed(
-        "look 1 start.grip broken 8", "look 2 start.still unclear 309 310", "over 1 at 100",
+        "look 1 start.grip refuted 8", "look 2 start.still unproven 309 310", "over 1 at 100",
         run=1, before=two_runs(),
     )  # fmt: skip
     return page(

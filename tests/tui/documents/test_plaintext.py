@@ -81,7 +81,7 @@ def test_a_draft_says_so_at_both_ends() -> None:
 
 def test_a_superseding_ruling_says_so_and_problems_are_told() -> None:
     paper, _ = document(
-        session(*STANDS, "look 7 start.grip kept 5"),
+        session(*STANDS, "look 7 start.grip proven 5"),
         number=2,
         supersedes=Superseded(number=1, sha256=DIGEST, reason="A slip."),
     )

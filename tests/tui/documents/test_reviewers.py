@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from sessions.amendments import Amendment
-from sessions.entries import SettledReview, TakenOver
-from sessions.ruling import Place
-from sessions.settled import SettledPoint
+from sessions.record.amendments import Amendment
+from sessions.record.entries import SettledReview, TakenOver
+from sessions.ruling.ruling import Place
+from sessions.settling.settlement import SettledPoint
 from tests.tui.documents.papers import STANDS, document, session, session_facts
 from tui.documents.pages import DocketFacts, ReviewFacts
 from tui.documents.plaintext import text

@@ -6,7 +6,7 @@ from io import BytesIO
 import numpy as np
 from PIL import Image
 
-from sessions.judge import rule
+from sessions.ruling.judge import rule
 from tests.tui.documents.papers import SIZE, PlainPictures, exhibits, session
 from tui.documents.stills import WHOLE_WIDTH, displayed, take, words
 

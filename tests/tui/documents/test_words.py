@@ -2,9 +2,9 @@
 
 import pytest
 
-from sessions.judge import rule
-from sessions.rules import PICTURE
-from sessions.session import Session
+from sessions.record.session import Session
+from sessions.rules.rulebook import PICTURE
+from sessions.ruling.judge import rule
 from tests.sessions.samples import faultless_run
 from tests.sessions.tags import session_from
 from tests.tui.documents.papers import (
@@ -42,7 +42,7 @@ def test_a_claimed_time_that_is_a_scratch_says_why_and_what_stands_instead() -> 
 
 
 def test_another_time_that_stands_is_named_with_its_attempt() -> None:
-    text = told(claimed("look 1 start.grip broken 8", run=1, before=two_runs()))
+    text = told(claimed("look 1 start.grip refuted 8", run=1, before=two_runs()))
     assert "does not stand" in text
     assert "The best time on this footage that stands is" in text
     assert "made in attempt 2" in text
@@ -67,7 +67,7 @@ def test_without_a_claimed_time_the_best_is_told() -> None:
 
 
 def test_a_time_of_a_run_that_does_not_count() -> None:
-    tags = ("clean 1 at 0 as warm-up", "clean 2 at 300", "look 2 start.grip broken 305")
+    tags = ("clean 1 at 0 as warm-up", "clean 2 at 300", "look 2 start.grip refuted 305")
     text = told(claimed(*tags, run=1))
     assert "It was made in a run that does not count (warm-up)." in text
 
@@ -75,7 +75,7 @@ def test_a_time_of_a_run_that_does_not_count() -> None:
 def test_a_mark_that_never_showed_voids_and_names_the_cup() -> None:
     time = rule(session(*STANDS)).best_time
     first = head(CLAIM.model_copy(update={"time": time}))
-    tags = (*STANDS, "cups 1 2 3 4 5 6 7 8 kept at 0", "cups 9 broken at 9", "shown 0 999")
+    tags = (*STANDS, "cups 1 2 3 4 5 6 7 8 proven at 0", "cups 9 refuted at 9", "shown 0 999")
     void = session_from(first, tags)
     assert "The maker's mark was never seen on cup 9 in all of the footage" in told(void)
     cups = words.cup_words(rule(void))
@@ -90,7 +90,7 @@ def test_an_open_ruling_rules_nothing() -> None:
 
 
 def test_every_finding_not_in_order_is_told_worst_first() -> None:
-    tags = (*SCRATCH, "look 1 start.still unclear 9 10")
+    tags = (*SCRATCH, "look 1 start.still unproven 9 10")
     paper, _ = document(claimed(*tags))
     (run,) = words.stories(paper)
     assert [seen.verdict for seen in run.seen] == ["Rule broken", "Not proven"]
@@ -114,7 +114,7 @@ def test_that_display_and_picture_part_is_not_told_as_a_rule_that_was_broken(rea
 
 
 def test_a_wide_bracket_says_how_many_frames_lie_between() -> None:
-    paper, _ = document(claimed("clean 1 at 0", "look 1 start.grip unclear 6 12"))
+    paper, _ = document(claimed("clean 1 at 0", "look 1 start.grip unproven 6 12"))
     (run,) = words.stories(paper)
     assert "See frames 6 and 12, with 5 between them" in run.seen[0].where
 

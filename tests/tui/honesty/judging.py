@@ -11,7 +11,7 @@ from tests.tui.honesty.moments import HEIGHT, SIZE, WIDTH, Mask, Moment, widened
 from tests.tui.honesty.viewer import Viewer
 from tui.picture.cells import Pixels
 from tui.picture.choice import Choice
-from tui.review.lens import Lens, Region
+from tui.picture.lens import Lens, Region
 
 GROUND = 0.25
 """The share of an outline's contrast with the table from which on table is seen in a place."""
@@ -55,7 +55,7 @@ class Seen:
 
 
 def look(moment: Moment, choice: Choice, size: tuple[int, int], zoom: int) -> Seen:
-    """Look at a moment with the loupe over it, somewhere not far from its middle."""
+    """Look at a moment with the lens over it, somewhere not far from its middle."""
     rng = np.random.default_rng(moment.centre)
     x, y = (Fraction(c + int(rng.integers(-9, 10))) for c in moment.centre)
     lens = Lens(*SIZE)

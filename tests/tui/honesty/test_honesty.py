@@ -1,6 +1,6 @@
 """What the footage holds is on the glass, and nothing else is.
 
-With the loupe at four times, two pixels of the footage count: a cup moved by so much is seen to
+With the lens at four times, two pixels of the footage count: a cup moved by so much is seen to
 move, a thumb so far from a cup is seen not to touch it. Where a way of drawing cannot show that,
 the program says so. Thresholds are common practice, no source; see ``judging``.
 """
@@ -109,7 +109,7 @@ def test_a_way_that_cannot_show_two_pixels_is_said_not_to(
 
 
 @pytest.mark.parametrize("size", [SMALL, LARGE])
-def test_without_the_loupe_two_pixels_do_not_show_and_the_program_says_so(
+def test_without_the_lens_two_pixels_do_not_show_and_the_program_says_so(
     size: tuple[int, int],
 ) -> None:
     told = falsehoods(way("blocks"), size, FEW, zoom=1)

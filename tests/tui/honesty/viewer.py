@@ -1,4 +1,4 @@
-"""A picture taken the whole way to the glass: loupe, solver, palette, encoder, terminal, glyphs.
+"""A picture taken the whole way to the glass: lens, solver, palette, encoder, terminal, glyphs.
 
 What the encoder writes is read by an emulator that is not ours (pyte), and its cells are drawn from
 the names that Unicode gives the glyphs. Pixels go through the emulator of these tests.
@@ -21,9 +21,9 @@ from tui.picture.choice import Choice
 from tui.picture.closer import Wish, closer_board, part_of, surely_shows
 from tui.picture.delta import STILL, Encoder
 from tui.picture.glyphs import OCTANTS, Mask
+from tui.picture.lens import Lens
 from tui.picture.palette import INDEXED_16
 from tui.picture.pixels import PixelPainter
-from tui.review.lens import Lens
 from tui.widgets.pictures import encoder_for
 
 _NAMES = ("black", "red", "green", "brown", "blue", "magenta", "cyan", "white")

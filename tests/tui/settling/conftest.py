@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from sessions.entries import Entry
+from sessions.record.entries import Entry
+from tests.tui.bench.conftest import no_fonts
 from tests.tui.cli.conftest import framecall
-from tests.tui.screens.conftest import no_fonts
 from tests.tui.settling.settlers import Settler, docket_of, one_fault, right_entries, settler
 
 __all__ = ["framecall", "no_fonts"]

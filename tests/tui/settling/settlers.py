@@ -9,10 +9,11 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
-from sessions.claim_state import State
-from sessions.claims import ListedClaim
-from sessions.docket import Docket, DocketFolder
-from sessions.entries import (
+from sessions.docket.blindness import claim_for
+from sessions.docket.claim_state import State
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import Docket, DocketFolder
+from sessions.record.entries import (
     CupsSeen,
     Entry,
     Finished,
@@ -24,11 +25,12 @@ from sessions.entries import (
     Spot,
     StartedOver,
 )
-from sessions.journal import Journal
-from tests.sessions.docket_samples import new_docket
+from sessions.record.journal import Journal
+from tests.sessions.docket.docket_samples import new_docket
 from tests.tui.benching import ROUNDS, SMALL
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
 from tui.app import FramecallApp
+from tui.bench.review import Review
 from tui.cli.settle import case_of
 from tui.demo.score import scores
 from tui.demo.tagging import true_entries
@@ -36,12 +38,10 @@ from tui.demo.tape import perform
 from tui.demo.truth import Truth
 from tui.demo.witness import witness
 from tui.picture.halfblocks import HalfBlocks
-from tui.review.blind import claim_for
-from tui.review.desk import Desk
-from tui.review.lens import Lens
-from tui.review.settle_case import Case, open_journal
-from tui.review.settling import Settlement
-from tui.screens.settling import SettlingScreen
+from tui.picture.lens import Lens
+from tui.settling.case import Case, open_journal
+from tui.settling.screen import SettlingScreen
+from tui.settling.settlement import Settlement
 from tui.widgets.pictures import PlainPictures
 
 CLIP = "clean-3-3-3"
@@ -69,12 +69,12 @@ def right_entries() -> list[Entry]:
 Change = Callable[[Look], Entry | None]
 
 
-def seen_otherwise(rung: str, change: Change, run: int | None = None) -> list[Entry]:
+def seen_otherwise(checkpoint: str, change: Change, run: int | None = None) -> list[Entry]:
     """The same review, but for one checkpoint of a run (the last, if not said otherwise)."""
     number = truth().runs[-1].run if run is None else run
     changed: list[Entry] = []
     for entry in right_entries():
-        if isinstance(entry, Look) and (entry.run, entry.rung) == (number, rung):
+        if isinstance(entry, Look) and (entry.run, entry.checkpoint) == (number, checkpoint):
             other = change(entry)
             changed += [] if other is None else [other]
         else:
@@ -85,13 +85,13 @@ def seen_otherwise(rung: str, change: Change, run: int | None = None) -> list[En
 def broken(look: Look) -> Entry:
     """A fault, seen a frame later than the other saw it in order."""
     later = look.by.model_copy(update={"frame": look.by.frame + 1, "pts": look.by.pts + 1})
-    return look.model_copy(update={"saw": "broken", "by": later})
+    return look.model_copy(update={"saw": "refuted", "by": later})
 
 
 def unclear(look: Look) -> Entry:
     """Not to be told within the two frames up to the one that the other named."""
     before = look.by.model_copy(update={"frame": look.by.frame - 1, "pts": look.by.pts - 1})
-    return look.model_copy(update={"saw": "unclear", "after": before})
+    return look.model_copy(update={"saw": "unproven", "after": before})
 
 
 def one_fault() -> list[Entry]:
@@ -108,7 +108,7 @@ def other_matters() -> list[Entry]:
     changed: list[Entry] = []
     for entry in right_entries():
         if isinstance(entry, CupsSeen) and entry.cups == (1,):
-            changed.append(entry.model_copy(update={"saw": "unclear"}))
+            changed.append(entry.model_copy(update={"saw": "unproven"}))
         elif isinstance(entry, Reading) and entry.run == last:
             # one digit fewer than the display has, and still possible by the picture
             changed.append(entry.model_copy(update={"display": _near(entry.display)}))
@@ -116,7 +116,7 @@ def other_matters() -> list[Entry]:
             changed.append(entry)
     changed.append(StartedOver(run=last, at=spot))
     changed.append(Fumble(run=last, fumble="x1", stack="f1.s1", phase="down", at=spot))
-    changed.append(Look(run=last, rung="x1.closed", saw="kept", by=spot))
+    changed.append(Look(run=last, checkpoint="x1.closed", saw="proven", by=spot))
     return changed
 
 
@@ -150,7 +150,7 @@ def seen_earlier(frames: int, about: str = "") -> list[Entry]:
 
 
 def _is_about(mark: Look | Sighted, about: str) -> bool:
-    return (mark.rung if isinstance(mark, Look) else mark.moment).startswith(about)
+    return (mark.checkpoint if isinstance(mark, Look) else mark.moment).startswith(about)
 
 
 def _earlier(mark: Look | Sighted, frames: int) -> Entry:
@@ -213,7 +213,7 @@ class Settler:
     path: Path
 
     def close(self) -> None:
-        self.settlement.desk.journal.close()
+        self.settlement.review.journal.close()
 
 
 def settler(folder: DocketFolder, reviewer: str = "R3") -> Settler:
@@ -221,8 +221,8 @@ def settler(folder: DocketFolder, reviewer: str = "R3") -> Settler:
     case = case_of(read(folder), CLAIM)
     path = folder.session(CLAIM, reviewer, settling=True)
     journal = open_journal(path, case, reviewer)
-    desk = Desk(journal, lambda frame: frame, frame_at)
-    return Settler(folder, case, Settlement(desk, case.found, case.changed), path)
+    review = Review(journal, lambda frame: frame, frame_at)
+    return Settler(folder, case, Settlement(review, case.found, case.changed), path)
 
 
 @dataclass

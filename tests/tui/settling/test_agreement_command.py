@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from sessions.agreement import agreement
-from sessions.entries import Look
-from sessions.journal import Journal
+from sessions.record.entries import Look
+from sessions.record.journal import Journal
+from sessions.settling.agreement import agreement
 from tests.tui.cli.conftest import Call
 from tests.tui.settling.settlers import (
     CLAIM,
@@ -94,10 +94,10 @@ def test_what_was_amended_after_finishing_does_not_count(tmp_path: Path) -> None
         looks = [
             (line.seq, line.entry)
             for line in journal.recording.lines
-            if isinstance(line.entry, Look) and line.entry.saw == "broken"
+            if isinstance(line.entry, Look) and line.entry.saw == "refuted"
         ]
         ((seq, look),) = looks
-        journal.append(look.model_copy(update={"saw": "kept"}), replaces=seq)
+        journal.append(look.model_copy(update={"saw": "proven"}), replaces=seq)
     assert agreement(first_looks(read(folder))) == before
 
 

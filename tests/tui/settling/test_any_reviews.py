@@ -10,19 +10,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sessions.checker import Outcome, check_run
-from sessions.differences import Difference, Matter, Row, differences
-from sessions.entries import Fumble, Look, SettledReview, Settling, Sighted
 from sessions.errors import EntryRefused
-from sessions.judge import rule
-from sessions.ruling import RuledRun, Ruling
-from sessions.session import Run, Session
-from sessions.sighting import Sighting
-from tests.sessions.near_reviews import CLOCK_CHANGES, Tags, near_reviews, truth
-from tests.sessions.paper import PaperJournal
+from sessions.evidence.sighting import Sighting
+from sessions.record.entries import Fumble, Look, SettledReview, Settling, Sighted
+from sessions.record.session import Run, Session
+from sessions.ruling.checker import Outcome, check_run
+from sessions.ruling.judge import rule
+from sessions.ruling.ruling import RuledRun, Ruling
+from sessions.settling.differences import Difference, Matter, Row, differences
 from tests.sessions.samples import spot
-from tui.review.desk import Desk
-from tui.review.settling import Settlement, begin
+from tests.sessions.settling.near_reviews import CLOCK_CHANGES, Tags, near_reviews, truth
+from tests.sessions.settling.paper import PaperJournal
+from tui.bench.review import Review
+from tui.settling.settlement import Settlement, begin
 
 CLOCK = "clock"
 OF_CLOCK = (Matter.READING, Matter.CLOCK, Matter.INSTANT)
@@ -64,7 +64,7 @@ def test_of_two_reviewers_one_can_be_followed_to_the_end_whatever_was_taken_befo
 def test_a_finding_that_follows_from_what_was_not_taken_is_refused() -> None:
     true = truth(("3-3", "6"), runs=1)
     fallen = Fumble(run=1, fumble="x1", stack="f1.s1", phase="up", at=spot(20))
-    early = Look(run=1, rung="x1.cured", saw="broken", by=spot(7))
+    early = Look(run=1, checkpoint="x1.cured", saw="refuted", by=spot(7))
     made = settlement_of([true, true.but([], fallen).tagged(early)])
     assert [dispute.subject for dispute in made.disputes] == ["fumbles", "f2.completed"]
     made.looked_again("nothing fell")
@@ -85,19 +85,19 @@ def settlement_of(reviews: Iterable[Tags]) -> Settlement:
     hashes = zip(found.reviewers, "abc", strict=False)
     named = (SettledReview(reviewer=name, sha256=letter * 64) for name, letter in hashes)
     begin(journal, Settling(reviews=tuple(named)), found)
-    return Settlement(Desk(journal, lambda frame: spot(frame).pts, lambda _: 0), found)
+    return Settlement(Review(journal, lambda frame: spot(frame).pts, lambda _: 0), found)
 
 
 def take(made: Settlement, at: int, place: int, turns: int) -> bool:
     """Take a side of a difference; whether it was taken. What is refused writes nothing."""
     made.move(at - made.at)
     for _ in range(turns if len(made.pairs) > 1 else 0):
-        made.turn()
-    before = list(made.desk.lines)
+        made.show_others()
+    before = list(made.review.lines)
     try:
         made.take(place, "so it was seen")
     except EntryRefused:
-        assert made.desk.lines == before
+        assert made.review.lines == before
         made.move(at - made.at)
         return False
     return True
@@ -107,7 +107,7 @@ def take(made: Settlement, at: int, place: int, turns: int) -> bool:
 
 
 def check(made: Settlement) -> None:
-    session, ruling = made.desk.session, made.desk.ruling
+    session, ruling = made.review.session, made.review.ruling
     for dispute in made.disputes:
         entry = made.settled(dispute)
         if entry is not None and entry.taken is not None:
@@ -138,7 +138,7 @@ def word(dispute: Difference, session: Session, run_id: int | None) -> object:
         return ruled.time
     if dispute.matter is Matter.INSTANT:
         return sightings(run, dispute.subject)
-    reasons = {entry.reason for entry in run.settled} if dispute.matter is Matter.CLOCK else set()
+    reasons = {entry.reason for entry in run.accepted} if dispute.matter is Matter.CLOCK else set()
     return outcomes(ruled).get(dispute.subject), reasons
 
 
@@ -165,18 +165,18 @@ def check_run_of(made: Settlement, row: Row, session: Session, ruling: Ruling) -
     for moment in checked.brackets.sighted:
         assert sightings(run, moment) in [sightings(theirs, moment) for _, theirs in row.whole]
     if not made.left:
-        check_reasons(made, row, {entry.reason for entry in run.settled})
+        check_reasons(made, row, {entry.reason for entry in run.accepted})
 
 
 def check_reasons(made: Settlement, row: Row, reasons: set[str]) -> None:
     """A reason why display and picture part is of a review whose clock was taken, or agreed."""
     clocks = [d for d in made.disputes if d.run == row.number and d.matter in OF_CLOCK]
     if not clocks or all(d.matter is Matter.INSTANT for d in clocks):
-        assert reasons <= {e.reason for _, run in row.whole for e in run.settled}
+        assert reasons <= {e.reason for _, run in row.whole for e in run.accepted}
         return
     taken = {entry.taken for d in clocks if (entry := made.settled(d)) is not None}
     sides = zip(made.found.reviewers, row.whole, strict=True)
-    assert reasons <= {e.reason for name, (_, run) in sides if name in taken for e in run.settled}
+    assert reasons <= {e.reason for name, (_, run) in sides if name in taken for e in run.accepted}
 
 
 def run_of(ruling: Ruling, run_id: int) -> RuledRun:

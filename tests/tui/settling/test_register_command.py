@@ -10,11 +10,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.claim_state import ClaimState
-from sessions.docket import DocketFolder
-from sessions.register import Register
-from sessions.ruling import Standing
-from tests.sessions.docket_samples import claim, ruled, run, scratched
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.docket import DocketFolder
+from sessions.docket.register import Register
+from sessions.ruling.ruling import Standing
+from tests.sessions.docket.docket_samples import claim, ruled, run, scratched
 from tests.tui.cli.conftest import Call
 from tests.tui.settling.settlers import docket_of, one_fault, right_entries
 from tui.cli.register import EIGHTHS, bar, register_text, season_text
@@ -52,7 +52,7 @@ def test_doubts_are_told_apart_from_faults() -> None:
 
 
 def _register(*states: ClaimState) -> Register:
-    from sessions.register import register
+    from sessions.docket.register import register
 
     return register(states)
 
@@ -123,7 +123,7 @@ def test_faults_are_counted_by_rule_and_event() -> None:
     head, table, *_ = text.split("\n\n")
     assert head == "2 claims ruled; attempts on their footage: 3-3-3 4, cycle 3"
     rows = [line.split() for line in table.splitlines()]
-    assert rows[0] == ["rule", "broken", "3-3-3", "cycle", "all"]
+    assert rows[0] == ["rule", "refuted", "3-3-3", "cycle", "all"]
     assert rows[1] == ["down.two-hands", "2", "-", "2"]
     assert rows[2] == ["stop.free", "-", "1", "1"]
 

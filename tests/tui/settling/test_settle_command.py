@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from sessions.entries import Look, Note, Settling, Spot
 from sessions.errors import SessionError
-from sessions.journal import Journal, read_session
+from sessions.record.entries import Look, Note, Settling, Spot
+from sessions.record.journal import Journal, read_session
 from tests.tui.cli.conftest import Call
 from tests.tui.settling.settlers import (
     CLAIM,
@@ -21,7 +21,7 @@ from tests.tui.settling.settlers import (
     write,
 )
 from tui.cli.settle import Order, case_of, run
-from tui.review.settle_case import Case, open_journal, set_aside
+from tui.settling.case import Case, open_journal, set_aside
 
 
 def test_a_folder_without_claims_is_refused(framecall: Call, tmp_path: Path) -> None:
@@ -230,7 +230,7 @@ def test_a_session_at_the_settlings_place_that_settles_nothing_is_gone_on_with(
     with pytest.raises(Exception, match="needs a terminal"):
         run(Order(folder.path, CLAIM, "R1"))
     again = settler(folder, "R1")
-    assert any(isinstance(line.entry, Settling) for line in again.settlement.desk.lines)
+    assert any(isinstance(line.entry, Settling) for line in again.settlement.review.lines)
     again.close()
 
 
@@ -238,5 +238,5 @@ def test_what_is_said_at_the_end_tells_what_is_left(tmp_path: Path) -> None:
     made = settler(docket_of(tmp_path, right_entries(), one_fault()))
     assert made.settlement.ending == "1 of 1 difference is left to settle."
     made.settlement.take(0, "seen")
-    assert made.settlement.ending == made.settlement.desk.ruling.summary
+    assert made.settlement.ending == made.settlement.review.ruling.summary
     made.close()

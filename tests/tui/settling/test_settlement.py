@@ -5,8 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from sessions.claim_state import State
-from sessions.entries import (
+from sessions.docket.claim_state import State
+from sessions.errors import EntryRefused, ReviewClosed
+from sessions.record.entries import (
     DifferenceSettled,
     Entry,
     Finished,
@@ -19,9 +20,8 @@ from sessions.entries import (
     Sighted,
     Spot,
 )
-from sessions.errors import EntryRefused, ReviewClosed
-from sessions.journal import Journal, read_session
-from sessions.ruling import Standing
+from sessions.record.journal import Journal, read_session
+from sessions.ruling.ruling import Standing
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import (
     Settler,
@@ -41,15 +41,19 @@ from tests.tui.settling.settlers import (
     truth,
     unclear,
 )
-from tui.review.finishing import finish, reopen
-from tui.review.settling_rows import around, captions, dispute_rows, frame_labels, question
-from tui.review.tagging import tag_step
+from tui.bench.finishing import finish, reopen
+from tui.bench.tagging import tag_checkpoint
+from tui.settling.rows import around, captions, dispute_rows, frame_labels, question
 
 LAST = truth().runs[-1].run
 
 
-def frame_of(rung: str) -> int:
-    looks = (e for e in right_entries() if isinstance(e, Look) and (e.run, e.rung) == (LAST, rung))
+def frame_of(checkpoint: str) -> int:
+    looks = (
+        e
+        for e in right_entries()
+        if isinstance(e, Look) and (e.run, e.checkpoint) == (LAST, checkpoint)
+    )
     return next(looks).by.frame
 
 
@@ -58,7 +62,7 @@ def entries_of(path: Path) -> list[Entry]:
 
 
 def standings(made: Settler) -> list[Standing]:
-    return [run.standing for run in made.settlement.desk.ruling.runs if run.number is not None]
+    return [run.standing for run in made.settlement.review.ruling.runs if run.number is not None]
 
 
 @pytest.mark.parametrize(
@@ -101,8 +105,8 @@ def test_a_settling_begins_with_the_reviews_and_what_they_agree_on(settle: Settl
     looks = [e for e in others if isinstance(e, Look)]
     right = [e for e in right_entries() if isinstance(e, Look)]
     missing = [e for e in right if e not in looks]
-    assert [(e.run, e.rung) for e in missing] == [(LAST, "f1.s1.let-go")]
-    assert not made.settlement.desk.session.unseen.ranges
+    assert [(e.run, e.checkpoint) for e in missing] == [(LAST, "f1.s1.let-go")]
+    assert not made.settlement.review.session.unseen.ranges
 
 
 def test_a_settling_that_was_torn_off_is_gone_on_with_whole(settle: Settle) -> None:
@@ -122,7 +126,7 @@ def test_a_settled_difference_is_not_begun_anew(settle: Settle) -> None:
     made.close()
     again = settler(made.folder)
     assert again.settlement.left == 0
-    assert again.settlement.desk.ruling == made.settlement.desk.ruling
+    assert again.settlement.review.ruling == made.settlement.review.ruling
     again.close()
 
 
@@ -131,7 +135,7 @@ def test_a_difference_may_be_settled_otherwise_later(settle: Settle) -> None:
     made.settlement.take(1, "seen")
     made.settlement.take(0, "seen better")
     assert standings(made)[-1] is Standing.STANDS
-    living = [e.entry for e in made.settlement.desk.session.live]
+    living = [e.entry for e in made.settlement.review.session.live]
     (entry,) = [e for e in living if isinstance(e, DifferenceSettled)]
     assert (entry.taken, entry.reason) == ("R1", "seen better")
 
@@ -162,22 +166,22 @@ def test_what_is_settled_is_changed_only_once_a_reason_is_given(settle: Settle) 
     made.settlement.finish()
     with pytest.raises(ReviewClosed):
         made.settlement.take(0, "seen better")
-    reopen(made.settlement.desk, "The line was restored.")
+    reopen(made.settlement.review, "The line was restored.")
     made.settlement.take(0, "seen better")
     assert state(made.folder) is State.SETTLED
 
 
 def test_looking_again_settles_what_was_tagged_anew(settle: Settle) -> None:
     made = settle()
-    desk = made.settlement.desk
+    review = made.settlement.review
     with pytest.raises(EntryRefused, match="still open: look again, or take a side"):
         made.settlement.looked_again("nothing was tagged")
-    assert desk.run_id == LAST
-    step = desk.step
+    assert review.run_id == LAST
+    step = review.checkpoint
     assert step is not None
     assert step.id == "f1.s1.let-go"
-    desk.go(frame_of("f1.s1.let-go") + 1)
-    tag_step(desk, step, "kept")
+    review.go(frame_of("f1.s1.let-go") + 1)
+    tag_checkpoint(review, step, "proven")
     assert made.settlement.looked_again("clear in the frame after").startswith("Settled anew: ")
     entry = made.settlement.settled(made.settlement.disputes[0])
     assert entry is not None
@@ -190,12 +194,12 @@ def test_looking_again_settles_what_was_tagged_anew(settle: Settle) -> None:
 def test_undoing_the_tag_opens_the_difference_again(settle: Settle) -> None:
     made = settle()
     made.settlement.take(1, "seen")
-    made.settlement.desk.undo()
+    made.settlement.review.undo()
     assert made.settlement.left == 1
-    made.settlement.desk.redo()
+    made.settlement.review.redo()
     assert made.settlement.left == 0
-    made.settlement.desk.undo()
-    made.settlement.desk.undo()
+    made.settlement.review.undo()
+    made.settlement.review.undo()
     assert made.settlement.settled(made.settlement.disputes[0]) is None
 
 
@@ -203,16 +207,16 @@ def test_that_it_settles_is_never_undone(settle: Settle) -> None:
     made = settle()
     for _ in range(len(entries_of(made.path))):
         try:
-            made.settlement.desk.undo()
+            made.settlement.review.undo()
         except EntryRefused:
             break
-    assert any(isinstance(line.entry, Settling) for line in made.settlement.desk.session.live)
+    assert any(isinstance(line.entry, Settling) for line in made.settlement.review.session.live)
 
 
 def test_a_settling_is_not_finished_as_a_review_is(settle: Settle) -> None:
     made = settle()
     with pytest.raises(EntryRefused, match="finished where its differences are listed"):
-        finish(made.settlement.desk)
+        finish(made.settlement.review)
 
 
 def test_a_review_that_was_changed_blocks_and_is_named(settle: Settle) -> None:
@@ -244,10 +248,12 @@ def of_start(first: int, saw: str) -> list[Entry]:
     for entry in right_entries():
         if isinstance(entry, Sighted) and (entry.run, entry.moment) == (LAST, "start"):
             entry = Sighted(run=LAST, moment="start", after=spot_at(first - 1), by=spot_at(first))
-        elif isinstance(entry, Look) and entry.run == LAST and entry.rung in AT_START:
-            kept = entry.rung == "start.flat" or saw == "kept"
+        elif isinstance(entry, Look) and entry.run == LAST and entry.checkpoint in AT_START:
+            kept = entry.checkpoint == "start.flat" or saw == "proven"
             by = spot_at(first if kept else first - 1)
-            entry = Look(run=LAST, rung=entry.rung, saw="kept" if kept else "broken", by=by)
+            entry = Look(
+                run=LAST, checkpoint=entry.checkpoint, saw="proven" if kept else "refuted", by=by
+            )
         elif isinstance(entry, Reading) and entry.run == LAST:
             entry = entry.model_copy(update={"display": display})
         changed.append(entry)
@@ -257,7 +263,7 @@ def of_start(first: int, saw: str) -> list[Entry]:
 def test_what_contradicts_a_side_taken_before_is_refused_whole(settle: Settle) -> None:
     """R2 saw the start a frame earlier: one's holding and the other's moving do not mix."""
     first = sighted_by("start")
-    made = settle(of_start(first + 1, "broken"), of_start(first, "kept"))
+    made = settle(of_start(first + 1, "refuted"), of_start(first, "proven"))
     keys = [dispute.subject for dispute in made.settlement.disputes]
     assert keys == ["start.grip", "start.still"]
     made.settlement.take(1, "seen")
@@ -272,17 +278,19 @@ def test_what_contradicts_a_side_taken_before_is_refused_whole(settle: Settle) -
 def test_what_nobody_looked_at_must_be_looked_at_before_it_is_finished(settle: Settle) -> None:
     """A slower run that both left open does not hinder; the one that decides would."""
     drop = seen_otherwise("start.grip", lambda _: None, run=LAST)
-    fault = [broken(e) if isinstance(e, Look) and e.rung == "f1.s1.let-go" else e for e in drop]
+    fault = [
+        broken(e) if isinstance(e, Look) and e.checkpoint == "f1.s1.let-go" else e for e in drop
+    ]
     made = settle(right_entries(), fault)
     assert all(d.subject == "f1.s1.let-go" for d in made.settlement.disputes)
     for _ in made.settlement.disputes:
         made.settlement.take(0, "seen")
-    made.settlement.desk.retract(
+    made.settlement.review.retract(
         [
             line
-            for line in made.settlement.desk.session.live
+            for line in made.settlement.review.session.live
             if isinstance(line.entry, Look)
-            and (line.entry.run, line.entry.rung) == (LAST, "start.grip")
+            and (line.entry.run, line.entry.checkpoint) == (LAST, "start.grip")
         ]
     )
     with pytest.raises(EntryRefused, match=f"Nothing differs, but run {LAST} is still open"):
@@ -300,7 +308,7 @@ def test_every_matter_can_be_settled(settle: Settle) -> None:
         assert len(captions(made.settlement)) == 2
         assert around(made.settlement) is not None
         made.settlement.take(0, "seen")
-    assert made.settlement.desk.cup == 1
+    assert made.settlement.review.cup == 1
     assert standings(made)[-1] is Standing.STANDS
     made.settlement.finish()
     assert state(made.folder) is State.SETTLED
@@ -323,7 +331,7 @@ def test_a_run_that_one_did_not_count_is_settled_first(settle: Settle) -> None:
     made.settlement.take(0, "it is an attempt")
     assert standings(made)[-1] is Standing.STANDS
     made.settlement.take(1, "it is none")
-    assert made.settlement.desk.session.run(LAST) is None
+    assert made.settlement.review.session.run(LAST) is None
 
 
 def test_the_other_differences_are_stepped_through_round_the_ends(settle: Settle) -> None:
@@ -373,7 +381,7 @@ def test_pictures_are_of_the_frames_that_the_sides_name(settle: Settle) -> None:
     assert stretch is not None
     assert (stretch.first, stretch.last) == (frame - 4, frame + 5)
     assert [(s.reviewer, s.label, s.state) for s in stretch.spans] == [
-        *(("R1", label, "kept") for label in ("met", "due")),
+        *(("R1", label, "proven") for label in ("met", "due")),
         *(("R2", label, "fault") for label in ("met", "due")),
     ]  # fmt: skip
 

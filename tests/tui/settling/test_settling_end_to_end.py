@@ -6,18 +6,18 @@ from pathlib import Path
 
 import pytest
 
-from sessions.claim_state import State
-from sessions.claims import ListedClaim
-from sessions.docket import DocketFolder
-from sessions.entries import CupsSeen, DifferenceSettled, Entry, Finished, Look, Shown, Spot
-from sessions.events import load_event
-from sessions.header import Claim
-from sessions.journal import Journal, read_session
-from tests.sessions.docket_samples import new_docket
+from sessions.docket.claim_state import State
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import DocketFolder
+from sessions.record.entries import CupsSeen, DifferenceSettled, Entry, Finished, Look, Shown, Spot
+from sessions.record.header import Claim
+from sessions.record.journal import Journal, read_session
+from sessions.rules.events import load_event
+from tests.sessions.docket.docket_samples import new_docket
 from tests.sessions.samples import faultless_run
 from tests.tui.pseudo_terminal import PseudoTerminal
 from tests.tui.settling.settlers import read
-from tui.cli.opening import Wish, new_header
+from tui.bench.opening import Wish, new_header
 from tui.footage.footage import Footage
 
 CTRL_E, CTRL_Q, LEFT, RIGHT = "\x05", "\x11", "\x1b[D", "\x1b[C"
@@ -38,7 +38,7 @@ def review(footage: Footage) -> list[Entry]:
             if getattr(entry, name, None) is not None
         }
         entries.append(entry.model_copy(update=places))
-    cups = CupsSeen(cups=tuple(range(1, 10)), saw="kept", at=spot(Spot(frame=0, pts=0)))
+    cups = CupsSeen(cups=tuple(range(1, 10)), saw="proven", at=spot(Spot(frame=0, pts=0)))
     return [*entries, cups, Shown(ranges=((0, footage.frames - 1),)), Finished(blind=True)]
 
 
@@ -51,7 +51,9 @@ def folder(tmp_path: Path, clip: Path) -> DocketFolder:
     footage = Footage.open(made.path / LISTED.footage)
     right = review(footage)
     fault = [
-        e.model_copy(update={"saw": "broken"}) if isinstance(e, Look) and "s1" in e.rung else e
+        e.model_copy(update={"saw": "refuted"})
+        if isinstance(e, Look) and "s1" in e.checkpoint
+        else e
         for e in right
     ]
     for reviewer, entries in (("R1", right), ("R2", fault)):

@@ -7,8 +7,8 @@ import pytest
 from keymaps.command import Where
 from keymaps.commands import commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
-from sessions.claim_state import State
-from sessions.entries import DifferenceSettled, Entry, Look
+from sessions.docket.claim_state import State
+from sessions.record.entries import DifferenceSettled, Entry, Look
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.conftest import PlainSource
 from tests.tui.settling.conftest import Settle
@@ -28,24 +28,28 @@ from tests.tui.settling.settlers import (
     write,
 )
 from tui.app import CommandSearch
-from tui.screens.bench import BenchScreen
-from tui.screens.settling import SettlingScreen
+from tui.bench.screen import BenchScreen
+from tui.settling.screen import SettlingScreen
 
 LAST = truth().runs[-1].run
 
 
 def two_faults() -> list[Entry]:
     """Differs twice: at the first and at the second stack built."""
-    rungs = ("f1.s1.let-go", "f1.s2.let-go")
+    at = ("f1.s1.let-go", "f1.s2.let-go")
     return [
-        broken(entry) if isinstance(entry, Look) and entry.run == LAST and entry.rung in rungs
+        broken(entry) if isinstance(entry, Look) and entry.run == LAST and entry.checkpoint in at
         else entry
         for entry in right_entries()
     ]  # fmt: skip
 
 
-def frame_of(rung: str) -> int:
-    looks = (e for e in right_entries() if isinstance(e, Look) and (e.run, e.rung) == (LAST, rung))
+def frame_of(checkpoint: str) -> int:
+    looks = (
+        e
+        for e in right_entries()
+        if isinstance(e, Look) and (e.run, e.checkpoint) == (LAST, checkpoint)
+    )
     return next(looks).by.frame
 
 
@@ -132,7 +136,7 @@ async def test_looking_again_opens_the_bench_there_and_asks_why(
     async with on_settling(made, source, keymap) as on:
         await on.press("enter")
         assert isinstance(on.app.screen, BenchScreen)
-        assert on.app.screen.desk.frame == frame + 1
+        assert on.app.screen.review.frame == frame + 1
         assert f"frame {frame + 1}/" in on.text
         await on.press("y")
         assert "Let go: 1st 3: in order at frame" in on.text
@@ -158,7 +162,7 @@ async def test_leaving_the_bench_without_a_tag_settles_nothing(
         assert on.screen.pane.shows(made.settlement.frames[1])
         assert source.on_ready == on.screen._frame_decoded
         assert not any(
-            isinstance(line.entry, DifferenceSettled) for line in made.settlement.desk.lines
+            isinstance(line.entry, DifferenceSettled) for line in made.settlement.review.lines
         )
 
 
@@ -204,7 +208,7 @@ async def test_a_wide_stretch_is_drawn_with_several_frames_to_a_column(
 ) -> None:
     def late(look: Look) -> Entry:
         by = look.by.model_copy(update={"frame": look.by.frame - 300, "pts": look.by.pts - 300})
-        return look.model_copy(update={"saw": "broken", "by": by})
+        return look.model_copy(update={"saw": "refuted", "by": by})
 
     made = settle(right_entries(), seen_otherwise("f1.s1.let-go", late))
     async with on_settling(made, source, keymap) as on:
@@ -239,22 +243,22 @@ async def test_where_nothing_is_left_it_can_still_be_looked_at_and_finished(
         assert isinstance(on.app.screen, BenchScreen)
         await on.press("1")
         await on.press("ctrl+q")
-        assert on.line("message") == f"Ruling now: {made.settlement.desk.ruling.summary}"
+        assert on.line("message") == f"Ruling now: {made.settlement.review.ruling.summary}"
         await on.press("ctrl+e", "escape")
-        assert made.settlement.desk.lines[-1].entry.kind != "finished"
+        assert made.settlement.review.lines[-1].entry.kind != "finished"
         await on.press("ctrl+e", "enter")
         assert on.line("message").startswith("Settled. ")
     assert state(made.folder) is State.SETTLED
 
 
-async def test_the_loupe_shows_both_frames_closer(
+async def test_the_lens_shows_both_frames_closer(
     settle: Settle, source: PlainSource, keymap: Keymap
 ) -> None:
     async with on_settling(settle(), source, keymap) as on:
         coarse = on.screen.pane.scale
         await on.press("M")
         assert source.magnified
-        assert "loupe 4x" in on.line("where")
+        assert "lens 4x" in on.line("where")
         assert on.screen.pane.scale == pytest.approx(coarse / 4, rel=0.1)
         await on.press("Z")
         assert "difference" in on.line("where")
@@ -345,7 +349,7 @@ def test_every_command_of_the_screen_is_handled() -> None:
     assert all(word.split("_")[0] in LENS_WORDS for word in left)
 
 
-LENS_WORDS = {"loupe", "nudge", "light", "contrast", "pair", "plain"}
+LENS_WORDS = {"lens", "nudge", "light", "contrast", "pair", "plain"}
 
 
 async def test_other_sides_and_what_needs_no_settling_have_keys(

@@ -7,7 +7,7 @@ import pytest
 from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
-from sessions.entries import Entry, Look
+from sessions.record.entries import Entry, Look
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.conftest import PlainSource
 from tests.tui.settling.conftest import Settle
@@ -20,9 +20,15 @@ LAST = truth().runs[-1].run
 
 def five_faults() -> list[Entry]:
     """As many differences as the list has no room for in a small terminal."""
-    rungs = ("f1.s1.let-go", "f1.s2.let-go", "f1.s3.let-go", "f1.d1.two-hands", "f1.d2.two-hands")
+    at = (
+        "f1.s1.let-go",
+        "f1.s2.let-go",
+        "f1.s3.let-go",
+        "f1.d1.two-hands",
+        "f1.d2.two-hands",
+    )
     return [
-        broken(entry) if isinstance(entry, Look) and entry.run == LAST and entry.rung in rungs
+        broken(entry) if isinstance(entry, Look) and entry.run == LAST and entry.checkpoint in at
         else entry
         for entry in right_entries()
     ]  # fmt: skip
@@ -30,7 +36,7 @@ def five_faults() -> list[Entry]:
 
 @SIZES
 @pytest.mark.parametrize(
-    "keys", [(), ("down", "down", "left"), ("M",)], ids=["first", "reason", "loupe"]
+    "keys", [(), ("down", "down", "left"), ("M",)], ids=["first", "reason", "lens"]
 )
 def test_settling(
     snap_compare: Callable[..., bool], settle: Settle, source: PlainSource, keymap: Keymap,

@@ -2,10 +2,10 @@
 
 import pytest
 
-from sessions.claim_state import State
-from sessions.entries import ClockSettled, DifferenceSettled, Entry, Look, Sighted
+from sessions.docket.claim_state import State
 from sessions.errors import EntryRefused
-from sessions.ruling import Standing
+from sessions.record.entries import DifferenceSettled, Entry, Look, ReadingAccepted, Sighted
+from sessions.ruling.ruling import Standing
 from tests.sessions.tags import place_of
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import (
@@ -16,7 +16,7 @@ from tests.tui.settling.settlers import (
     state,
     truth,
 )
-from tui.review.settling_rows import around, captions, question
+from tui.settling.rows import around, captions, question
 
 LAST = truth().runs[-1].run
 
@@ -41,13 +41,13 @@ def test_a_clock_that_was_sighted_apart_is_settled_though_both_rule_alike(settle
     made.settlement.take(0, "the pad is free in this frame only")
     made.settlement.take(0, "the pad is touched in this frame only")
     made.settlement.finish()
-    assert made.settlement.desk.ruling.runs[-1].standing is Standing.STANDS
+    assert made.settlement.review.ruling.runs[-1].standing is Standing.STANDS
     assert state(made.folder) is State.SETTLED
 
 
 def look_at_the_end(saw: str, frame: int) -> Look:
     by = spot_at(frame)
-    return Look.model_validate({"run": LAST, "rung": "exact", "saw": saw, "by": by})
+    return Look.model_validate({"run": LAST, "checkpoint": "exact", "saw": saw, "by": by})
 
 
 def with_marks(*marks: Look | Sighted, earlier: int = 0) -> list[Entry]:
@@ -62,11 +62,11 @@ def test_where_one_of_two_that_found_the_same_does_not_fit_the_other_is_taken(
     """R2's start comes with a stop after the frame in which R1 saw that nothing was added."""
     stop = sighted_by("stop")
     later = Sighted(run=LAST, moment="stop", after=spot_at(stop), by=spot_at(stop + 1))
-    early = with_marks(look_at_the_end("kept", stop), earlier=5)
+    early = with_marks(look_at_the_end("proven", stop), earlier=5)
     made = settle(
-        [*early, ClockSettled(run=LAST, reason="the display was hit")],
-        with_marks(later, look_at_the_end("broken", stop)),
-        with_marks(look_at_the_end("broken", stop - 1)),
+        [*early, ReadingAccepted(run=LAST, reason="the display was hit")],
+        with_marks(later, look_at_the_end("refuted", stop)),
+        with_marks(look_at_the_end("refuted", stop - 1)),
     )
     assert [d.subject for d in made.settlement.disputes] == ["exact", "start"]
     made.settlement.take(0, "nothing is added")
@@ -79,13 +79,13 @@ def test_a_start_that_is_sighted_otherwise_afterwards_is_settled_no_more(settle:
     made = settle(right_entries(), seen_earlier(5))
     made.settlement.take(1, "seen")
     assert made.settlement.left == 1
-    desk, start = made.settlement.desk, sighted_by("start")
+    review, start = made.settlement.review, sighted_by("start")
     moved = Sighted(run=LAST, moment="start", after=spot_at(start - 7), by=spot_at(start - 6))
-    sighted = [e for e in desk.session.live if isinstance(e.entry, Sighted)]
+    sighted = [e for e in review.session.live if isinstance(e.entry, Sighted)]
     line = next(e for e in sighted if (e.entry.run, e.entry.moment) == (LAST, "start"))  # type: ignore[union-attr]
-    desk.write(moved, replaces=line.seq)
+    review.write(moved, replaces=line.seq)
     assert made.settlement.left == 2
     made.settlement.move(1)
     made.settlement.looked_again("the left hand only")
-    (entry,) = [e.entry for e in desk.session.live if isinstance(e.entry, DifferenceSettled)]
+    (entry,) = [e.entry for e in review.session.live if isinstance(e.entry, DifferenceSettled)]
     assert [spot.frame for spot in entry.at] == [start - 6]

@@ -1,15 +1,19 @@
 """What the settling screen says of a difference: counted right, named, and said if settled."""
 
-from sessions.entries import Look
+from sessions.record.entries import Look
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import other_matters, right_entries, truth
-from tui.review.settling_rows import status_parts, why_anew, why_taken
+from tui.settling.rows import status_parts, why_anew, why_taken
 
 LAST = truth().runs[-1].run
 
 
-def frame_of(rung: str) -> int:
-    looks = (e for e in right_entries() if isinstance(e, Look) and (e.run, e.rung) == (LAST, rung))
+def frame_of(checkpoint: str) -> int:
+    looks = (
+        e
+        for e in right_entries()
+        if isinstance(e, Look) and (e.run, e.checkpoint) == (LAST, checkpoint)
+    )
     return next(looks).by.frame
 
 

@@ -13,7 +13,7 @@ from textual.widget import Widget
 from tests.tui.conftest import PICTURE, PlainPicture
 from tui.picture.cells import Pixels
 from tui.picture.halfblocks import HalfBlocks
-from tui.review.lens import Lens, Pair
+from tui.picture.lens import Lens, Pair
 from tui.widgets.picturepane import PicturePane
 from tui.widgets.pictures import PlainPictures
 
@@ -180,7 +180,7 @@ async def test_nothing_is_drawn_while_the_terminal_has_no_room(stand: Stand) -> 
         assert stand.pane.draw(7)
 
 
-async def test_only_the_loupe_asks_for_all_pixels(stand: Stand) -> None:
+async def test_only_the_lens_asks_for_all_pixels(stand: Stand) -> None:
     async with shown(stand):
         stand.pane.draw(7)
         stand.lens.zoom(1)
@@ -190,7 +190,7 @@ async def test_only_the_loupe_asks_for_all_pixels(stand: Stand) -> None:
         assert stand.source.magnified == [False, True, False]
 
 
-async def test_under_the_loupe_a_frame_is_shown_only_with_all_its_pixels(stand: Stand) -> None:
+async def test_under_the_lens_a_frame_is_shown_only_with_all_its_pixels(stand: Stand) -> None:
     stand.source.not_whole = {7}
     async with shown(stand):
         stand.pane.draw(7)
@@ -211,7 +211,7 @@ async def test_the_small_picture_enlarged_is_of_the_same_part(stand: Stand) -> N
     for width, height, is_whole in ((*SMALL, False), (*PICTURE, True)):
         picture = stand.source._picture(7, is_whole)
         picture.pixels[:] = 10
-        # the right lower eighth by eighth: a loupe of 8 times in that corner sees nothing else
+        # the right lower eighth by eighth: a lens of 8 times in that corner sees nothing else
         picture.pixels[height * 7 // 8 :, width * 7 // 8 :] = 200
     stand.lens.zoom(5)
     stand.lens.nudge(*PICTURE)
@@ -254,7 +254,7 @@ async def test_enlarging_a_small_picture_promises_no_more_than_its_pixels(
 
 @pytest.mark.parametrize("aspect", [Fraction(16, 11), Fraction(11, 16)])
 @pytest.mark.parametrize("pair", [Pair.OFF, Pair.SIDE])
-async def test_pixels_that_are_not_square_keep_their_shape_under_the_loupe(
+async def test_pixels_that_are_not_square_keep_their_shape_under_the_lens(
     aspect: Fraction, pair: Pair
 ) -> None:
     stand = Stand(lens=Lens(*PICTURE, aspect))
@@ -308,7 +308,7 @@ async def test_the_first_frame_has_no_pair(stand: Stand, pair: Pair) -> None:
         assert colours(stand.board) == {small(0)}
 
 
-async def test_a_pair_under_the_loupe_waits_for_all_pixels_of_both(stand: Stand) -> None:
+async def test_a_pair_under_the_lens_waits_for_all_pixels_of_both(stand: Stand) -> None:
     stand.source.not_whole = {6}
     stand.lens.zoom(3)
     stand.lens.show_pair(Pair.SIDE)

@@ -12,15 +12,15 @@ from textual.widget import Widget
 
 from keymaps.commands import COMMANDS
 from keymaps.keymap import Keymap
-from sessions.ruling import Standing
+from sessions.ruling.ruling import Standing
+from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
+from tui.bench.rows import CupRow, LadderRow, RunRow, State, TimelineRow
 from tui.picture.cells import Cells
 from tui.picture.halfblocks import HalfBlocks
-from tui.review.rows import CupRow, LadderRow, RunRow, State, TimelineRow
 from tui.widgets.cellsview import CellsView
 from tui.widgets.keysline import KeysLine
 from tui.widgets.marks import MARKS
 from tui.widgets.panel import Panel
-from tui.widgets.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
 
 
 class Host(App[None]):
@@ -67,7 +67,7 @@ async def test_the_step_that_is_next_is_always_in_sight(chosen: int) -> None:
 
 async def test_a_complete_ladder_shows_its_end() -> None:
     panel = LadderPanel(id="it")
-    rows = [LadderRow("kept", f"Step {n}", "", chosen=False) for n in range(20)]
+    rows = [LadderRow("proven", f"Step {n}", "", chosen=False) for n in range(20)]
     async with shown(panel, 30, 8):
         panel.show_rows(rows)
         visible = lines(panel)
@@ -88,7 +88,7 @@ async def test_every_state_has_a_mark_of_its_own(state: State) -> None:
 async def test_a_long_title_gives_way_to_its_frames(width: int) -> None:
     panel = LadderPanel(id="it")
     async with shown(panel, width, 3):
-        panel.show_rows([LadderRow("kept", "A very long title of a step", "12", chosen=False)])
+        panel.show_rows([LadderRow("proven", "A very long title of a step", "12", chosen=False)])
         line = lines(panel)[1]
     assert "…" in line
     assert line.rstrip().endswith("12")
@@ -126,7 +126,7 @@ async def test_a_run_that_does_not_count_shows_no_standing() -> None:
 
 async def test_cups_show_marks_and_the_number_of_the_one_at_hand() -> None:
     panel = CupsPanel(id="it")
-    states: list[State] = ["kept", "open", "unclear", "fault"]
+    states: list[State] = ["proven", "open", "unproven", "fault"]
     async with shown(panel, 40, 1):
         panel.show_rows([CupRow(n, state, n == 2) for n, state in enumerate(states, 1)])
         assert lines(panel)[0].strip() == "Marks 1/4 ✓2≈✗"

@@ -1,0 +1,1 @@
+"""A season of claims: their states, their order of work, and the register of rulings."""

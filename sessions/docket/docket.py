@@ -1,0 +1,255 @@
+"""A docket: a folder with the claims of a season, their footage, sessions and rulings.
+
+| place in the folder | what it holds |
+|---|---|
+| ``claims.csv`` | the claims, one a line |
+| ``footage/`` | the footage, where the claims file does not name another place |
+| ``sessions/<claim>.<reviewer>.session.jsonl`` | one review of one claim |
+| ``sessions/<claim>.<reviewer>.settling.session.jsonl`` | differences of reviews settled |
+| ``rulings/`` | issued documents |
+| ``league.toml`` | the league's name and how to appeal, for the documents; may be missing |
+
+Claim and reviewer are percent-encoded in file names (RFC 3986) where they hold anything but ASCII
+letters, digits, ``_`` and ``-``.
+"""
+
+import hashlib
+import os
+import time
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from urllib.parse import unquote
+
+from sessions.docket.claim_columns import LONGEST_NAME, file_code
+from sessions.docket.claim_state import ClaimState, state_of
+from sessions.docket.claims import Claims, ListedClaim, read_claims
+from sessions.docket.conflicting_rulings import compared
+from sessions.docket.index import DocketIndex, Progress, Stamp, stamps_of
+from sessions.docket.issued import file_stem, latest_numbers
+from sessions.docket.review_summary import ReviewSummary, read_review
+from sessions.docket.work_order import Placed, arrange
+from sessions.errors import FramecallError
+
+SUFFIX = ".session.jsonl"
+_SETTLING = ".settling"
+FIRST_PAUSE = 2.0
+"""Seconds of judging after which the claims are arranged for the first time."""
+
+
+class DocketError(FramecallError):
+    """A docket folder cannot be used."""
+
+
+@dataclass(frozen=True, slots=True)
+class DocketFolder:
+    """Where everything lies in a docket."""
+
+    path: Path
+
+    @property
+    def claims_file(self) -> Path:
+        """The claims file."""
+        return self.path / "claims.csv"
+
+    @property
+    def sessions(self) -> Path:
+        """The folder of the session files."""
+        return self.path / "sessions"
+
+    @property
+    def league_file(self) -> Path:
+        """The league's own words for ruling documents; it may be missing."""
+        return self.path / "league.toml"
+
+    @property
+    def rulings(self) -> Path:
+        """The folder of the issued documents."""
+        return self.path / "rulings"
+
+    def footage(self, claim: ListedClaim) -> Path:
+        """The footage of a claim."""
+        return self.path / claim.footage
+
+    def session(self, claim: str, reviewer: str, settling: bool = False) -> Path:
+        """The session file of a claim and reviewer.
+
+        Raises DocketError for a code that is empty, too long, or not text.
+        """
+        codes = f"{self._file_code(claim)}.{self._file_code(reviewer)}"
+        return self.sessions / f"{codes}{_SETTLING if settling else ''}{SUFFIX}"
+
+    def _file_code(self, text: str) -> str:
+        try:
+            code = file_code(text)
+        except UnicodeEncodeError:  # bytes from the command line that are not UTF-8
+            code = ""
+        if not 0 < len(code) <= LONGEST_NAME:
+            raise DocketError(
+                f'"{text[:40]}" cannot name a session file in {self.sessions}; use between '
+                "1 and 80 plain letters and digits."
+            )
+        return code
+
+    def index_file(self, folder: Path) -> Path:
+        """The file in ``folder`` that keeps the derived index of this docket."""
+        name = hashlib.sha256(os.fsencode(os.path.realpath(self.path))).hexdigest()[:16]
+        return folder / f"docket-{name}.json"
+
+
+@lru_cache(maxsize=65536)
+def session_codes(name: str) -> tuple[str, str] | None:
+    """Claim and reviewer from the name of a session file; ``None`` for any other file."""
+    if not name.endswith(SUFFIX):
+        return None
+    codes = name.removesuffix(SUFFIX).removesuffix(_SETTLING).split(".")
+    if len(codes) != 2 or not all(codes):
+        return None
+    return unquote(codes[0]), unquote(codes[1])
+
+
+def _codes(name: str) -> tuple[str, str]:
+    """Claim and reviewer from a name that is known to be of a session file."""
+    return session_codes(name) or ("", "")
+
+
+@dataclass(frozen=True)
+class SessionJudge:
+    """Judges the session files of a folder by their names."""
+
+    folder: Path
+
+    def __call__(self, name: str) -> ReviewSummary:
+        """The review that a session file holds."""
+        return read_review(self.folder / name, *_codes(name))
+
+
+class Docket:
+    """A docket as it stands on the disk; ``refresh`` follows changes made by others.
+
+    ``reviews_due`` is how many reviewers must rule a claim alike. ``strays`` are the reviews of
+    claims that the claims file does not list.
+    """
+
+    claims: Claims
+    placed: tuple[Placed, ...] = ()
+    strays: tuple[ReviewSummary, ...] = ()
+
+    def __init__(self, folder: Path, index_folder: Path, reviews_due: int = 2) -> None:
+        self.folder = DocketFolder(folder)
+        self.reviews_due = reviews_due
+        self._judge = SessionJudge(self.folder.sessions)
+        self._is_arranged = False
+        self._index = DocketIndex(self.folder.index_file(index_folder))
+        self._claims_stamp: Stamp | None = None
+        self._rulings_stamp: int | None = None
+        self._issued: Mapping[str, int] = {}
+
+    def refresh(self, progress: Progress | None = None) -> bool:
+        """Read what has changed on the disk; whether anything had.
+
+        While many sessions are judged, ``placed`` follows every few seconds, and its states say
+        which of them are read. Raises ClaimsError for the claims file and DocketError for the
+        folder of sessions.
+        """
+        changed = self.survey()
+        if self._index.judge(self._judge, self._following(progress)):
+            self._arrange()
+            return True
+        return changed
+
+    def survey(self) -> bool:
+        """Read all but the sessions that have changed; whether anything is different by that.
+
+        Raises as ``refresh`` does.
+        """
+        changed = self._refresh_claims() | self._refresh_issued()
+        changed |= self._index.survey(self._stamps()) or not self._is_arranged
+        if changed:
+            self._arrange()
+        return changed
+
+    @property
+    def due(self) -> int:
+        """How many sessions are to be judged, as of the last survey."""
+        return len(self._index.due)
+
+    def save(self) -> None:
+        """Keep the derived index for the next opening."""
+        self._index.save()
+
+    def _following(self, progress: Progress | None) -> Progress:
+        """Arranges the claims now and then, each time after twice as many seconds."""
+        begun, pause = time.monotonic(), FIRST_PAUSE
+
+        def tell(done: int, total: int) -> None:
+            nonlocal pause
+            if time.monotonic() - begun > pause:
+                pause *= 2
+                self._arrange()
+            if progress is not None:
+                progress(done, total)
+
+        return tell
+
+    def find(self, claim: str) -> Placed | None:
+        """A claim by its id, if it is listed."""
+        return next((one for one in self.placed if one.state.claim.claim == claim), None)
+
+    def _refresh_claims(self) -> bool:
+        try:
+            found = self.folder.claims_file.stat()
+            stamp = (found.st_size, found.st_mtime_ns)
+        except OSError:
+            stamp = None
+        if stamp is not None and stamp == self._claims_stamp:
+            return False
+        self.claims = read_claims(self.folder.claims_file)
+        self._claims_stamp = stamp
+        return True
+
+    def _refresh_issued(self) -> bool:
+        """List the issued rulings anew if the folder has changed; none where it cannot be read."""
+        try:
+            stamp = self.folder.rulings.stat().st_mtime_ns
+            if stamp == self._rulings_stamp:
+                return False
+            names = os.listdir(self.folder.rulings)
+        except OSError:
+            stamp, names = None, []
+        issued, self._rulings_stamp = latest_numbers(names), stamp
+        changed, self._issued = issued != self._issued, issued
+        return changed
+
+    def _stamps(self) -> dict[str, Stamp]:
+        try:
+            return stamps_of(self.folder.sessions, lambda name: session_codes(name) is not None)
+        except FileNotFoundError:
+            return {}
+        except OSError as error:
+            raise DocketError(
+                f"The sessions in {self.folder.sessions} cannot be listed ({error.strerror}); "
+                "check the folder and who may read it."
+            ) from None
+
+    def _arrange(self) -> None:
+        self._is_arranged = True
+        listed = {claim.claim for claim in self.claims.claims}
+        reviews: dict[str, list[ReviewSummary]] = {}
+        strays = []
+        for review in self._index.reviews():
+            if review.claim in listed:
+                reviews.setdefault(review.claim, []).append(review)
+            else:
+                strays.append(review)
+        self.strays = tuple(strays)
+        self.placed = arrange(compared(self._states(reviews)))
+
+    def _states(self, reviews: dict[str, list[ReviewSummary]]) -> Iterable[ClaimState]:
+        unread = {_codes(name)[0] for name in self._index.unread}
+        for claim in self.claims.claims:
+            by_age = sorted(reviews.get(claim.claim, ()), key=lambda r: (r.last_at, r.reviewer))
+            issued = self._issued.get(file_stem(claim.claim), 0) if self._issued else 0
+            is_read = claim.claim not in unread
+            yield state_of(claim, by_age, self.reviews_due, issued, is_read=is_read)

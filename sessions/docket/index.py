@@ -1,0 +1,170 @@
+"""The derived index of a docket: what each session file says, so that it need not be judged again.
+
+One JSON file, which may be deleted at any time. It is ignored where it is damaged, or was derived
+by other rules than this program's; a session is judged again when its size or its time of change
+differs. Session files only grow, so the two tell every change.
+"""
+
+import hashlib
+import os
+import stat
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+from pydantic import TypeAdapter, ValidationError
+
+from sessions.docket.judge_many import Judge, judge_all
+from sessions.docket.review_summary import ReviewSummary
+from sessions.record.wholefile import write_whole
+
+Stamp = tuple[int, int]
+"""Size in bytes, and time of change in nanoseconds."""
+Progress = Callable[[int, int], None]
+"""Told how many sessions are judged, of how many that had changed."""
+
+WORTH_SAVING = 100
+"""The index is written at once when one in so many sessions has changed since it was last."""
+
+
+@dataclass(frozen=True, slots=True)
+class Indexed:
+    """What one session file said when it had this stamp."""
+
+    stamp: Stamp
+    review: ReviewSummary
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    made_by: str
+    sessions: dict[str, Indexed]
+
+
+_FORMAT = TypeAdapter(_File)
+
+
+class DocketIndex:
+    """Reviews by the names of their session files, kept up with the files by ``refresh``."""
+
+    def __init__(self, file: Path) -> None:
+        self.file = file
+        self.due: list[str] = []
+        """The sessions that are still to be judged, as of the last survey."""
+        self._sessions = _load(file)
+        self._stamps: Mapping[str, Stamp] = {}
+        self._unsaved = 0
+
+    def reviews(self) -> Iterable[ReviewSummary]:
+        """The review of every session file judged so far, in no order."""
+        return [indexed.review for indexed in self._sessions.values()]
+
+    @property
+    def unread(self) -> Iterable[str]:
+        """The session files of which nothing is known yet."""
+        return [name for name in self.due if name not in self._sessions]
+
+    def refresh(
+        self, stamps: Mapping[str, Stamp], judge: Judge, progress: Progress | None = None
+    ) -> bool:
+        """Judge the sessions whose stamps differ; what is judged is kept even when interrupted.
+
+        Whether anything changed.
+        """
+        gone = self.survey(stamps)
+        return self.judge(judge, progress) or gone
+
+    def survey(self, stamps: Mapping[str, Stamp]) -> bool:
+        """Find what is due, and forget the sessions that are gone; whether there were any.
+
+        What was known of a session that changed is kept until it is judged again.
+        """
+        known = self._sessions
+        self._sessions = {name: found for name, found in known.items() if name in stamps}
+        self._stamps = stamps
+        self.due = [name for name, stamp in stamps.items() if not _holds(known.get(name), stamp)]
+        gone = len(known) - len(self._sessions)
+        self._unsaved += gone
+        return gone > 0
+
+    def judge(self, judge: Judge, progress: Progress | None = None) -> bool:
+        """Judge what is due; whether anything changed."""
+        due, changed = self.due, 0
+        judged = judge_all(due, judge)
+        left = set(due)
+        try:
+            for name, review in judged:
+                now = Indexed(stamp=self._stamps[name], review=review)
+                changed += now != self._sessions.get(name)
+                self._sessions[name] = now
+                left.discard(name)
+                if progress is not None:
+                    progress(len(due) - len(left), len(due))
+        finally:
+            judged.close()
+            self.due = [name for name in due if name in left]
+            self._unsaved += changed
+            if self._unsaved * WORTH_SAVING >= len(self._sessions):
+                self.save()
+        return changed > 0
+
+    def save(self) -> None:
+        """Write the index if it changed; without one, the next opening is slower, no more."""
+        if not self._unsaved:
+            return
+        file = _File(rules_fingerprint(), self._sessions)
+        data = _FORMAT.dump_json(file, exclude_defaults=True)
+        self._unsaved = 0
+        try:
+            self.file.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(self.file, data)
+        except OSError:
+            return
+
+
+def stamps_of(folder: Path, is_session: Callable[[str], bool]) -> dict[str, Stamp]:
+    """The stamp of every session file in a folder; raises OSError where it cannot be listed."""
+    with os.scandir(folder) as entries:
+        found = ((entry.name, _stamp(entry)) for entry in entries if is_session(entry.name))
+        return {name: stamp for name, stamp in found if stamp is not None}
+
+
+def _stamp(entry: os.DirEntry[str]) -> Stamp | None:
+    """The stamp of a regular file; ``None`` for others, and for one that went meanwhile.
+
+    One that cannot be looked at has a stamp too, so that reading it says why.
+    """
+    try:
+        found = entry.stat()
+    except FileNotFoundError:
+        return None
+    except OSError:
+        return (0, 0)
+    return (found.st_size, found.st_mtime_ns) if stat.S_ISREG(found.st_mode) else None
+
+
+def _holds(found: Indexed | None, stamp: Stamp) -> bool:
+    """Whether what was found still holds; a file that could not be read is tried again."""
+    return found is not None and found.stamp == stamp and not found.review.unread
+
+
+@cache
+def rules_fingerprint() -> str:
+    """SHA-256 over the code and data of ``sessions``, by which every review was derived."""
+    digest = hashlib.sha256()
+    with resources.as_file(resources.files("sessions")) as package:
+        for file in sorted(package.rglob("*")):
+            if file.suffix in (".py", ".toml"):
+                digest.update(file.relative_to(package).as_posix().encode())
+                digest.update(file.read_bytes())
+    return digest.hexdigest()
+
+
+def _load(file: Path) -> dict[str, Indexed]:
+    try:
+        found = _FORMAT.validate_json(file.read_bytes())
+    except (OSError, ValidationError):
+        return {}
+    return found.sessions if found.made_by == rules_fingerprint() else {}

@@ -1,0 +1,117 @@
+"""The first line of a session file: what is judged, under which rules, by whom."""
+
+from datetime import UTC, datetime
+from fractions import Fraction
+from functools import cached_property
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, AwareDatetime, Field, field_serializer, field_validator
+
+from sessions.evidence.timecode import frame_of, label
+from sessions.exact import exact
+from sessions.frozen import Frozen
+from sessions.rules.events import EventDefinition
+
+Code = Annotated[str, Field(min_length=1, max_length=80)]
+Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]
+
+
+def _in_utc(moment: datetime) -> datetime:
+    """The same instant in UTC, which the first and last days of the calendar may not have."""
+    try:
+        return moment.astimezone(UTC)
+    except OverflowError:
+        raise ValueError(f"{moment} is beyond the calendar in UTC") from None
+
+
+Instant = Annotated[AwareDatetime, AfterValidator(_in_utc)]
+"""A date and time with its zone, kept in UTC."""
+MOST_FRAMES = 2**31
+"""Frames of footage that a session can be of: 24 days at 1,000 a second."""
+TimeStamp = Annotated[int, Field(ge=-(2**63), lt=2**63)]
+"""A time stamp in units of the time base: containers hold 64 bits."""
+Seal = Annotated[
+    Sha256 | None,
+    Field(description="SHA-256 of the line as it is without its seal, which comes last"),
+]
+
+
+class FootageFacts(Frozen):
+    """The footage as it was at intake.
+
+    ``time_base`` is in seconds, written as a fraction; ``nominal_rate``, in frames a second, only
+    where the time stamps keep it throughout; ``gaps`` counts the gaps in time.
+    """
+
+    name: str
+    size_bytes: int = Field(ge=1)
+    sha256: Sha256
+    frames: int = Field(ge=1, le=MOST_FRAMES)
+    time_base: str
+    first_pts: TimeStamp
+    nominal_rate: str | None = None
+    container: str = ""
+    codec: str = ""
+    decoder: str = ""
+    declared_frames: int | None = None
+    gaps: int = 0
+
+    @field_validator("time_base", "nominal_rate")
+    @classmethod
+    def _is_fraction(cls, value: str | None) -> str | None:
+        if value is not None and exact(value) <= 0:
+            raise ValueError(f'"{value}" is not above 0')
+        return value
+
+    def timecode(self, frame: int) -> str | None:
+        """The time code of a frame, where the footage keeps a rate of at least one a second."""
+        rate = self._rate
+        return None if rate is None or rate < 1 else label(frame, rate)
+
+    def frame_of(self, timecode: str) -> int | None:
+        """The frame that bears a time code; ``None`` where no frame does."""
+        rate = self._rate
+        return None if rate is None or rate < 1 else frame_of(timecode, rate)
+
+    @cached_property
+    def _rate(self) -> Fraction | None:
+        return exact(self.nominal_rate) if self.nominal_rate else None
+
+    def seconds(self, pts: int) -> Fraction:
+        """Seconds from the first frame to a time stamp."""
+        return (pts - self.first_pts) * self._tick
+
+    @cached_property
+    def _tick(self) -> Fraction:
+        return exact(self.time_base)
+
+
+class Claim(Frozen):
+    """The claim in question: codes, not names, are enough."""
+
+    id: Code | None = None
+    competitor: Code | None = None
+    time: str | None = Field(default=None, pattern=r"^\d{1,4}(\.\d{1,6})?$")
+
+
+class Header(Frozen):
+    """The first line: what is judged, under which rules, by whom."""
+
+    format: Literal["framecall-session"] = "framecall-session"
+    version: Literal[2] = 2
+    made: Instant
+    program: str
+    footage: FootageFacts
+    event: EventDefinition
+    claim: Claim = Claim()
+    reviewer: Code
+    seal: Seal = None
+
+    @field_serializer("made")
+    def _made(self, value: datetime) -> str:
+        return rfc3339(value)
+
+
+def rfc3339(moment: datetime) -> str:
+    """A date and time in UTC as RFC 3339 writes it, to the microsecond."""
+    return moment.astimezone(UTC).isoformat().replace("+00:00", "Z")

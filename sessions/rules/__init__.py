@@ -1,0 +1,1 @@
+"""Events and what they ask: formations, the ladder of checkpoints made from them, the rulebook."""

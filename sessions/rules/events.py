@@ -1,0 +1,200 @@
+"""Events as data: formations, cups, allowances and the settings that leagues differ in.
+
+The settings marked "from memory" in the event files are defaults that a league may change there.
+"""
+
+import tomllib
+from enum import StrEnum
+from fractions import Fraction
+from importlib import resources
+from pathlib import Path
+from typing import Literal, Self
+
+from pydantic import Field, ValidationError, field_validator, model_validator
+
+from sessions.errors import EventError
+from sessions.exact import exact
+from sessions.frozen import Frozen
+from sessions.validation import first_problem
+
+PYRAMIDS = (1, 3, 6, 10, 15)
+"""Cups in a pyramid of 1 to 5 rows: the triangular numbers."""
+
+
+class Rounding(StrEnum):
+    """How a display arrives at its last digit; ``unstated`` allows for all of the others."""
+
+    UNSTATED = "unstated"
+    NEAREST = "nearest"
+    DOWN = "down"
+    UP = "up"
+
+
+class Hand(StrEnum):
+    """Which of two hands decides a moment that both take part in."""
+
+    FIRST = "first hand"
+    LAST = "last hand"
+
+
+class Allowance(Frozen):
+    """How many warm-ups and attempts a competitor has in the event."""
+
+    warm_ups: int = Field(ge=0, le=99)
+    attempts: int = Field(ge=1, le=99)
+
+
+class Clock(Frozen):
+    """Which hand starts and stops the clock, and how its display reads (resolution in seconds)."""
+
+    starts: Hand = Hand.FIRST
+    stops: Hand = Hand.LAST
+    resolution: str = "0.001"
+    rounding: Rounding = Rounding.UNSTATED
+
+    @field_validator("resolution")
+    @classmethod
+    def _resolution_is_positive(cls, value: str) -> str:
+        try:
+            step = exact(value)
+        except ValueError:
+            raise ValueError(f'"{value}" is not a number of seconds') from None
+        if step <= 0:
+            raise ValueError("the resolution must be above 0 seconds")
+        return value
+
+    @property
+    def step(self) -> Fraction:
+        """The display's resolution in seconds."""
+        return exact(self.resolution)
+
+
+class Order(Frozen):
+    """Whether the take-down must follow the order in which the stacks were built."""
+
+    take_down: Literal["as built", "any"] = "as built"
+
+
+class Formation(Frozen):
+    """A row of stacks by size in cups, such as 3-6-3."""
+
+    stacks: tuple[int, ...] = Field(min_length=1, max_length=9)
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read ``"3-6-3"``; raises ValueError where a part is no number or no pyramid."""
+        parts = text.split("-")
+        if not all(p.isdecimal() for p in parts):
+            raise ValueError(f'"{text}" is not a formation such as 3-6-3')
+        sizes = tuple(int(p) for p in parts)
+        if odd := [s for s in sizes if s not in PYRAMIDS]:
+            raise ValueError(f'"{text}" has a stack of {odd[0]} cups, which is no pyramid')
+        return cls(stacks=sizes)
+
+    @property
+    def name(self) -> str:
+        """As the trade writes it: ``3-6-3``."""
+        return "-".join(str(s) for s in self.stacks)
+
+    @property
+    def cups(self) -> int:
+        """Cups in the whole formation."""
+        return sum(self.stacks)
+
+    @property
+    def pyramids(self) -> tuple[int, ...]:
+        """Positions, from 1, of the stacks that are built up and taken down (more than one cup)."""
+        return tuple(i for i, size in enumerate(self.stacks, 1) if size > 1)
+
+    @property
+    def has_singles(self) -> bool:
+        """Whether cups are set down alone before the pyramid beside them is built."""
+        return 1 in self.stacks
+
+
+class EventDefinition(Frozen):
+    """One event as its file says it; ``formations`` and ``closing`` are written like ``3-6-3``."""
+
+    format: Literal["framecall-event"]
+    version: Literal[1]
+    name: str = Field(min_length=1, max_length=40, pattern=r"^[\w.-]+$")
+    title: str = Field(min_length=1, max_length=60)
+    cups: int = Field(ge=1, le=99)
+    formations: tuple[str, ...] = Field(min_length=1, max_length=20)
+    closing: str
+    allowance: Allowance
+    clock: Clock = Clock()
+    order: Order = Order()
+
+    @field_validator("formations")
+    @classmethod
+    def _formations_parse(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for text in value:
+            if not Formation.parse(text).pyramids:
+                raise ValueError(f'"{text}" has no stack to build up')
+        return value
+
+    @field_validator("closing")
+    @classmethod
+    def _closing_parses(cls, value: str) -> str:
+        Formation.parse(value)
+        return value
+
+    @model_validator(mode="after")
+    def _cups_add_up(self) -> Self:
+        for formation in (*self.rows, Formation.parse(self.closing)):
+            if formation.cups != self.cups:
+                raise ValueError(
+                    f"{formation.name} uses {formation.cups} cups, but the event has {self.cups}"
+                )
+        return self
+
+    @property
+    def rows(self) -> tuple[Formation, ...]:
+        """The formations in the order in which they are performed."""
+        return tuple(Formation.parse(text) for text in self.formations)
+
+
+def event_names() -> list[str]:
+    """Names of the events that come with the program."""
+    return sorted(
+        entry.name.removesuffix(".toml")
+        for entry in resources.files("sessions.rules").joinpath("events").iterdir()
+        if entry.name.endswith(".toml")
+    )
+
+
+def load_event(name: str) -> EventDefinition:
+    """An event by its name, or by the path of a file ending in ``.toml``.
+
+    Raises EventError with the file, the place and the remedy.
+    """
+    if name.endswith(".toml"):
+        return _read(Path(name))
+    if name not in event_names():
+        known = ", ".join(event_names())
+        raise EventError(
+            f'There is no event "{name}"; take one of {known}, or the path of a .toml file.'
+        )
+    with resources.as_file(
+        resources.files("sessions.rules").joinpath("events", f"{name}.toml")
+    ) as path:
+        return _read(path)
+
+
+def _read(path: Path) -> EventDefinition:
+    try:
+        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return EventDefinition.model_validate(data)
+    except OSError as error:
+        raise EventError(
+            f"The event file {path} cannot be read ({error.strerror}); check its path."
+        ) from None
+    except UnicodeDecodeError:
+        raise EventError(f"The event file {path} is not UTF-8 text; save it as UTF-8.") from None
+    except ValidationError as error:
+        raise EventError(
+            f"The event file {path} does not hold: {first_problem(error)}; mend that entry."
+        ) from None
+    except (ValueError, RecursionError) as error:  # a number too long to read has no error of TOML
+        raise EventError(f"The event file {path} is not TOML: {error}; mend that line.") from None

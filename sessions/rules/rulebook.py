@@ -1,0 +1,30 @@
+"""The rules of the trade as data: each with an id, what refutes it and what would be right."""
+
+import tomllib
+from functools import cache
+from importlib import resources
+from types import MappingProxyType
+
+from sessions.frozen import Frozen
+
+PICTURE = "clock.picture"
+"""The one rule that judges clock and footage, so that no competitor breaks it."""
+
+
+class Rule(Frozen):
+    """One rule; ``kind`` names the kind of checkpoint that judges it, where one does."""
+
+    id: str
+    title: str
+    refuted: str
+    right: str
+    kind: str | None = None
+    source: str = "common practice, no source"
+
+
+@cache
+def rules() -> MappingProxyType[str, Rule]:
+    """All rules by id, in the order in which an attempt meets them."""
+    text = resources.files("sessions.rules").joinpath("rulebook.toml").read_text(encoding="utf-8")
+    listed = [Rule.model_validate(row) for row in tomllib.loads(text)["rule"]]
+    return MappingProxyType({rule.id: rule for rule in listed})

@@ -1,0 +1,249 @@
+"""The checker: from the marks of a run to one finding for each checkpoint.
+
+A ladder's checkpoint is the statement that one moment came before another; the brackets alone
+decide it. Where a moment was never bracketed from both sides and nothing is decided, nobody has
+looked, and the finding says so: it is open, not clean.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from sessions.evidence.sighting import UNSEEN, Sighting, precedes
+from sessions.evidence.verdict import Verdict
+from sessions.record.entries import Look
+from sessions.record.header import Header
+from sessions.record.session import Mark, Run, Session
+from sessions.rules.ladder import Ladder, Statement, stacks_of
+from sessions.rules.rulebook import PICTURE
+from sessions.ruling.brackets import Brackets, brackets
+from sessions.ruling.fumbles import run_ladder
+from sessions.ruling.timing import Elapsed, agrees, elapsed
+
+
+class Outcome(StrEnum):
+    """What became of a checkpoint: the three verdicts, or why there is none yet."""
+
+    PROVEN = "proven"
+    REFUTED = "refuted"
+    UNPROVEN = "unproven"
+    UNLOOKED = "unlooked"
+    CONFLICT = "conflict"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether more looking, or mending of the record, is needed."""
+        return self in (Outcome.UNLOOKED, Outcome.CONFLICT)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One checkpoint judged: the rule, the outcome, and the brackets that it rests on, in frames.
+
+    ``met_words`` and ``due_words`` say what the brackets are of; ``detail`` adds what the words of
+    the rule cannot say.
+    """
+
+    rule: str
+    checkpoint: str
+    title: str
+    outcome: Outcome
+    met: Sighting = UNSEEN
+    due: Sighting = UNSEEN
+    met_words: str = ""
+    due_words: str = ""
+    hand: str | None = None
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A run with its ladder, the brackets of its moments and all its findings."""
+
+    run: Run
+    ladder: Ladder
+    brackets: Brackets
+    findings: tuple[Finding, ...]
+    elapsed: Elapsed | None
+
+    def finding(self, checkpoint: str) -> Finding | None:
+        """The finding of one checkpoint of the ladder."""
+        return next((f for f in self.findings if f.checkpoint == checkpoint), None)
+
+
+def check_run(session: Session, run: Run) -> Checked:
+    """Judge every checkpoint of one run; all findings, not the first."""
+    ladder = run_ladder(session.header.event, run.fumbles)
+    found = brackets(ladder, run.marks)
+    by_picture = _elapsed(run, found, session.header)
+    scene = _Scene(session.header, run, ladder, found, by_picture)
+    findings = tuple(finding for check in CHECKS for finding in check(scene))
+    return Checked(run, ladder, found, findings, by_picture)
+
+
+@dataclass(frozen=True)
+class _Scene:
+    header: Header
+    run: Run
+    ladder: Ladder
+    found: Brackets
+    elapsed: Elapsed | None
+
+
+def _check_ladder(scene: _Scene) -> Iterator[Finding]:
+    for checkpoint in scene.ladder.statements:
+        if checkpoint.cures is None:
+            yield _judge(scene, checkpoint)
+
+
+def _check_clock(scene: _Scene) -> Iterator[Finding]:
+    """The display against the picture: the picture can refute a reading, never refine it."""
+    rule, title = PICTURE, "Display against picture"
+    readings = {reading.display for reading in scene.run.readings}
+    start, stop = scene.found["start"], scene.found["stop"]
+    unsighted = [m for m in ("start", "stop") if not scene.found.is_sighted(m)]
+    if len(readings) > 1:
+        outcome, detail = Outcome.CONFLICT, f"readings differ: {', '.join(sorted(readings))}"
+    elif not readings or unsighted or scene.elapsed is None:
+        lacking = [] if readings else ["the display's reading"]
+        lacking += [f"the sighting of the {moment}" for moment in unsighted]
+        outcome, detail = Outcome.UNLOOKED, f"lacks {', '.join(lacking) or 'a time for the start'}"
+    elif agrees(readings.pop(), scene.header.event.clock, scene.elapsed):
+        outcome, detail = Outcome.PROVEN, ""
+    else:
+        outcome, detail = Outcome.REFUTED, _settled(scene.run)
+    words = scene.ladder.moments
+    yield Finding(
+        rule, "clock", title, outcome, start, stop, words["start"].words, words["stop"].words,
+        detail=detail,
+    )  # fmt: skip
+
+
+def _check_record(scene: _Scene) -> Iterator[Finding]:
+    for detail in _record_problems(scene):
+        yield Finding(
+            "record.complete", "record", "Record of the run", Outcome.CONFLICT, detail=detail
+        )
+    if scene.run.ends is None:
+        yield Finding(
+            "record.complete", "record", "Record of the run", Outcome.UNLOOKED,
+            detail="the run is not ended",
+        )  # fmt: skip
+
+
+def _record_problems(scene: _Scene) -> Iterator[str]:
+    run = scene.run
+    if len(set(run.begun)) > 1:
+        yield "the run is begun in more than one place"
+    if len(set(run.ended)) > 1:
+        yield "the run is ended in more than one place"
+    if run.ends is not None and run.begins is not None and run.ends.frame < run.begins.frame:
+        yield "the run ends before it begins"
+    names = [fumble.fumble for fumble in run.fumbles]
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        yield f"two fumbles are named {name}"
+    stacks = {stack.id for stack in stacks_of(scene.header.event)}
+    for fumble in run.fumbles:
+        if fumble.stack not in stacks:
+            yield f"fumble {fumble.fumble} is of {fumble.stack}, which the event does not have"
+    for place in sorted({_place(mark) for mark in scene.found.orphans}):
+        yield f"a tag speaks of {place}, which this run's ladder does not have"
+    stamps = {(spot.frame, spot.pts) for spot in run.spots}
+    frames = sorted(frame for frame, _ in stamps)
+    for frame in sorted({frame for frame in frames if frames.count(frame) > 1}):
+        yield f"frame {frame} is written with different time stamps"
+    last = max(run.frames, default=0)
+    if last >= scene.header.footage.frames:
+        yield f"an entry lies at frame {last}, beyond the footage"
+
+
+def _place(mark: Mark) -> str:
+    return mark.checkpoint if isinstance(mark, Look) else mark.moment
+
+
+CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
+    _check_ladder,
+    _check_clock,
+    _check_record,
+)
+"""Every family of checks, each yielding its findings for one run."""
+
+
+def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
+    outcome = statement_outcome(scene.found, checkpoint)
+    detail = ""
+    if checkpoint.cure is not None:
+        outcome, detail = _cured(scene, checkpoint.cure, outcome)
+    moments = scene.ladder.moments
+    return Finding(
+        rule=checkpoint.rule,
+        checkpoint=checkpoint.id,
+        title=checkpoint.title,
+        outcome=outcome,
+        met=scene.found[checkpoint.met],
+        due=scene.found[checkpoint.due],
+        met_words=moments[checkpoint.met].words,
+        due_words=moments[checkpoint.due].words,
+        hand=_hand_at_fault(scene.run, checkpoint),
+        detail=detail,
+    )
+
+
+def statement_outcome(found: Brackets, checkpoint: Statement) -> Outcome:
+    """The outcome of one checkpoint from the brackets alone, any cure left aside."""
+    if checkpoint.met in found.conflicts or checkpoint.due in found.conflicts:
+        return Outcome.CONFLICT
+    met, due = found[checkpoint.met], found[checkpoint.due]
+    verdict = precedes(met, due)
+    if verdict is Verdict.UNPROVEN and not (met.is_bounded and due.is_bounded):
+        return Outcome.UNLOOKED
+    return Outcome(verdict.value)
+
+
+def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
+    """A fault or its cure: strong Kleene disjunction, as far as both were looked at."""
+    checkpoint = next(
+        checkpoint for checkpoint in scene.ladder.statements if checkpoint.id == cure_id
+    )
+    cure = statement_outcome(scene.found, checkpoint)
+    if Outcome.CONFLICT in (fault, cure):
+        return Outcome.CONFLICT, ""
+    if Outcome.PROVEN in (fault, cure):
+        return Outcome.PROVEN, "" if fault is Outcome.PROVEN else "cured before the clock stopped"
+    if cure is Outcome.UNLOOKED:
+        if fault is Outcome.REFUTED:
+            return Outcome.UNLOOKED, "say whether the touch was cured before the stop"
+        return fault, ""
+    if fault is Outcome.UNLOOKED:
+        return fault, ""
+    return Outcome((Verdict(fault.value) | Verdict(cure.value)).value), ""
+
+
+def _hand_at_fault(run: Run, checkpoint: Statement) -> str | None:
+    looks = (m for m in run.marks if isinstance(m, Look) and m.checkpoint == checkpoint.id)
+    hands = {look.hand for look in looks if look.hand is not None}
+    return " and ".join(sorted(hands)) or None
+
+
+def _settled(run: Run) -> str:
+    return "; ".join(sorted({f"accepted: {entry.reason}" for entry in run.accepted}))
+
+
+def _elapsed(run: Run, found: Brackets, header: Header) -> Elapsed | None:
+    """Seconds between start and stop; ``None`` while an end has no time in the footage."""
+    stamps = {(spot.frame, spot.pts) for spot in run.spots}
+    times = {frame: header.footage.seconds(pts) for frame, pts in stamps}
+    if len(times) < len(stamps):
+        return None
+    start, stop = _interval(found["start"], times), _interval(found["stop"], times)
+    return None if start is None or stop is None else elapsed(start, stop)
+
+
+def _interval(
+    sighting: Sighting, times: Mapping[int, Fraction]
+) -> tuple[Fraction, Fraction] | None:
+    """The seconds of both ends; ``None`` where an end is not a frame of the footage."""
+    if sighting.after is None or sighting.by is None or sighting.after not in times:
+        return None
+    return times[sighting.after], times[sighting.by]

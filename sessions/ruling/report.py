@@ -1,0 +1,137 @@
+"""A ruling as plain text, for a terminal or a file."""
+
+from collections.abc import Iterator
+
+from sessions.plural import are, joined, plural
+from sessions.ruling.checker import Outcome
+from sessions.ruling.claimed import verdict_words
+from sessions.ruling.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
+from sessions.sanitize import sanitize
+
+WORDS = {
+    Outcome.PROVEN: "in order",
+    Outcome.REFUTED: "FAULT",
+    Outcome.UNPROVEN: "not proven",
+    Outcome.UNLOOKED: "open",
+    Outcome.CONFLICT: "contradiction",
+}
+
+
+def report(ruling: Ruling) -> str:
+    """Everything a ruling says, with all findings that are not in order."""
+    return "\n".join(_lines(ruling)) + "\n"
+
+
+def _lines(ruling: Ruling) -> Iterator[str]:
+    yield ("RULING: " if ruling.made else "NOT YET RULED: ") + verdict_words(ruling)
+    yield from _about(ruling)
+    for run in ruling.runs:
+        yield ""
+        yield from _run(run)
+    for attempt in ruling.spent:
+        yield ""
+        yield f"Attempt {attempt.number}: SCRATCH [{attempt.rule}] by run {attempt.by_run}"
+        yield f"  {attempt.reason}."
+        yield f"  Right: {attempt.right}."
+    yield ""
+    yield from _cups(ruling)
+    yield from _coverage(ruling)
+    yield from (f"Problem: {sanitize(problem)}." for problem in ruling.problems)
+    yield ""
+    yield from ruling.cautions
+
+
+def _about(ruling: Ruling) -> Iterator[str]:
+    claim = ruling.claim
+    parts = [
+        f"claim {claim.id}" if claim.id else "",
+        f"competitor {claim.competitor}" if claim.competitor else "",
+        f"claimed time {claim.time} s" if claim.time else "",
+    ]
+    if any(parts):
+        yield "Claim: " + sanitize(", ".join(part for part in parts if part))
+    if claim.time:
+        yield _claimed(ruling)
+    yield f"Event: {sanitize(ruling.event)}   {sanitize(_whose(ruling))}"
+    footage = ruling.footage
+    yield f"Footage: {sanitize(footage.name)}, {footage.frames} frames, SHA-256 {footage.sha256}"
+    if ruling.best_run is not None and ruling.faster_but_not_standing:
+        runs = ", ".join(f"run {run}" for run in ruling.faster_but_not_standing)
+        yield f"As fast or faster, but not standing: {runs} (reasons below)."
+
+
+def _whose(ruling: Ruling) -> str:
+    if not ruling.settles:
+        return f"Reviewer: {ruling.reviewer}"
+    return f"Reviewers: {joined(ruling.settles)}   Settled by: {ruling.reviewer}"
+
+
+def _claimed(ruling: Ruling) -> str:
+    if not ruling.claimed_runs:
+        return "No run on this footage reads the claimed time."
+    standing = {run.run: run.standing.value for run in ruling.runs}
+    runs = ", ".join(f"run {run} ({standing[run]})" for run in ruling.claimed_runs)
+    return f"The claimed time is read in {runs}."
+
+
+def _run(run: RuledRun) -> Iterator[str]:
+    time = f", {run.time} s" if run.time else ""
+    yield f"Run {run.run}: {run.standing.value.upper()}{time}"
+    yield f"  {run.counted_as}; {_span(run)}."
+    if run.by_picture is not None:
+        low, high = run.by_picture
+        yield f"  By the picture it lasted between {low} and {high} s (u = {run.uncertainty} s)."
+    if run.standing is Standing.UNCOUNTED:
+        return
+    kept = len(run.with_outcome(Outcome.PROVEN))
+    checks = plural(len(run.findings), "check")
+    yield f"  {kept} of {checks} {are(kept)} in order."
+    for outcome in (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN, Outcome.UNLOOKED):
+        for finding in run.with_outcome(outcome):
+            yield from _finding(finding)
+
+
+def _span(run: RuledRun) -> str:
+    begins = "?" if run.begins is None else place_words(run.begins)
+    ends = "still open" if run.ends is None else f"to {place_words(run.ends)}"
+    return f"from {begins} {ends}"
+
+
+def _finding(finding: RuledFinding) -> Iterator[str]:
+    reason = sanitize(finding.reason)
+    yield f"  - {WORDS[finding.outcome]} [{finding.rule}] {finding.title}: {reason}."
+    if finding.outcome is Outcome.UNLOOKED:
+        return
+    for bracket in (finding.met, finding.due):
+        if bracket is not None:
+            yield f"      {bracket_words(bracket)}"
+    yield f"      Right: {finding.right}."
+
+
+def bracket_words(bracket: Bracket) -> str:
+    """A bracket in words: ``a cup moves: not yet in frame 9 (0:00.150), seen by frame 10``."""
+    parts = []
+    if bracket.after is not None:
+        parts.append(f"not yet in {place_words(bracket.after)}")
+    if bracket.by is not None:
+        parts.append(f"seen by {place_words(bracket.by)}")
+    return f"{bracket.moment}: {', '.join(parts) or 'not sighted'}"
+
+
+def place_words(place: Place) -> str:
+    """A frame with its time: ``frame 412 (0:06.867)``."""
+    return f"frame {place.frame}" + (f" ({place.time})" if place.time else "")
+
+
+def _cups(ruling: Ruling) -> Iterator[str]:
+    cleared = [cup for cup in ruling.cups if cup.outcome is Outcome.PROVEN]
+    yield f"Maker's marks: {len(cleared)} of {len(ruling.cups)} cups cleared."
+    for cup in ruling.cups:
+        if cup.outcome is not Outcome.PROVEN:
+            yield f"  - {WORDS[cup.outcome]} [cup.mark] cup {cup.cup}: {cup.detail}."
+
+
+def _coverage(ruling: Ruling) -> Iterator[str]:
+    total = ruling.frames_seen + ruling.frames_unseen
+    whom = "reviewers together" if ruling.settles else "reviewer"
+    yield f"Frames shown to the {whom}: {ruling.frames_seen} of {total}."

@@ -1,0 +1,1 @@
+"""Between reviewers: where their reviews differ, how that is settled, and how far they agree."""

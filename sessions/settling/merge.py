@@ -1,0 +1,281 @@
+"""What a settling session takes over from the reviews: what they agree on, and one side's finding.
+
+Runs are numbered as ``Row.number``. A finding is taken over together with the agreed ones that rest
+on the same instants, so that a session never mixes two reviewers' brackets of one instant.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+
+from sessions.evidence.frames import FrameSet
+from sessions.record.entries import (
+    CupsSeen,
+    Entry,
+    Fumble,
+    Line,
+    Look,
+    Note,
+    Played,
+    Reading,
+    ReadingAccepted,
+    Shown,
+    StartedOver,
+)
+from sessions.record.session import Mark, Run, Session
+from sessions.ruling.brackets import brackets
+from sessions.settling.agreement import CUPS
+from sessions.settling.differences import (
+    FUMBLES,
+    OVER,
+    READING,
+    Difference,
+    Differences,
+    Matter,
+    Row,
+)
+from sessions.settling.opinions import CLOCK, INSTANTS, of_clock
+from sessions.settling.review_side import Column
+
+
+def agreed_entries(found: Differences) -> Iterator[Entry]:
+    """Entries that say all that the reviews agree on, and what only some of them looked at."""
+    yield from _watched(found)
+    for row in found.rows:
+        yield from _agreed_run(found, row)
+    yield from _agreed_cups(found)
+
+
+@dataclass(frozen=True)
+class Taking:
+    """How a settling session takes one side: what to take back, and what to write."""
+
+    retract: tuple[Line, ...]
+    write: tuple[Entry, ...]
+
+
+def take_side(found: Differences, difference: Difference, side: int, settling: Session) -> Taking:
+    """What makes a settling session say of a difference what a review says.
+
+    What only other reviews looked at yields where it contradicts that: nobody settled it.
+    """
+    wanted, is_touched = _wanted(found, difference, side)
+    touched = [line for line in settling.live if is_touched(line.entry)]
+    said = [line.entry for line in touched]
+    taking = Taking(
+        retract=tuple(line for line in touched if line.entry not in wanted),
+        write=tuple(entry for entry in wanted if entry not in said),
+    )
+    if difference.matter not in RESTING:
+        return taking
+    yielding = _yielding(found, difference, side, settling, taking)
+    return replace(taking, retract=(*taking.retract, *yielding))
+
+
+RESTING = (
+    Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.FUMBLES,
+)  # fmt: skip
+"""The matters that rest on instants, as others do."""
+
+
+# -- what is agreed
+
+
+def _watched(found: Differences) -> Iterator[Entry]:
+    """Frames count as shown that any reviewer has seen; each of them saw with their own eyes."""
+    shown = FrameSet.of(r for session in found.sessions for r in session.shown.ranges)
+    if shown.ranges:
+        yield Shown(ranges=shown.ranges)
+    lines = (line for session in found.sessions for line in session.live)
+    yield from dict.fromkeys(line.entry for line in lines if isinstance(line.entry, Played))
+
+
+def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
+    disputed = {d.subject for d in found.disputes if d.run == row.number}
+    run = next(run for run in row.runs if run is not None)
+    if not row.is_counted:
+        uncounted = not any(other is not None and other.counts for other in row.runs)
+        yield from _numbered(_all_of(run), row) if uncounted else ()
+        return
+    sources = _sources(found, row)
+    agreed: list[Entry] = [*run.begun, *run.ended]
+    agreed += run.fumbles if FUMBLES not in disputed else ()
+    agreed += run.started_over if OVER not in disputed else ()
+    agreed += _agreed_marks(row, found, sources)
+    if CLOCK in sources:
+        read = row.whole[sources[CLOCK]][1]
+        agreed += (*read.readings, *read.accepted)
+    yield from _numbered(agreed, row)
+
+
+def _sources(found: Differences, row: Row) -> dict[str, int]:
+    """The column from which each checkpoint that is not disputed is taken.
+
+    What all say is taken from the review that the clock is from: no other need fit its instants.
+    """
+    disputed = {d.subject for d in found.disputes if d.run == row.number}
+    disputed |= {CLOCK} if READING in disputed else set()
+    alone = {
+        d.subject: d.sides[0]
+        for d in found.remarks
+        if d.run == row.number and d.matter is Matter.ONE_SIDED
+    }
+    alone.setdefault(CLOCK, alone.get(READING, 0))
+    fallen = _fumbles(row) if FUMBLES in disputed else frozenset()
+    subjects = [CLOCK, *Column(found, row, 0).subjects]
+    return {
+        s: alone.get(s, alone[CLOCK])
+        for s in subjects
+        if s not in disputed and s.partition(".")[0] not in fallen
+    }
+
+
+def _fumbles(row: Row) -> frozenset[str]:
+    return frozenset(fumble.fumble for _, run in row.whole for fumble in run.fumbles)
+
+
+def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> list[Mark]:
+    """Every mark from one review: an instant's from the first that a checkpoint on it is from.
+
+    The review that the clock is from comes first: another may not have sighted start and stop.
+    What only another looked at, and what contradicts that, stays open.
+    """
+    claimed: set[str] = set()
+    taken: list[Mark] = []
+    for number in sorted(set(sources.values()), key=lambda n: (n != sources.get(CLOCK), n)):
+        column = Column(found, row, number)
+        subjects = {s for s, source in sources.items() if source == number}
+        moments = column.moments(subjects) - claimed
+        claimed |= moments
+        own = brackets(column.ladder, column.run.marks).conflicts
+        for mark in (m for m in column.run.marks if column.is_of(m, subjects, moments)):
+            fits = brackets(column.ladder, [*taken, mark]).conflicts <= own
+            taken += [mark] if fits else []
+    return taken
+
+
+def _agreed_cups(found: Differences) -> Iterator[Entry]:
+    said = {d.subject: d for d in (*found.disputes, *found.remarks) if d.run is None}
+    for cup in range(1, found.sessions[0].header.event.cups + 1):
+        difference = said.get(f"{CUPS}.{cup}")
+        if difference is None or difference.matter is Matter.ONE_SIDED:
+            yield from _cup(found, 0 if difference is None else difference.sides[0], cup)
+
+
+def _cup(found: Differences, column: int, cup: int) -> Iterator[Entry]:
+    for entry in found.sessions[column].cups:
+        if cup in entry.cups:
+            yield entry.model_copy(update={"cups": (cup,)})
+
+
+def _numbered(entries: Iterable[Entry], row: Row) -> Iterator[Entry]:
+    return (entry.model_copy(update={"run": row.number}) for entry in entries)
+
+
+# -- one side
+
+
+def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list[Entry], "Touched"]:
+    """The side's entries on a difference, and which entries of a session are on it."""
+    if difference.run is None:
+        cup = int(difference.subject.removeprefix(f"{CUPS}."))
+        return list(_cup(found, side, cup)), Touched(cup=cup)
+    row = found.row(difference.run)
+    if difference.matter is Matter.RUN:
+        run = row.runs[side]
+        return list(_numbered(_all_of(run) if run else (), row)), Touched(row.number)
+    column = Column(found, row, side, difference.subject)
+    if difference.matter is Matter.STARTED_OVER:
+        touched = Touched(row.number, kinds=(StartedOver,))
+    elif difference.matter is Matter.FUMBLES:
+        touched = Touched(row.number, kinds=(Fumble,), fumbles=_fumbles(row))
+    else:
+        touched = _linked(found, difference, column, side)
+    return [entry for entry in _numbered(_all_of(column.run), row) if touched(entry)], touched
+
+
+def _linked(found: Differences, difference: Difference, column: Column, side: int) -> "Touched":
+    row = found.row(difference.run or 0)
+    sources = _sources(found, row)
+    alone = {d.subject: d for d in found.remarks if d.run == row.number}
+    agreed = {
+        s for s in sources if s not in alone or alone[s].opinions[side].value is not None
+    }  # fmt: skip
+    if of_clock("", *row.whole[side]).value is None:
+        agreed.discard(CLOCK)  # not compared where its start or stop differs: nothing tells so
+        if difference.matter is Matter.READING:  # what others sighted is not the reading's
+            return Touched(row.number, kinds=(Reading, ReadingAccepted), column=column)
+    subject = CLOCK if difference.subject == READING else difference.subject
+    group = column.linked(subject, agreed)
+    kinds = (Reading, ReadingAccepted) if CLOCK in group else ()
+    return Touched(row.number, kinds=kinds, column=column, subjects=frozenset(group))
+
+
+def _yielding(
+    found: Differences, difference: Difference, side: int, settling: Session, taking: Taking
+) -> Iterator[Line]:
+    """Marks that only other reviews made, and that contradict what the side says of an instant.
+
+    Sightings that the side has are taken from it already; what was looked at anew stays.
+    """
+    row = found.row(difference.run or 0)
+    column = Column(found, row, side, difference.subject)
+    kept = [line for line in settling.live if line not in taking.retract]
+    before = _conflicts(column, row, (line.entry for line in settling.live))
+    conflicts = _conflicts(column, row, (*(line.entry for line in kept), *taking.write)) - before
+    unsaid = {s for s in _unsaid(found, row, side) if column.moments([s]) & conflicts}
+    sighted = conflicts & set(INSTANTS) if CLOCK in unsaid else frozenset()
+    theirs = {mark for _, run in row.whole for mark in _numbered(run.marks, row)}
+    for line in kept:
+        mark = line.entry
+        if isinstance(mark, Mark) and mark in theirs and column.is_of(mark, unsaid, sighted):
+            yield line
+
+
+def _conflicts(column: Column, row: Row, entries: Iterable[Entry]) -> frozenset[str]:
+    """The instants of a run of which entries say what cannot be together."""
+    marks = (entry for entry in entries if isinstance(entry, Mark) and entry.run == row.number)
+    return brackets(column.ladder, marks).conflicts
+
+
+def _unsaid(found: Differences, row: Row, side: int) -> Iterator[str]:
+    """The checkpoints of a run that only other reviews than this looked at."""
+    alone = (d for d in found.remarks if d.run == row.number and d.matter is Matter.ONE_SIDED)
+    return (d.subject for d in alone if d.opinions[side].value is None)
+
+
+@dataclass(frozen=True)
+class Touched:
+    """Tells the entries that a difference is about; all of a run's where only the run is given."""
+
+    run: int | None = None
+    cup: int | None = None
+    kinds: tuple[type, ...] | None = None
+    fumbles: frozenset[str] = frozenset()
+    column: Column | None = None
+    subjects: frozenset[str] = frozenset()
+
+    def __call__(self, entry: Entry) -> bool:
+        """Whether an entry is one of them."""
+        if self.cup is not None:
+            return isinstance(entry, CupsSeen) and entry.cups == (self.cup,)
+        if getattr(entry, "run", None) != self.run or isinstance(entry, Note):
+            return False
+        if self.kinds is None or isinstance(entry, self.kinds):
+            return True
+        return isinstance(entry, Mark) and self._has(entry)
+
+    def _has(self, mark: Mark) -> bool:
+        place = mark.checkpoint if isinstance(mark, Look) else mark.moment
+        if self.column is None:
+            return place.partition(".")[0] in self.fumbles
+        return self.column.is_of(mark, self.subjects, self.column.moments(self.subjects))
+
+
+def _all_of(run: Run) -> Iterator[Entry]:
+    yield from run.begun
+    yield from run.fumbles
+    yield from run.started_over
+    yield from run.marks
+    yield from run.readings
+    yield from run.accepted
+    yield from run.ended

@@ -1,0 +1,214 @@
+"""The checker and the judge against brute force over concrete instants."""
+
+from fractions import Fraction
+from itertools import pairwise
+
+from hypothesis import HealthCheck, given, settings
+
+from sessions.record.entries import Look, Sighted
+from sessions.record.session import Run, Session
+from sessions.rules.ladder import Statement, stacks_of
+from sessions.ruling.checker import check_run
+from sessions.ruling.fumbles import run_ladder
+from sessions.ruling.judge import rule
+from sessions.ruling.ruling import RuledRun, Ruling, Standing
+from tests.sessions.ruling.reference import (
+    Truth,
+    attempt_numbers,
+    best_is_settled,
+    best_time,
+    is_possible,
+)
+from tests.sessions.samples import FRAME_SECONDS
+from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions
+
+
+def many(examples: int) -> settings:
+    return settings(
+        max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    )
+
+
+@many(700)
+@given(drawn_sessions())
+def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it(
+    drawn: Drawn,
+) -> None:
+    session = drawn.session
+    for run in session.runs:
+        assert judged(session, run, cured=False) == expected(session, run, cured=False)
+
+
+@many(300)
+@given(cured_sessions())
+def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make_it(
+    drawn: Drawn,
+) -> None:
+    session = drawn.session
+    for run in session.runs:
+        assert judged(session, run, cured=True) == expected(session, run, cured=True)
+
+
+@many(400)
+@given(drawn_sessions())
+def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> None:
+    session = drawn.session
+    ruling = rule(session)
+    numbers = attempt_numbers(session.runs)
+    assert {r.run: r.number for r in ruling.runs if r.number is not None} == numbers
+    for run, ruled in zip(session.runs, ruling.runs, strict=True):
+        assert ruled.standing.value == expected_standing(session, run, numbers.get(run.id))
+
+
+@many(400)
+@given(drawn_sessions())
+def test_a_scratch_by_the_marks_leaves_no_clean_assignment(drawn: Drawn) -> None:
+    session = drawn.session
+    allowed = session.header.event.allowance.attempts
+    for run, ruled in zip(session.runs, rule(session).runs, strict=True):
+        if ruled.standing is Standing.SCRATCH and (ruled.number or 0) <= allowed:
+            assert not truth_of(session, run).may_be_clean()
+
+
+@many(400)
+@given(drawn_sessions(most_runs=4))
+def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> None:
+    session = drawn.session
+    ruling = rule(session)
+    standing = times_of(ruling, Standing.STANDS)
+    times = {r.run: r.time for r in ruling.runs if r.time is not None}
+    expected = best_time(times, standing)
+    assert (None if ruling.best_time is None else Fraction(ruling.best_time)) == expected
+    undecided = times_of(ruling, Standing.OPEN)
+    settled = best_is_settled({r: t for r, t in standing.items() if t is not None}, undecided)
+    claimed_open = set(ruling.claimed_runs) & set(undecided)
+    counted = any(run.sort == "attempt" for run in session.runs)
+    at_odds = has_orphans(session) or runs_overlap(session)
+    frames = session.header.footage.frames
+    shown = {f for a, b in session.shown.ranges for f in range(a, min(b, frames - 1) + 1)}
+    elsewhere = session.header.claim.time is not None and not ruling.claimed_runs
+    missed = elsewhere and len(shown) < frames
+    assert ruling.made == (settled and counted and not claimed_open and not at_odds and not missed)
+
+
+def truth_of(session: Session, run: Run) -> Truth:
+    ladder = run_ladder(session.header.event, run.fumbles)
+    return Truth(ladder, run.marks, session.header.footage.frames)
+
+
+def judged(session: Session, run: Run, cured: bool) -> dict[str, str]:
+    """Outcomes by the checker: of the faults that can be cured, or of all other checkpoints."""
+    findings = {f.checkpoint: f.outcome.value for f in check_run(session, run).findings}
+    return {r.id: findings[r.id] for r in truth_of(session, run).judged(cured)}
+
+
+def expected(session: Session, run: Run, cured: bool) -> dict[str, str]:
+    truth = truth_of(session, run)
+    return {checkpoint.id: truth.outcome(checkpoint) for checkpoint in truth.judged(cured)}
+
+
+def times_of(ruling: Ruling, standing: Standing) -> dict[int, Fraction | None]:
+    def seconds(run: RuledRun) -> Fraction | None:
+        return None if run.time is None else Fraction(run.time)
+
+    return {run.run: seconds(run) for run in ruling.runs if run.standing is standing}
+
+
+def has_orphans(session: Session) -> bool:
+    begun = {run.id for run in session.runs}
+    spoken_of = {getattr(line.entry, "run", None) for line in session.lines}
+    return bool(spoken_of - begun - {None})
+
+
+def runs_overlap(session: Session) -> bool:
+    """Whether a run is still open in the frame in which the next one begins."""
+    spans = sorted(
+        (
+            min(e.begins.frame for e in run.begun),
+            run.id,
+            max((e.ends.frame for e in run.ended), default=session.header.footage.frames),
+        )
+        for run in session.runs
+    )
+    return any(ends >= begins for (_, _, ends), (begins, _, _) in pairwise(spans))
+
+
+def expected_standing(session: Session, run: Run, number: int | None) -> str:
+    if number is None:
+        return "uncounted"
+    cups = cup_outcomes(session)
+    if "refuted" in cups:
+        return "void"
+    truth = truth_of(session, run)
+    outcomes = {truth.outcome(checkpoint) for checkpoint in truth.ladder.statements}
+    if "refuted" in outcomes or number > session.header.event.allowance.attempts:
+        return "scratch"
+    still_open = {"unlooked", "conflict"}
+    decided = not (still_open & outcomes) and "unlooked" not in cups
+    return (
+        "stands"
+        if decided and is_recorded(session, run) and clock_is_well(truth, session, run)
+        else "open"
+    )
+
+
+def cup_outcomes(session: Session) -> set[str]:
+    return {cup_outcome(session, cup) for cup in range(1, session.header.event.cups + 1)}
+
+
+def cup_outcome(session: Session, cup: int) -> str:
+    saw = {entry.saw for entry in session.cups if cup in entry.cups}
+    if "proven" in saw:
+        return "proven"
+    frames = range(session.header.footage.frames)
+    if "refuted" in saw:
+        return "refuted" if all(frame in session.shown for frame in frames) else "unlooked"
+    return "unproven" if saw else "unlooked"
+
+
+def is_recorded(session: Session, run: Run) -> bool:
+    """Opened once, closed once, and every fumble and mark about something that is there."""
+    ladder = run_ladder(session.header.event, run.fumbles)
+    stacks = {stack.id for stack in stacks_of(session.header.event)}
+    names = [fumble.fumble for fumble in run.fumbles]
+    statements = {step.id for step in ladder.checkpoints if isinstance(step, Statement)}
+    known = all(
+        m.checkpoint in statements if isinstance(m, Look) else m.moment in ladder.moments
+        for m in run.marks
+    )
+    return (
+        len(set(run.begun)) == len(set(run.ended)) == 1
+        and run.begun[0].begins.frame <= run.ended[0].ends.frame
+        and len(set(names)) == len(names)
+        and {fumble.stack for fumble in run.fumbles} <= stacks
+        and known
+        and all(len(stamps) == 1 for stamps in _stamps(run).values())
+        and max(_stamps(run), default=0) < session.header.footage.frames
+    )
+
+
+def _stamps(run: Run) -> dict[int, set[int]]:
+    """The time stamps with which the marks of a run write each frame."""
+    stamps: dict[int, set[int]] = {}
+    for mark in run.marks:
+        for spot in (mark.after, mark.by):
+            if spot is not None:
+                stamps.setdefault(spot.frame, set()).add(spot.pts)
+    return stamps
+
+
+def clock_is_well(truth: Truth, session: Session, run: Run) -> bool:
+    """One reading, both ends sighted in the footage, and a display that can be so or is settled."""
+    readings = {reading.display for reading in run.readings}
+    sighted = {mark.moment for mark in run.marks if isinstance(mark, Sighted)}
+    if not {"start", "stop"} <= sighted:
+        return False
+    start, stop = truth.instants["start"], truth.instants["stop"]
+    if len(readings) != 1 or not start or not stop:
+        return False
+    a, b, c, d = (n // 2 for n in (min(start), max(start), min(stop), max(stop)))
+    if a < 0 or c < 0 or max(b, d) >= truth.frames:
+        return False
+    shortest, longest = (c - b) * FRAME_SECONDS, (d - a) * FRAME_SECONDS
+    possible = is_possible(readings.pop(), session.header.event.clock, shortest, longest)
+    return possible or bool(run.accepted)

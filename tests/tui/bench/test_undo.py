@@ -1,0 +1,192 @@
+"""Undo and redo over everything, also after a crash."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from sessions.errors import EntryRefused
+from sessions.record.entries import Entry
+from sessions.record.journal import Journal
+from tests.tui.conftest import frame_at, header, ticking
+from tests.tui.reviewing import do, living, run_in_order
+from tui.bench import runs
+from tui.bench.commands import DEEDS
+from tui.bench.review import Review
+
+ENTRIES: dict[str, Callable[[Review], object]] = {
+    "run.begin": DEEDS["run.begin"],
+    "run.end": DEEDS["run.end"],
+    "run.sort": DEEDS["run.sort"],
+    "run.restart": DEEDS["run.restart"],
+    "due.in_order": DEEDS["due.in_order"],
+    "cannot_tell.grip": DEEDS["cannot_tell.grip"],
+    "fault.grip": DEEDS["fault.grip"],
+    "widen.later": DEEDS["widen.later"],
+    "cup.seen": DEEDS["cup.seen"],
+    "cup.all_seen": DEEDS["cup.all_seen"],
+    "reading": lambda review: runs.read_display(review, "6.482"),
+    "fumble.up": lambda review: runs.fumble(review, runs.fumble_stacks(review)[1], "up"),
+    "note": lambda review: runs.add_note(review, "a remark"),
+    "accept": lambda review: runs.accept_reading(review, "a reason"),
+}
+"""Deeds that write one entry each."""
+
+
+def new_review(path: Path) -> Review:
+    journal = Journal.create(path, header(), ticking())
+    return Review(journal, lambda frame: frame, frame_at)
+
+
+def reopened(review: Review) -> Review:
+    """The same session after the program was closed and opened again."""
+    review.journal.close()
+    journal = Journal.reopen(review.journal.path, ticking())
+    return Review(journal, lambda frame: frame, frame_at)
+
+
+@pytest.mark.parametrize("name", ENTRIES)
+def test_every_entry_can_be_undone_and_done_again(review: Review, name: str) -> None:
+    if name != "run.begin":
+        do(review, "run.begin", at=5)
+    if name == "widen.later":
+        do(review, "in_order.hands_off", at=20)
+    review.go(40)
+    before = living(review)
+    ENTRIES[name](review)
+    after = living(review)
+    assert after != before
+    undone = do(review, "undo")
+    assert living(review) == before
+    assert undone is not None
+    assert undone.startswith("Undone: ")
+    done = do(review, "redo")
+    assert living(review) == after
+    assert done is not None
+    assert done.startswith("Done again: ")
+
+
+def test_there_may_be_nothing_to_undo_or_to_do_again(review: Review) -> None:
+    for command in ("undo", "redo"):
+        with pytest.raises(EntryRefused, match="nothing to"):
+            do(review, command)
+    do(review, "run.begin", at=5)
+    with pytest.raises(EntryRefused, match="nothing to redo"):
+        do(review, "redo")
+
+
+def test_something_new_ends_what_can_be_done_again(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    do(review, "in_order.grip", at=30)
+    do(review, "undo")
+    do(review, "in_order.grip", at=31)
+    with pytest.raises(EntryRefused, match="nothing to redo"):
+        do(review, "redo")
+
+
+def test_undoing_the_only_run_leaves_no_run_and_redoing_it_works_on_it_again(
+    review: Review,
+) -> None:
+    do(review, "run.begin", at=5)
+    do(review, "undo")
+    assert review.run is None
+    assert review.run_id is None
+    do(review, "redo")
+    assert review.run_id == 1
+
+
+def test_undoing_the_second_run_goes_back_to_the_first(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    do(review, "run.end", at=50)
+    do(review, "run.begin", at=60)
+    do(review, "undo")
+    assert review.run_id == 1
+
+
+def test_what_was_shown_is_never_undone(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    review.seen.show(5)
+    review.seen.show(6)
+    review.flush_seen()
+    do(review, "undo")
+    assert living(review) == []
+    assert review.session.shown.ranges == ((5, 6),)
+
+
+def test_undo_and_redo_go_on_after_the_session_is_opened_again(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    do(review, "in_order.grip", at=30)
+    do(review, "undo")
+    again = reopened(review)
+    try:
+        do(again, "redo")
+        assert [entry.kind for entry in living(again)] == ["run-begun", "look"]
+        do(again, "undo")
+        do(again, "undo")
+        assert living(again) == []
+    finally:
+        again.journal.close()
+
+
+def test_taking_a_tag_back_is_undone_like_anything_else(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    do(review, "in_order.grip", at=30)
+    before = living(review)
+    do(review, "retract", at=30)
+    do(review, "undo")
+    assert living(review) == before
+
+
+def history_of(review: Review, moves: list[tuple[str, int]]) -> list[list[Entry]]:
+    """What lives after each move that was not refused."""
+    states = [living(review)]
+    for name, frame in moves:
+        review.go(frame)
+        lines = len(review.lines)
+        try:
+            ENTRIES[name](review)
+        except EntryRefused:
+            assert len(review.lines) == lines
+            continue
+        states.append(living(review))
+    return states
+
+
+@settings(
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    moves=st.lists(
+        st.tuples(st.sampled_from(sorted(ENTRIES)), st.integers(0, 599)), min_size=1, max_size=12
+    ),
+    back=st.integers(1, 12),
+)
+def test_undo_retraces_every_step_and_redo_goes_them_again(
+    tmp_path_factory: pytest.TempPathFactory, moves: list[tuple[str, int]], back: int
+) -> None:
+    review = new_review(tmp_path_factory.mktemp("undo") / "a.session.jsonl")
+    try:
+        states = history_of(review, [("run.begin", 0), *moves])
+        steps = min(back, len(states) - 1)
+        for place in range(1, steps + 1):
+            do(review, "undo")
+            assert sorted(map(str, living(review))) == sorted(map(str, states[-1 - place]))
+        review = reopened(review)
+        for place in range(steps, 0, -1):
+            do(review, "redo")
+            assert sorted(map(str, living(review))) == sorted(map(str, states[-place]))
+    finally:
+        review.journal.close()
+
+
+def test_a_reopened_session_rules_as_before(review: Review) -> None:
+    run_in_order(review, 0)
+    ruling = review.ruling
+    again = reopened(review)
+    try:
+        assert again.ruling == ruling
+        assert again.run_id == 1
+    finally:
+        again.journal.close()

@@ -1,0 +1,1 @@
+"""The bench: one review in progress, frame by frame."""

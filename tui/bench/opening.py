@@ -1,0 +1,172 @@
+"""Opening footage and its session together, or refusing the pair."""
+
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from importlib.metadata import version
+from pathlib import Path
+
+import numpy as np
+from pydantic import ValidationError
+
+from sessions.errors import SessionError
+from sessions.record.header import Claim, FootageFacts, Header
+from sessions.record.journal import Journal, utc_now
+from sessions.rules.events import load_event
+from sessions.validation import first_problem
+from tui.bench.places import go_where_left
+from tui.bench.review import Review
+from tui.footage.footage import Footage
+
+USUAL_RATES = tuple(
+    Fraction(rate)
+    for rate in (
+        "24000/1001", "24", "25", "30000/1001", "30", "48", "50", "60000/1001", "60", "100",
+        "120000/1001", "120", "240000/1001", "240",
+    )
+)  # fmt: skip
+"""Rates of cameras, in frames a second."""
+
+SMALL = (640, 360)
+"""The size in pixels in which frames are kept for the bench: more than any cell grid shows."""
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What the reviewer asked for; ``event`` and ``claim`` matter only for a new session."""
+
+    footage: Path
+    session: Path | None = None
+    event: str | None = None
+    reviewer: str | None = None
+    claim: Claim = field(default_factory=Claim)
+
+
+def session_path(footage: Path) -> Path:
+    """Where the session of a piece of footage lies unless another place is named."""
+    return footage.with_name(footage.name + ".session.jsonl")
+
+
+def open_review(wish: Wish, footage: Footage) -> Review:
+    """Go on with the footage's session where it was left, or begin one.
+
+    Raises SessionError or EventError; a session of other footage is refused.
+    """
+    path = wish.session or session_path(wish.footage)
+    if os.path.exists(path):  # unlike ``Path.exists``, no error for too long a name
+        journal = Journal.reopen(path)
+        try:
+            _check_same(journal, wish, footage)
+        except SessionError:
+            journal.close()
+            raise
+    else:
+        if wish.event is None:
+            raise SessionError(
+                f"There is no session {path} yet, and no event to begin one: add --event NAME."
+            )
+        journal = Journal.create(path, new_header(wish, footage))
+    first = footage.time(0)
+    review = Review(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+    go_where_left(review)
+    return review
+
+
+def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
+    header = journal.recording.header
+    if header.footage.sha256 != footage.sha256:
+        raise SessionError(
+            f"The session {journal.path} is of other footage ({header.footage.name}, SHA-256 "
+            f"{header.footage.sha256[:12]}...), not of {footage.path} ({footage.sha256[:12]}...); "
+            "open that footage, or name another session with --session."
+        )
+    if wish.reviewer is not None and wish.reviewer != header.reviewer:
+        raise SessionError(
+            f'The session {journal.path} is that of reviewer "{header.reviewer}"; leave --reviewer '
+            "out, or name another session with --session."
+        )
+    if wish.claim not in (Claim(), header.claim):
+        raise SessionError(
+            f"The session {journal.path} was begun with other words on the claim; leave --claim, "
+            "--competitor and --claimed-time out, or name another session with --session."
+        )
+    if wish.event is not None and load_event(wish.event) != header.event:
+        raise SessionError(
+            f'The session {journal.path} is of the event "{header.event.name}" as it was defined '
+            "then; leave --event out, or name another session with --session."
+        )
+
+
+def reviewer_code(named: str | None) -> str:
+    """The reviewer's code: as named, else by the variable FRAMECALL_REVIEWER, else R1."""
+    return named or os.environ.get("FRAMECALL_REVIEWER") or "R1"
+
+
+def new_header(wish: Wish, footage: Footage) -> Header:
+    """The first line of a new session; raises SessionError where a code cannot be taken."""
+    event = load_event(wish.event or "")
+    try:
+        return Header(
+            made=utc_now(),
+            program=f"framecall {version('framecall')}",
+            footage=footage_facts(footage),
+            event=event,
+            claim=wish.claim,
+            reviewer=reviewer_code(wish.reviewer),
+        )
+    except ValidationError as error:
+        raise SessionError(
+            f"The session cannot be begun: {first_problem(error)}; give a code, --reviewer R1."
+        ) from None
+
+
+def footage_facts(footage: Footage) -> FootageFacts:
+    """What a session keeps of the footage."""
+    rate = steady_rate(footage)
+    facts = footage.facts
+    return FootageFacts(
+        name=os.fsencode(footage.name).decode("utf-8", "replace"),
+        size_bytes=footage.size_bytes,
+        sha256=footage.sha256,
+        frames=footage.frames,
+        time_base=str(footage.time_base),
+        first_pts=footage.pts(0),
+        nominal_rate=None if rate is None else str(rate),
+        container=facts.container,
+        codec=facts.codec,
+        decoder=facts.decoder,
+        declared_frames=facts.declared_frames,
+        gaps=len(facts.gaps),
+    )
+
+
+def steady_rate(footage: Footage) -> Fraction | None:
+    """The rate in frames a second that every time stamp keeps to within one unit, if there is one.
+
+    A usual rate is taken before the one that the container averages over its length.
+    """
+    declared = footage.facts.nominal_rate
+    candidates = [*USUAL_RATES, declared] if declared else USUAL_RATES
+    return next((rate for rate in candidates if _keeps(footage, rate)), None)
+
+
+def _keeps(footage: Footage, rate: Fraction) -> bool:
+    step = 1 / (rate * footage.time_base)
+    due = np.arange(footage.frames) * step.numerator // step.denominator
+    drift = np.abs(np.asarray(footage.index.pts) - footage.pts(0) - due)
+    return int(drift.max()) <= 1
+
+
+def progress_line(say: Callable[[str], object] | None = None) -> Callable[[str, int, int], None]:
+    """A progress callback for a person: one line on standard error, only in a terminal."""
+    write = say or sys.stderr.write
+
+    def show(what: str, done: int, total: int) -> None:
+        if sys.stderr.isatty() and total:
+            write(f"\r{what}: {100 * done // total} % ")
+            if done >= total:
+                write("\r" + " " * 40 + "\r")
+
+    return show

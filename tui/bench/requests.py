@@ -1,0 +1,126 @@
+"""Commands that ask the reviewer something, or show a page."""
+
+from collections.abc import Callable, Mapping
+from functools import partial
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Literal
+
+from rich.text import Text
+
+from keymaps.card import screen_card
+from sessions.ruling.report import report
+from tui.bench import places, rows, runs
+from tui.bench.blind import claim_words
+from tui.bench.finishing import unseen_text
+from tui.bench.finishing_dialogs import ask_to_finish
+from tui.bench.panels import checkpoint_line
+from tui.bench.run_bounds import check_reads_display, check_within
+from tui.widgets.dialogs import AskScreen, ChooseScreen, PageScreen
+
+if TYPE_CHECKING:
+    from tui.bench.screen import BenchScreen
+
+Request = Callable[["BenchScreen"], None]
+
+
+def _ask(screen: "BenchScreen", title: str, hint: str, take: Callable[[str], str | None]) -> None:
+    """Ask for a line until it is taken or left, and say on the bench what came of it."""
+
+    def answered(said: str | None) -> None:
+        if said is not None:
+            screen.attempt(lambda: said)
+
+    screen.app.push_screen(AskScreen(title, hint, take), answered)
+
+
+def _go_to(screen: "BenchScreen") -> None:
+    hint = "A frame (412), step (+30), time (1:23.5, 83.5s) or time code (00:00:03:12)."
+    _ask(screen, "Go to", hint, partial(places.go_to_place, screen.review))
+
+
+def _reading(screen: "BenchScreen") -> None:
+    screen.review.check_open()
+    run = screen.review.needed_run()
+    check_reads_display(screen.review, screen.review.frame)
+    title = f"What does the display read after run {run.id}?"
+    _ask(screen, title, "Seconds, such as 6.482.", partial(runs.read_display, screen.review))
+
+
+def _note(screen: "BenchScreen") -> None:
+    screen.review.check_open()
+    title = f"Note at frame {screen.review.frame}"
+    _ask(screen, title, "No names: codes are enough.", partial(runs.add_note, screen.review))
+
+
+def _accept(screen: "BenchScreen") -> None:
+    screen.review.check_open()
+    run = screen.review.needed_run()
+    title = f"Why do you accept the reading of run {run.id}, which the picture contradicts?"
+    _ask(screen, title, "A reason.", partial(runs.accept_reading, screen.review))
+
+
+def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
+    screen.review.check_open()
+    check_within(screen.review, screen.review.frame)
+    stacks = runs.fumble_stacks(screen.review)
+
+    def chosen(index: int | None) -> None:
+        if index is not None:
+            screen.attempt(lambda: runs.fumble(screen.review, stacks[index], phase))
+
+    title = f"Which stack fell or slid in the {phase} phase?"
+    options = [stack.words for stack in stacks]
+    screen.app.push_screen(ChooseScreen(title, options, runs.likely_stack(screen.review)), chosen)
+
+
+def _list_checkpoints(screen: "BenchScreen") -> None:
+    review = screen.review
+    found = rows.checkpoints_of(review, review.counted_run())
+    checkpoints, lines = (
+        [checkpoint for checkpoint, _ in found],
+        [checkpoint_line(row) for _, row in found],
+    )
+    here = review.checkpoint
+    at = checkpoints.index(here) if here in checkpoints else 0
+
+    def chosen(index: int | None) -> None:
+        if index is not None:
+            review.chosen = checkpoints[index].id
+            screen.changed(f"Chosen: {checkpoints[index].title}.")
+
+    screen.app.push_screen(ChooseScreen("Which checkpoint?", lines, at), chosen)
+
+
+def _ruling(screen: "BenchScreen") -> None:
+    review = screen.review
+    parts = [claim_words(review, screen.listed), report(review.ruling), unseen_text(review)]
+    page = Text("\n".join(part for part in parts if part))
+    screen.app.push_screen(PageScreen("The ruling as it would be now", page))
+
+
+def _help(screen: "BenchScreen") -> None:
+    width = min(100, screen.size.width - 8)
+    page = Text(screen_card(screen.keymap, screen.where, width), no_wrap=True)
+    screen.app.push_screen(PageScreen(f"Keys ({screen.keymap.title})", page))
+
+
+def _palette(screen: "BenchScreen") -> None:
+    screen.app.action_command_palette()
+
+
+REQUESTS: Mapping[str, Request] = MappingProxyType(
+    {
+        "go_to": _go_to,
+        "reading": _reading,
+        "note": _note,
+        "accept": _accept,
+        "fumble.up": partial(_fumble, "up"),
+        "fumble.down": partial(_fumble, "down"),
+        "ladder.list": _list_checkpoints,
+        "ruling": _ruling,
+        "finish": ask_to_finish,
+        "help": _help,
+        "palette": _palette,
+    }
+)
+"""Requests by command id."""

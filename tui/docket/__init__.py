@@ -1,0 +1,1 @@
+"""The docket screen: the claims of a season, fastest first."""

@@ -1,0 +1,233 @@
+"""Opening the claims of a docket: their footage with a session of one's own, or to settle."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sessions.docket.blindness import begins_blind, claim_for, review_done
+from sessions.docket.claim_columns import EVENT_FILE
+from sessions.docket.claim_state import ClaimState
+from sessions.docket.claims import ListedClaim
+from sessions.docket.docket import Docket, DocketError
+from sessions.docket.review_summary import read_review
+from sessions.plural import plural
+from sessions.record.journal import read_session
+from sessions.sanitize import sanitize
+from tui.bench.opening import SMALL, Wish, new_header, open_review
+from tui.bench.review import Review
+from tui.docket.carry_over import OwnLook, begin_with, find_own_look
+from tui.docket.rows import Sight
+from tui.settling.case import (
+    Case,
+    check_own_is_finished,
+    check_same,
+    find_case,
+    open_journal,
+    outdated,
+    set_aside,
+)
+from tui.settling.settlement import Settlement
+
+if TYPE_CHECKING:
+    from keymaps.keymap import Keymap
+    from tui.docket.case import OpenCase, SameFootage, Tell
+    from tui.footage.fingerprint import Progress
+    from tui.footage.footage import Footage
+    from tui.picture.choice import Choice
+
+
+@dataclass(frozen=True)
+class Cases:
+    """Does for a reviewer what a docket asks for: reviews, settling, and documents."""
+
+    docket: Docket
+    sight: Sight
+    keymap: "Keymap"
+    choice: "Choice"
+
+    def review(
+        self, claim: ListedClaim, tell: "Tell", take_over: bool | None = None
+    ) -> "OpenCase | SameFootage":
+        """Open a claim's footage and this reviewer's session on it, begun if it is new.
+
+        A new one begins with their own tags on the same footage where ``take_over`` says so; with
+        ``None`` it is told where there are any. Raises FramecallError where the footage is
+        missing, or is not that of the session.
+        """
+        from tui.bench.screen import BenchScreen
+        from tui.docket.case import OpenCase, SameFootage
+        from tui.footage.footage import Footage
+        from tui.footage.reader import FrameStore
+        from tui.picture.lens import Lens
+        from tui.widgets.pictures import DeltaPictures
+
+        path = self.sight.folder.footage(claim)
+        footage = Footage.open(path, progress=_told(tell))
+        wish = self._wish(claim, footage.sha256)
+        if take_over is not False and (own := self._own_look(wish, footage)) is not None:
+            if take_over is None:
+                return SameFootage(claim, own.claim)
+            begin_with(self._session(claim), new_header(wish, footage), own)
+            wish = self._wish(claim, footage.sha256)
+        review = open_review(wish, footage)
+        store = FrameStore(footage, SMALL)
+        lens = Lens(footage.width, footage.height, footage.pixel_aspect)
+        pictures = DeltaPictures(self.choice)
+
+        def close() -> str:
+            _close(review, store.close)
+            return f"Saved {sanitize(claim.claim)}: {review.ruling.summary}"
+
+        return OpenCase(
+            lambda: BenchScreen(review, store, pictures, self.keymap, lens, listed=claim), close
+        )
+
+    def settle(self, state: ClaimState, anew: bool, tell: "Tell") -> "OpenCase":
+        """Open the finished reviews of a claim to settle where they differ.
+
+        ``anew`` sets aside what was settled of reviews that were changed since.
+        Raises FramecallError where they do not differ or cannot be settled by this reviewer.
+        """
+        folder, reviewer = self.sight.folder, self.sight.reviewer
+        check_own_is_finished(folder, state.claim.claim, reviewer)
+        case = find_case(folder, state, self.docket.reviews_due)
+        path = folder.session(state.claim.claim, reviewer, settling=True)
+        if anew and outdated(path, case):
+            set_aside(path)
+        check_same(path, case)
+        return open_settling(case, path, reviewer, self.keymap, self.choice, _told(tell))
+
+    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: "Tell") -> str:
+        """Issue the ruling of a claim into the docket; says in a sentence what was written.
+
+        Raises FramecallError where it cannot be issued.
+        """
+        from tui.documents.docketed import issue_claim
+        from tui.documents.issuing import Wish as Issuing
+
+        told = _told(tell, f"Issuing {sanitize(state.claim.claim)}")
+        made = issue_claim(self.docket, state, Issuing(reason=reason, clips=clips), progress=told)
+        twins = ", ".join(path.suffix for path in made.paths if path.stem == made.paths[0].stem)
+        page = made.paths[0].with_suffix("")
+        loops = len(made.document.clips)
+        of_loops = f"and {plural(loops, 'file')} of loops" if loops else "no finding needs a loop"
+        with_clips = f", {of_loops}" if clips else ""
+        name = sanitize(str(page.relative_to(self.docket.folder.path)))
+        return f"Issued {name}: {twins}{with_clips}"
+
+    def issue_all(self, states: Sequence[ClaimState], tell: "Tell") -> str:
+        """Issue the rulings of claims into the docket; says how many, and what was left out.
+
+        Raises DocumentError where the league's words cannot be read.
+        """
+        from tui.documents.issuing import Wish as Issuing
+        from tui.documents.outstanding import issue_each
+
+        made, left_out = 0, []
+        told = _told(tell, f"Issuing {plural(len(states), 'ruling')}")
+        for state, written in issue_each(self.docket, states, Issuing(), progress=told):
+            if isinstance(written, str):
+                left_out.append(f" Not {sanitize(state.claim.claim)}: {written}")
+            else:
+                made += 1
+        return f"Issued {plural(made, 'ruling')}.{''.join(left_out)}"
+
+    def _own_look(self, wish: Wish, footage: "Footage") -> OwnLook | None:
+        """What a session that is not begun yet could take over."""
+        if wish.event is None:
+            return None
+        return find_own_look(self.docket, new_header(wish, footage))
+
+    def _session(self, claim: ListedClaim) -> Path:
+        return self.sight.folder.session(claim.claim, self.sight.reviewer)
+
+    def _wish(self, claim: ListedClaim, footage_sha256: str) -> Wish:
+        folder, reviewer = self.sight.folder, self.sight.reviewer
+        footage, session = folder.footage(claim), self._session(claim)
+        if session.exists():
+            self._check(claim, session, footage_sha256)
+            return Wish(footage, session, reviewer=reviewer)
+        _make_folder(folder.sessions)
+        event = claim.event
+        if event.endswith(EVENT_FILE):
+            event = str(folder.path / event)
+        case = claim_for(claim, shown=self.sight.shown)
+        return Wish(footage, session, event, reviewer, case)
+
+    def _check(self, claim: ListedClaim, session: Path, footage_sha256: str) -> None:
+        """Raises DocketError where a session is of other footage, or was begun blind."""
+        header = read_session(session).header
+        if header.footage.sha256 != footage_sha256:
+            raise DocketError(
+                f"{claim.footage} is not the footage that {session.name} was begun on (SHA-256 "
+                f"{footage_sha256[:8]}..., not {header.footage.sha256[:8]}...); put that one back."
+            )
+        if self.sight.shown and begins_blind(header) and not self._is_done(claim, session):
+            raise DocketError(
+                f"The review of claim {claim.claim} by {self.sight.reviewer} was begun blind; "
+                "finish it first, with the docket opened without --shown."
+            )
+
+    def _is_done(self, claim: ListedClaim, session: Path) -> bool:
+        return review_done(read_review(session, claim.claim, self.sight.reviewer))
+
+
+def open_settling(
+    case: Case, path: Path, reviewer: str, keymap: "Keymap", choice: "Choice",
+    progress: "Progress",
+) -> "OpenCase":  # fmt: skip
+    """Open the footage of reviews and the session that settles them, begun if it is new.
+
+    Raises FramecallError where the footage is missing, or is not the one that was reviewed.
+    """
+    from tui.docket.case import OpenCase
+    from tui.footage.footage import Footage
+    from tui.footage.reader import FrameStore
+    from tui.picture.lens import Lens
+    from tui.settling.screen import SettlingScreen
+    from tui.widgets.pictures import DeltaPictures
+
+    footage = Footage.open(case.footage, progress=progress)
+    if footage.sha256 != case.head.footage.sha256:
+        raise DocketError(
+            f"The footage {case.footage} is not the one that was reviewed; put that one back."
+        )
+    first = footage.time(0)
+    journal = open_journal(path, case, reviewer)
+    review = Review(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+    store = FrameStore(footage, SMALL)
+    settlement = Settlement(review, case.found, case.changed)
+    lens = Lens(footage.width, footage.height, footage.pixel_aspect)
+    pictures = DeltaPictures(choice)
+
+    def close() -> str:
+        _close(review, store.close)
+        return settlement.ending
+
+    return OpenCase(lambda: SettlingScreen(settlement, store, pictures, keymap, lens), close)
+
+
+def _told(tell: "Tell", deed: str = "Reading the footage") -> "Progress":
+    return lambda what, done, total: tell(
+        f"{deed}: {what}, {100 * done // total if total else 0} %"
+    )
+
+
+def _close(review: Review, close_source: Callable[[], None]) -> None:
+    """Write what was shown, and close footage and session, whatever happens."""
+    try:
+        review.flush_seen()
+    finally:
+        close_source()
+        review.journal.close()
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise DocketError(
+            f"The folder {folder} cannot be made ({error.strerror}); "
+            "check who may write to the docket."
+        ) from None

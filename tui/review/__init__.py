@@ -1,1 +1,0 @@
-"""The review in progress: position, session and undo. It knows no Textual and no decoder."""

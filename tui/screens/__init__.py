@@ -1,1 +1,0 @@
-"""Screens compose widgets and forward what they say."""

@@ -1,0 +1,1 @@
+"""The settling screen: two finished reviews of one claim, side by side."""
