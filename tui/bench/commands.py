@@ -43,12 +43,18 @@ def _hand(review: Review) -> str:
     return f"Next tag: {review.hand or 'either'} hand."
 
 
+SAW: Mapping[str, tagging.Saw] = MappingProxyType(
+    {"in_order": "proven", "fault": "refuted", "cannot_tell": "unproven"}
+)
+"""What a look says, by the answer that a command's id begins with."""
+
+
 def _kinds() -> dict[str, Deed]:
     deeds: dict[str, Deed] = {}
     for kind in Kind:
-        for saw in ("proven", "refuted", "unproven"):
+        for answer, saw in SAW.items():
             if saw != "refuted" or kind not in MARKER_KINDS:
-                deeds[f"{saw}.{kind}"] = partial(tagging.tag_kind, kind=kind, saw=saw)
+                deeds[f"{answer}.{kind}"] = partial(tagging.tag_kind, kind=kind, saw=saw)
     return deeds
 
 

@@ -66,10 +66,10 @@ def check_unfinished(review: Review) -> None:
         raise EntryRefused("This review is finished already.")
 
 
-def still_open(review: Review, settle: str = "Settle the clock") -> list[str]:
-    """What a finished review would leave open, a sentence each; ``settle`` is the key for that."""
+def still_open(review: Review, accept: str = "Accept the reading") -> list[str]:
+    """What a finished review would leave open, a sentence each; ``accept`` is a key's name."""
     return [
-        *_runs(review, settle),
+        *_runs(review, accept),
         *(f"Problem: {problem}." for problem in review.ruling.problems),
         *_cups(review),
         *filter(None, [unseen_text(review)]),
@@ -77,7 +77,7 @@ def still_open(review: Review, settle: str = "Settle the clock") -> list[str]:
 
 
 def accepted_readings(review: Review) -> list[str]:
-    """Contradictions of clock and picture that were settled, with the reasons; one a line."""
+    """Readings that were accepted against the picture, with the reasons; one a line."""
     return [
         f"Run {run.id}: {clock.words}. Settled: {said.reason.rstrip('.')}."
         for run in review.session.runs
@@ -109,29 +109,29 @@ def _gaps(review: Review, ruled: RuledRun) -> Iterator[str]:
         yield "clock contradicts the picture"
     yield from (f"{f.title.lower()} contradictory" for f in ruled.with_outcome(Outcome.CONFLICT))
     if run.ends is None:
-        yield "not closed"
+        yield "not ended"
 
 
 def _is_clock_open(run: Run, ruled: RuledRun) -> bool:
-    """Whether clock and picture contradict each other, and nobody has settled it."""
+    """Whether the picture contradicts the reading, and nobody has accepted it."""
     refuted = ruled.with_outcome(Outcome.REFUTED)
     return not run.accepted and any(finding.checkpoint == "clock" for finding in refuted)
 
 
-def _runs(review: Review, settle: str) -> Iterator[str]:
+def _runs(review: Review, accept: str) -> Iterator[str]:
     if not review.session.runs:
         yield "No run was begun yet."
     for ruled in review.ruling.runs:
         run = review.session.run(ruled.run)
         assert run is not None
         if ruled.ends is None:
-            yield f"Run {ruled.run} is not closed."
+            yield f"Run {ruled.run} is not ended."
         if ruled.standing is Standing.OPEN and (looks := _open_steps(ruled)):
             yield f"Run {ruled.run} is open: {looks}."
         if run.counts and _is_clock_open(run, ruled) and (clock := clock_of(review, run)):
             yield (
-                f"Run {ruled.run}: {clock.words}. Read the display again, or settle it with a "
-                f"reason ({settle})."
+                f"Run {ruled.run}: {clock.words}. Read the display again, or accept the "
+                f"reading with a reason ({accept})."
             )
         if ruled.standing is Standing.SCRATCH and not was_watched(review, ruled.run):
             yield _unwatched(review, ruled.run)

@@ -60,7 +60,7 @@ def test_what_is_open_in_a_run_is_named(review: Review) -> None:
     see_all(review)
     do(review, "cup.all_seen")
     not_closed, steps = still_open(review)
-    assert not_closed == "Run 1 is not closed."
+    assert not_closed == "Run 1 is not ended."
     assert steps.startswith("Run 1 is open: Hands flat at start, ")
     assert steps.endswith(" more.")
 
@@ -72,7 +72,7 @@ def test_a_contradiction_of_clock_and_picture_is_open(review: Review) -> None:
     runs.read_display(review, "9.999")
     (asked,) = still_open(review, "J")
     assert asked.startswith("Run 1: the display's 9.999 s CONTRADICTS the picture's ")
-    assert asked.endswith("Read the display again, or settle it with a reason (J).")
+    assert asked.endswith("Read the display again, or accept the reading with a reason (J).")
     assert missing(review) == "open, run 1: clock contradicts the picture"
     runs.accept_reading(review, "misread")
     assert still_open(review) == []
@@ -82,7 +82,7 @@ def test_a_contradiction_of_clock_and_picture_is_open(review: Review) -> None:
 def test_a_contradiction_of_clock_and_picture_is_named_in_a_scratch_too(review: Review) -> None:
     scratch(review)
     runs.read_display(review, "9.999")
-    assert any("settle it with a reason (J)" in line for line in still_open(review, "J"))
+    assert any("accept the reading with a reason (J)" in line for line in still_open(review, "J"))
     runs.accept_reading(review, "misread")
     assert not any("CONTRADICTS" in line for line in still_open(review, "J"))
 
@@ -92,7 +92,7 @@ def test_the_ruling_line_names_what_is_missing(review: Review) -> None:
     do(review, "run.begin", at=0)
     steps = len(review.checked(review.needed_run()).ladder.checkpoints)
     assert missing(review).startswith("open, run 1: ")
-    assert missing(review).endswith("steps, no reading, not closed; cups 1-12 not cleared")
+    assert missing(review).endswith("checkpoints, no reading, not ended; cups 1-12 not cleared")
     kept_until_complete(review, 12)
     do(review, "run.end", at=12 * (steps + 2))
     runs.read_display(review, "9.999")

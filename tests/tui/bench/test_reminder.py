@@ -17,7 +17,7 @@ def reminder() -> Reminder:
 
 
 @pytest.mark.parametrize("kind", Kind)
-@pytest.mark.parametrize("answer", ["proven", "refuted", "unproven"])
+@pytest.mark.parametrize("answer", ["in_order", "fault", "cannot_tell"])
 def test_it_speaks_at_tags_about_contact_or_movement(
     reminder: Reminder, opened: Review, answer: str, kind: Kind
 ) -> None:

@@ -51,7 +51,7 @@ async def test_why_a_tag_is_refused_is_read_to_the_end_at_every_width(
         assert (
             " ".join(lines)
             .rstrip()
-            .endswith("or take that tag back first (/ for its step, then Del).")
+            .endswith("or take that tag back first (/ for its checkpoint, then Del).")
         )
 
 

@@ -144,7 +144,7 @@ def test_a_review_begun_blind_is_not_opened_with_claims_shown(docket: DocketFold
 
 
 def test_an_event_file_lies_in_the_docket(docket: DocketFolder) -> None:
-    source = Path("sessions/events/3-3-3.toml").read_text()
+    source = Path("sessions/rules/events/3-3-3.toml").read_text()
     (docket.path / "ours.toml").write_text(source.replace('name = "3-3-3"', 'name = "ours"'))
     claim = ListedClaim("C-2", "ours.toml", "U", "S", "2.000", "", LISTED.footage)
     opened(docket, claim)

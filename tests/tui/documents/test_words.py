@@ -108,7 +108,7 @@ def test_that_display_and_picture_part_is_not_told_as_a_rule_that_was_broken(rea
     paper, _ = document(claimed(*settled, before=run))
     (seen,) = (seen for story in words.stories(paper) for seen in story.seen)
     assert (seen.rule, seen.verdict, seen.right) == (PICTURE, "These do not agree", "")
-    because = f": settled: {reason}" if reason else ""
+    because = f": accepted: {reason}" if reason else ""
     assert seen.story.endswith(f"is wrong{because}. The competitor broke no rule by that.")
     assert "Right:" not in text(paper)
 

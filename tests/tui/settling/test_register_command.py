@@ -123,7 +123,7 @@ def test_faults_are_counted_by_rule_and_event() -> None:
     head, table, *_ = text.split("\n\n")
     assert head == "2 claims ruled; attempts on their footage: 3-3-3 4, cycle 3"
     rows = [line.split() for line in table.splitlines()]
-    assert rows[0] == ["rule", "refuted", "3-3-3", "cycle", "all"]
+    assert rows[0] == ["rule", "broken", "3-3-3", "cycle", "all"]
     assert rows[1] == ["down.two-hands", "2", "-", "2"]
     assert rows[2] == ["stop.free", "-", "1", "1"]
 

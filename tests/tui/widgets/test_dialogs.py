@@ -230,7 +230,7 @@ async def test_the_help_shows_every_key_as_it_is_scrolled(
     async with on_bench(app, size) as bench:
         await bench.do("help")
         assert "Keys (QWERTY)" in bench.text
-        look = shows_all(bench, {"Step forward", "Hands off", "Mark seen", "Settle the clock"})
+        look = shows_all(bench, {"Step forward", "Hands off", "Mark seen", "Accept the reading"})
         for _ in range(12):
             if look():
                 break
