@@ -117,7 +117,7 @@ def test_the_command_line_loads_only_what_a_command_needs() -> None:
 
 
 def test_the_ruling_is_printed_without_a_terminal_or_a_decoder() -> None:
-    loaded = loaded_by("tui.cli.rule", "tui.cli.schema", "keymaps.card")
+    loaded = loaded_by("tui.cli.session", "keymaps.card")
     assert not loaded & {"textual", "rich", "av", "PIL", "numpy"}
 
 

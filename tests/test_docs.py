@@ -1,6 +1,5 @@
-"""Nothing that a person can use is left out of the documents."""
+"""The documents leave out nothing that a person can use, and say nothing that is not so."""
 
-import argparse
 import ast
 import re
 from collections.abc import Iterator
@@ -8,40 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from keymaps.card import key_table
 from keymaps.keymap import keymap_names, load_keymap
 from sessions.docket.claim_columns import COLUMNS
 from sessions.rules.events import event_names
-from sessions.rules.rulebook import rules
-from tui.cli import exits
-from tui.cli.arguments import command_line
+from tests.docs import COMMAND, DOCUMENTS, MANUAL, PART, PARTS, ROOT, filled
+from tui.cli import output
+from tui.cli.command_line import COMMANDS, command_line
+from tui.cli.reference import PAGES, VARIABLES, commands
 
-ROOT = Path(__file__).parent.parent
 PACKAGES = ("sessions", "keymaps", "tui")
 
+NAMES = [str(path.relative_to(ROOT)) for path in DOCUMENTS]
 
-@pytest.fixture(scope="module")
-def documents() -> str:
-    return "\n".join((ROOT / name).read_text() for name in ("README.md", "DEVELOPERS.md"))
-
-
-def commands() -> dict[str, argparse.ArgumentParser]:
-    parser = command_line()
-    (action,) = [a for a in parser._actions if isinstance(a, argparse._SubParsersAction)]
-    return dict(action.choices)
-
-
-OPTIONS = sorted(
-    {
-        (name, option)
-        for name, parser in commands().items()
-        for action in parser._actions
-        for option in action.option_strings
-        if option.startswith("--") and option != "--help"
-    }
-)
-
-VARIABLES = sorted(
+OWN_VARIABLES = sorted(
     {
         match
         for package in PACKAGES
@@ -49,56 +27,105 @@ VARIABLES = sorted(
         for match in re.findall(r"\bFRAMECALL_[A-Z]+\b", path.read_text())
     }
 )
+"""Environment variables that the code names as its own."""
 
 
-@pytest.mark.parametrize("command", sorted(commands()))
-def test_every_command_is_documented(documents: str, command: str) -> None:
-    assert f"framecall {command}" in documents
+@pytest.fixture(scope="module")
+def documents() -> str:
+    return "\n".join(path.read_text() for path in DOCUMENTS)
 
 
-@pytest.mark.parametrize(("command", "option"), OPTIONS)
-def test_every_option_is_documented(documents: str, command: str, option: str) -> None:
-    assert re.search(rf"{option}(?![\w-])", documents), f"{option} of {command}"
+# -- what is generated
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_a_document_says_of_the_code_is_what_the_code_says(name: str) -> None:
+    text = (ROOT / name).read_text()
+    assert filled(text) == text, f"{name} is not what the code says; write it anew: {COMMAND}"
+
+
+def test_every_part_that_can_be_generated_stands_in_a_document(documents: str) -> None:
+    assert {match["name"] for match in PART.finditer(documents)} == set(PARTS)
+
+
+def test_the_manual_has_its_pages_and_no_others() -> None:
+    assert {path.stem for path in MANUAL.glob("*.md")} == set(PAGES)
+
+
+# -- what people can use
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_is_in_the_readme(command: str) -> None:
+    assert f"framecall {command}`" in (ROOT / "README.md").read_text()
 
 
 @pytest.mark.parametrize("event", event_names())
-def test_every_event_is_documented(documents: str, event: str) -> None:
-    assert f"`{event}`" in documents
-
-
-@pytest.mark.parametrize("rule", list(rules()))
-def test_every_rule_is_documented(documents: str, rule: str) -> None:
-    assert rule in documents
+def test_every_event_is_in_the_readme(event: str) -> None:
+    readme = (ROOT / "README.md").read_text()
+    assert f"`{event}`" in readme or f"--event {event}`" in readme
 
 
 @pytest.mark.parametrize("keymap", keymap_names())
-def test_every_keymap_is_documented(documents: str, keymap: str) -> None:
-    assert re.search(rf"\b{keymap}\b", documents, re.IGNORECASE)
+def test_every_keymap_is_documented(keymap: str) -> None:
+    assert re.search(rf"\b{keymap}\b", (MANUAL / "keys.md").read_text(), re.IGNORECASE)
 
 
-@pytest.mark.parametrize("code", [exits.RULED, exits.OPEN, exits.BAD_INPUT])
-def test_every_exit_code_is_documented(documents: str, code: int) -> None:
-    (told,) = re.findall(r"^Exit codes:.*(?:\n.+)*", documents, re.MULTILINE)
-    assert re.search(rf"\b{code}\b", told)
+@pytest.mark.parametrize("code", [output.RULED, output.OPEN, output.BAD_INPUT])
+def test_every_exit_code_is_documented(code: int) -> None:
+    (told,) = re.findall(r"^Exit codes:.*(?:\n.+)*", (ROOT / "README.md").read_text(), re.MULTILINE)
+    assert f"**{code}**" in told
+    assert f"| {code} |" in (MANUAL / "commands.md").read_text()
 
 
-@pytest.mark.parametrize("variable", VARIABLES)
-def test_every_environment_variable_is_documented(documents: str, variable: str) -> None:
-    assert variable in documents
+@pytest.mark.parametrize("variable", OWN_VARIABLES)
+def test_every_environment_variable_of_the_program_is_documented(variable: str) -> None:
+    assert variable in VARIABLES
 
 
-def test_the_table_of_keys_is_that_of_the_keymap(documents: str) -> None:
-    table = key_table(load_keymap("qwerty", user_file=None))
-    rows = [line for line in table.splitlines() if line.startswith("|")]
-    assert rows
-    assert [row for row in rows if row not in documents] == []
+def test_every_example_of_a_claims_column_holds() -> None:
+    assert [column.problem(column.example) for column in COLUMNS] == [""] * len(COLUMNS)
 
 
-def test_every_column_of_a_claims_file_is_documented(documents: str) -> None:
-    for column in COLUMNS:
-        empty = "; may be empty" if column.may_be_empty else ""
-        assert f"| `{column.name}` | {column.meaning}{empty} | `{column.example}` |" in documents
-        assert column.problem(column.example) == ""
+def test_the_readme_can_be_read_at_one_sitting() -> None:
+    assert len((ROOT / "README.md").read_text().splitlines()) <= 150
+
+
+# -- what is written by hand
+
+
+def test_the_example_of_a_users_own_keys_can_be_used(tmp_path: Path) -> None:
+    (example,) = re.findall(r"```toml\n(.*?)```", (MANUAL / "keys.md").read_text(), re.DOTALL)
+    own = tmp_path / "keys.toml"
+    own.write_text(example)
+    assert load_keymap(user_file=own).keys_for("flip") == ("b",)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_file_that_a_document_points_at_is_there(name: str) -> None:
+    text = (ROOT / name).read_text()
+    for target in re.findall(r"\]\(([^)#:]+)\)", text):
+        assert ((ROOT / name).parent / target).is_file(), f"{target} in {name}"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_command_line_in_a_document_is_one_that_is_taken(name: str) -> None:
+    for line in re.findall(r"framecall ([^`\n#|]*)", "\n".join(code(ROOT / name))):
+        words = line.split(" && ")[0].split(">")[0].strip(" )").split()
+        if words and words[0] in COMMANDS:
+            parser = commands(command_line([words[0]]))[words[0]]
+            known = {option for action in parser._actions for option in action.option_strings}
+            assert {word for word in words if word.startswith("--")} <= known, line
+
+
+def code(path: Path) -> list[str]:
+    """What a document shows as code."""
+    text = path.read_text()
+    blocks = re.findall(r"```\w*\n(.*?)```", text, re.DOTALL)
+    return blocks + re.findall(r"`([^`\n]+)`", re.sub(r"```.*?```", "", text, flags=re.DOTALL))
+
+
+# -- the code itself
 
 
 def public(tree: ast.Module) -> Iterator[ast.Module | ast.ClassDef | ast.FunctionDef]:
@@ -123,16 +150,3 @@ def test_everything_public_has_a_docstring(package: str) -> None:
         if not ast.get_docstring(node)
     ]
     assert bare == []
-
-
-def test_the_example_of_a_users_own_keys_can_be_used(tmp_path: Path) -> None:
-    (example,) = re.findall(r"```toml\n(.*?)```", (ROOT / "README.md").read_text(), re.DOTALL)
-    own = tmp_path / "keys.toml"
-    own.write_text(example)
-    assert load_keymap(user_file=own).keys_for("flip") == ("b",)
-
-
-def test_every_file_that_the_documents_point_at_is_there() -> None:
-    for name in ("README.md", "DEVELOPERS.md"):
-        for target in re.findall(r"\]\(([^)#:]+)\)", (ROOT / name).read_text()):
-            assert (ROOT / target).is_file(), f"{target} in {name}"

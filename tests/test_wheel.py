@@ -64,10 +64,11 @@ def test_the_wheel_holds_every_file_of_the_packages_and_nothing_else(wheel: Path
         str(path.relative_to(ROOT))
         for package in PACKAGES
         for path in (ROOT / package).rglob("*")
-        if path.suffix in (".py", ".toml", ".tcss", ".typed")
+        if path.suffix in (".py", ".toml", ".tcss", ".typed", ".md", ".svg", ".j2")
     }
     assert any(name.endswith(".toml") for name in wanted)
     assert any(name.endswith(".tcss") for name in wanted)
+    assert any(name.endswith("docs/contents.md") for name in wanted)
     assert wanted <= inside
     assert {name.split("/")[0] for name in inside} - set(PACKAGES) == {
         name.split("/")[0] for name in inside if ".dist-info/" in name
@@ -112,3 +113,9 @@ def test_the_bench_of_the_wheel_loads(program: Path, tmp_path: Path) -> None:
     )
     ran = run([str(program.with_name("python")), "-c", script], tmp_path)
     assert (ran.returncode, ran.stdout.strip()) == (0, "styled"), ran.stderr
+
+
+def test_the_manual_of_the_wheel_is_shown(program: Path, tmp_path: Path) -> None:
+    shown = run([str(program), "manual", "cautions"], tmp_path)
+    assert (shown.returncode, shown.stderr) == (0, "")
+    assert shown.stdout == (ROOT / "tui" / "docs" / "cautions.md").read_text(encoding="utf-8")

@@ -164,20 +164,22 @@ def event_names() -> list[str]:
     )
 
 
+EVENT_CHOICE = f"{', '.join(event_names())}, or the path of an event file (.toml)"
+"""What may be named as an event, in words."""
+
+
 def load_event(name: str) -> EventDefinition:
-    """An event by its name, or by the path of a file ending in ``.toml``.
+    """An event by its name in any case, or by the path of a file ending in ``.toml``.
 
     Raises EventError with the file, the place and the remedy.
     """
     if name.endswith(".toml"):
         return _read(Path(name))
-    if name not in event_names():
-        known = ", ".join(event_names())
-        raise EventError(
-            f'There is no event "{name}"; take one of {known}, or the path of a .toml file.'
-        )
+    known = {event.casefold(): event for event in event_names()}
+    if name.casefold() not in known:
+        raise EventError(f'There is no event "{name}"; take one of {EVENT_CHOICE}.')
     with resources.as_file(
-        resources.files("sessions.rules").joinpath("events", f"{name}.toml")
+        resources.files("sessions.rules").joinpath("events", f"{known[name.casefold()]}.toml")
     ) as path:
         return _read(path)
 

@@ -8,7 +8,7 @@ import sys
 from importlib import import_module
 from typing import Any
 
-from tui.cli.loading import loading
+from tui.cli.start import loading
 
 with loading():  # as the program itself does
     import numpy as np

@@ -14,7 +14,7 @@ from pydantic import ValidationError
 from sessions.errors import SessionError
 from sessions.record.header import Claim, FootageFacts, Header
 from sessions.record.journal import Journal, utc_now
-from sessions.rules.events import load_event
+from sessions.rules.events import EVENT_CHOICE, load_event
 from sessions.validation import first_problem
 from tui.bench.places import go_where_left
 from tui.bench.review import Review
@@ -65,7 +65,8 @@ def open_review(wish: Wish, footage: Footage) -> Review:
     else:
         if wish.event is None:
             raise SessionError(
-                f"There is no session {path} yet, and no event to begin one: add --event NAME."
+                f"There is no session {path} yet; add --event and the event to begin one: "
+                f"{EVENT_CHOICE}."
             )
         journal = Journal.create(path, new_header(wish, footage))
     first = footage.time(0)

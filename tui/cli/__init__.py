@@ -1,1 +1,1 @@
-"""The command line. Each command is a module that is imported only when it is called."""
+"""The command line: ``command_line`` lists all commands, and loads the one that is called."""

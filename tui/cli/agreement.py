@@ -1,9 +1,9 @@
 """``framecall agreement``: how well the reviewers of a docket agree before they know each other."""
 
+import argparse
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict
-from pathlib import Path
 from textwrap import fill
 
 from keymaps.kinds import KIND_WORDS
@@ -19,10 +19,8 @@ from sessions.ruling.ruling import Ruling
 from sessions.sanitize import sanitize
 from sessions.settling.agreement import CUPS, OVERALL, Agreement, agreement
 from sessions.settling.measures import Figure, Limits
-from tui.cli.dockets import read_docket
-from tui.cli.exits import RULED
-from tui.cli.output import say
-from tui.cli.tables import table
+from tui.cli.docket import add_folder, read_docket
+from tui.cli.output import RULED, say, table
 
 FEW = 59
 """Units that show, without one difference, that 95 % agree, with a confidence of 95 %.
@@ -54,17 +52,27 @@ SHORT = {
     "clock.picture": "Clock",
     "count.allowance": "Allowance",
 }
-"""Names of what is no kind of step on the ladder."""
+"""Names of what is no kind of checkpoint on the ladder."""
 
 SHARES = (Outcome.PROVEN, Outcome.REFUTED, Outcome.UNPROVEN)
 
 
-def run(folder: Path, as_json: bool) -> int:
+def add_agreement(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall agreement`` takes."""
+    parser.description = (
+        "Print how well the reviewers of a docket agree, by kind of checkpoint: their reviews are "
+        "compared as they were when finished."
+    )
+    add_folder(parser)
+    parser.add_argument("--json", action="store_true", help="as JSON, with all figures")
+
+
+def run_agreement(arguments: argparse.Namespace) -> int:
     """Print the figures; returns the exit code."""
-    docket = read_docket(folder)
+    docket = read_docket(arguments.folder)
     compared = first_looks(docket)
     rows = agreement(compared)
-    if as_json:
+    if arguments.json:
         fields = {"format": "framecall-agreement", "version": 1, "rows": [asdict(r) for r in rows]}
         say(json.dumps(fields, indent=2) + "\n")
     else:

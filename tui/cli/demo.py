@@ -1,5 +1,6 @@
 """``framecall demo``: build invented footage, and open a clip of it."""
 
+import argparse
 import sys
 import termios
 from collections.abc import Callable
@@ -15,9 +16,9 @@ from sessions.docket.claims import ListedClaim
 from sessions.record.header import Claim, Header
 from sessions.record.journal import Journal
 from tui.bench.opening import Wish, new_header
-from tui.cli import review
-from tui.cli.exits import RULED
-from tui.cli.output import say
+from tui.cli import start
+from tui.cli.output import RULED, say
+from tui.cli.review import review
 from tui.demo.build import FIRST_SET, build, named_scores
 from tui.demo.docket import build_docket
 from tui.demo.manifest import truth_path
@@ -26,6 +27,48 @@ from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.cachefolder import cache_folder
 from tui.footage.footage import Footage
+
+
+def add_demo(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall demo`` takes."""
+    parser.description = (
+        "Draw footage of an invented league, unless it is there already, and open a clip of it on "
+        "the bench. Nobody in it is real."
+    )
+    parser.add_argument(
+        "folder",
+        nargs="?",
+        type=Path,
+        metavar="DIR",
+        help="where to draw it (default: the user's cache folder)",
+    )
+    parser.add_argument("--list", action="store_true", help="list the clips and draw none")
+    parser.add_argument("--clip", metavar="NAME", help="which clip to open (see --list)")
+    parser.add_argument("--build", action="store_true", help="draw all clips and open none")
+    parser.add_argument(
+        "--tagged",
+        action="store_true",
+        help="open a session that is tagged already",
+    )
+    parser.add_argument(
+        "--docket", action="store_true", help="draw a docket of claims, and open that"
+    )
+    start.add_screen(parser)
+
+
+def run_demo(arguments: argparse.Namespace) -> int:
+    """Draw what is asked for and open it; returns the exit code."""
+    if arguments.list:
+        return list_clips()
+    if arguments.docket:
+        from tui.cli import docket
+
+        start.check_looks(arguments.keymap, arguments.picture)
+        folder = make_docket(arguments.folder)
+        asked = docket.Order(folder, keymap=arguments.keymap, picture=arguments.picture)
+        return docket.show_docket(asked)
+    order = Order(arguments.folder, arguments.clip, arguments.build, arguments.tagged)
+    return open_clip(order, arguments.keymap, arguments.picture)
 
 
 @dataclass(frozen=True)
@@ -45,13 +88,13 @@ def list_clips() -> int:
     return RULED
 
 
-def run(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
+def open_clip(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
     """Build, and unless all are built, open one; returns the exit code."""
     names = None if order.build_all else [order.clip] if order.clip else list(FIRST_SET)
     named_scores(names)
-    review.check_looks(keymap_name, picture)
+    start.check_looks(keymap_name, picture)
     if not order.build_all:
-        review.check_terminal()
+        start.check_terminal()
     folder = order.folder or cache_folder() / "demo"
     clips = _build(folder, names)
     if order.tagged:
@@ -62,7 +105,7 @@ def run(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
         return RULED
     footage = Footage.open(clips[0])
     forget_typed()
-    return review.run(_wish(clips[0], footage, order.tagged), keymap_name, picture)
+    return review(_wish(clips[0], footage, order.tagged), keymap_name, picture)
 
 
 def make_docket(folder: Path | None, scale: float = 1.0) -> Path:

@@ -1,19 +1,82 @@
-"""``framecall docket``: a season's claims, and the bench for each."""
+"""``framecall docket``: a season's claims, and the bench for each; and a docket read for others."""
 
+import argparse
 import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from sessions.docket.docket import Docket, DocketFolder
+from sessions.docket.docket import Docket, DocketError, DocketFolder
 from sessions.docket.judge_many import prepare
+from sessions.docket.work_order import Placed
 from sessions.sanitize import sanitize
-from tui.bench.opening import reviewer_code
-from tui.cli.dockets import new_docket, read_docket
-from tui.cli.exits import RULED
-from tui.cli.loading import loading
-from tui.cli.output import say
-from tui.cli.review import check_terminal
+from tui.bench.opening import progress_line, reviewer_code
+from tui.cli import start
+from tui.cli.output import RULED, say
+from tui.cli.start import loading
 from tui.docket.rows import HIDDEN, ORDER_WORDS, Sight, docket_rows, docket_text
+from tui.footage.cachefolder import cache_folder
+
+
+def add_folder(parser: argparse.ArgumentParser) -> None:
+    """Take the docket, as ``folder``."""
+    parser.add_argument(
+        "folder", type=Path, metavar="DIR", help="the docket: a folder with claims.csv"
+    )
+
+
+def add_docket(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall docket`` takes."""
+    parser.description = (
+        "Show the claims of a docket in the order of work, the fastest first, and open them. "
+        "A docket is a folder with claims.csv, the footage, and the folders sessions and rulings."
+    )
+    add_folder(parser)
+    parser.add_argument("--list", action="store_true", help="print the claims and open none")
+    parser.add_argument(
+        "--shown",
+        action="store_true",
+        help="show claimed times and records before your review is finished; your sessions record "
+        "that they were not blind",
+    )
+    start.add_screen(parser, reviewer="your sessions")
+
+
+def run_docket(arguments: argparse.Namespace) -> int:
+    """Show the docket; returns the exit code."""
+    return show_docket(
+        Order(
+            folder=arguments.folder,
+            reviewer=arguments.reviewer,
+            keymap=arguments.keymap,
+            picture=arguments.picture,
+            as_list=arguments.list,
+            shown=arguments.shown,
+        )
+    )
+
+
+def new_docket(folder: Path) -> Docket:
+    """The docket in a folder, with what is kept of it in the cache folder; nothing is read yet."""
+    return Docket(folder, cache_folder() / "dockets")
+
+
+def read_docket(folder: Path) -> Docket:
+    """The docket in a folder as it stands; raises ClaimsError or DocketError."""
+    docket = new_docket(folder)
+    tell = progress_line()
+    docket.refresh(lambda done, total: tell("Reading sessions", done, total))
+    return docket
+
+
+def placed_claim(docket: Docket, claim: str) -> Placed:
+    """One claim of a docket by its id; raises DocketError where it is not listed."""
+    placed = docket.find(claim)
+    if placed is None:
+        raise DocketError(
+            f'There is no claim "{sanitize(claim)}" in {docket.folder.claims_file}; '
+            "name one that it lists."
+        )
+    return placed
 
 
 @dataclass(frozen=True)
@@ -28,7 +91,7 @@ class Order:
     shown: bool = False
 
 
-def run(order: Order) -> int:
+def show_docket(order: Order) -> int:
     """Show the docket, as text where that is asked for or there is no terminal."""
     reviewer = reviewer_code(order.reviewer)
     folder = DocketFolder(order.folder)
@@ -37,7 +100,7 @@ def run(order: Order) -> int:
     if order.as_list or not (sys.stdin.isatty() and sys.stdout.isatty()):
         say(listing(read_docket(order.folder), sight))
         return RULED
-    check_terminal()
+    start.check_terminal()
     return _show(sight, order)
 
 

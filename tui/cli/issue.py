@@ -1,5 +1,6 @@
 """``framecall issue``: the ruling of a session or claim as documents to send out and to keep."""
 
+import argparse
 import os
 import sys
 from collections.abc import Sequence
@@ -12,14 +13,61 @@ from sessions.record.journal import read_session
 from sessions.ruling.claimed import verdict_words
 from sessions.sanitize import sanitize
 from tui.bench.opening import progress_line
-from tui.cli.dockets import placed_claim, read_docket
-from tui.cli.exits import BAD_INPUT, RULED
-from tui.cli.output import say
+from tui.cli.docket import placed_claim, read_docket
+from tui.cli.output import BAD_INPUT, RULED, say
 from tui.documents.docketed import issue_claim
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
 from tui.documents.outstanding import issue_each, outstanding
+
+
+def add_issue(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall issue`` takes."""
+    parser.description = (
+        "Issue a ruling as documents: a page for the claimant with pictures (HTML), and the same "
+        "as plain text and as data (JSON). Documents are never overwritten."
+    )
+    parser.add_argument(
+        "source", type=Path, metavar="SESSION|DIR", help="a session file, or the folder of a docket"
+    )
+    parser.add_argument("claim", nargs="?", metavar="CLAIM", help="in a docket: the claim's id")
+    parser.add_argument(
+        "--ruled",
+        action="store_true",
+        help="in a docket, in place of CLAIM: every ruled claim that has no documents yet",
+    )
+    parser.add_argument(
+        "--footage", type=Path, metavar="FILE", help="the footage (default: beside the session)"
+    )
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="DIR",
+        help="where to write (default: beside the session, or the docket's folder rulings)",
+    )
+    parser.add_argument(
+        "--league",
+        type=Path,
+        metavar="FILE",
+        help="the league's name and how to appeal (.toml; default: the docket's league.toml)",
+    )
+    parser.add_argument(
+        "--reason", metavar="TEXT", help="why this ruling takes the place of the one issued before"
+    )
+    parser.add_argument(
+        "--clips", action="store_true", help="add short loops of the evidence (MP4 and WebP)"
+    )
+    parser.add_argument(
+        "--draft", action="store_true", help="an open ruling, marked as a draft that rules nothing"
+    )
+    parser.add_argument("--anonymous", action="store_true", help="leave out the competitor's code")
+
+
+def run_issue(arguments: argparse.Namespace) -> int:
+    """Issue the documents; returns the exit code."""
+    asked = {name: value for name, value in vars(arguments).items() if name != "command"}
+    return issue_documents(Order(**asked))
 
 
 @dataclass(frozen=True)
@@ -42,7 +90,7 @@ class Order:
     ruled: bool = False
 
 
-def run(order: Order) -> int:
+def issue_documents(order: Order) -> int:
     """Issue the documents and print where they are; returns the exit code."""
     wish = Wish(
         league=None if order.league is None else load_league(order.league),

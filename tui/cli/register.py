@@ -1,9 +1,9 @@
 """``framecall register`` and ``framecall season``: what was ruled, and what went wrong most."""
 
+import argparse
 import shutil
 import sys
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.docket.claim_state import ClaimState
@@ -23,10 +23,8 @@ from sessions.docket.work_order import Placed
 from sessions.plural import plural
 from sessions.rules.rulebook import rules
 from sessions.sanitize import sanitize
-from tui.cli.dockets import read_docket
-from tui.cli.exits import RULED
-from tui.cli.output import say
-from tui.cli.tables import table
+from tui.cli.docket import add_folder, read_docket
+from tui.cli.output import RULED, say, table
 from tui.documents.chain import issued_days
 
 EIGHTHS = " ▏▎▍▌▋▊▉█"
@@ -36,34 +34,38 @@ LONGEST_BAR = 40
 """Cells of the longest bar, where the terminal has room for it."""
 
 
-@dataclass(frozen=True)
-class Order:
-    """What was asked for: ``form`` is ``csv``, ``json`` or nothing, for people to read."""
+def add_register(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall register`` takes."""
+    parser.description = "Print all rulings of a docket, or write them to a file."
+    add_folder(parser)
+    form = parser.add_mutually_exclusive_group()
+    form.add_argument("--csv", dest="form", action="store_const", const="csv", help="as CSV")
+    form.add_argument("--json", dest="form", action="store_const", const="json", help="as JSON")
+    parser.add_argument("--anonymous", action="store_true", help="leave out the competitors' codes")
+    parser.add_argument(
+        "--out", type=Path, metavar="FILE", help="write to this file, which ends in .csv or .json"
+    )
 
-    folder: Path
-    form: str | None = None
-    anonymous: bool = False
-    out: Path | None = None
 
-
-def run(order: Order) -> int:
+def run_register(arguments: argparse.Namespace) -> int:
     """Print the register or write it to a file; returns the exit code."""
-    if order.out is not None:
-        _check_ending(order.out, order.form)
-    docket = read_docket(order.folder)
+    out, form = arguments.out, arguments.form
+    if out is not None:
+        _check_ending(out, form)
+    docket = read_docket(arguments.folder)
     states = [placed.state for placed in docket.placed]
     listed = register(
         states,
-        with_competitors=not order.anonymous,
+        with_competitors=not arguments.anonymous,
         issued_on=issued_days(docket.folder.rulings, states),
     )
-    if order.out is not None:
-        write_register(order.out, listed)
-        say(f"{plural(len(listed.rulings), 'ruling')} in {sanitize(str(order.out))}\n")
+    if out is not None:
+        write_register(out, listed)
+        say(f"{plural(len(listed.rulings), 'ruling')} in {sanitize(str(out))}\n")
         return RULED
     forms = {"csv": register_csv, "json": register_json, None: register_text}
-    say(forms[order.form](listed))
-    if order.form is None:
+    say(forms[form](listed))
+    if form is None:
         say(unlisted(docket.placed))
     return RULED
 
@@ -118,9 +120,15 @@ def _who(row: RegisterRow) -> str:
 # -- the season
 
 
-def run_season(folder: Path) -> int:
+def add_season(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall season`` takes."""
+    parser.description = "Print which rules the runs of a docket broke, by event, with bars."
+    add_folder(parser)
+
+
+def run_season(arguments: argparse.Namespace) -> int:
     """Print a season's faults by rule and event; returns the exit code."""
-    docket = read_docket(folder)
+    docket = read_docket(arguments.folder)
     width = shutil.get_terminal_size().columns
     blocks = EIGHTHS if _takes_blocks() else None
     say(season_text([placed.state for placed in docket.placed], width, blocks))

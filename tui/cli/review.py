@@ -1,74 +1,98 @@
 """``framecall review``: open footage on the bench."""
 
-import shutil
-import sys
+import argparse
 from contextlib import ExitStack, closing
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sessions.errors import TerminalError
-from sessions.rules.events import load_event
+from pydantic import ValidationError
+
+from sessions.errors import SessionError, TerminalError
+from sessions.record.header import Claim
+from sessions.rules.events import EVENT_CHOICE, load_event
 from sessions.sanitize import sanitize
+from sessions.validation import first_problem
 from tui.bench.opening import SMALL, Wish, open_review, progress_line
-from tui.cli.exits import RULED
-from tui.cli.loading import loading
-from tui.cli.output import say
+from tui.cli import start
+from tui.cli.output import RULED, say
+from tui.cli.start import loading
 
 if TYPE_CHECKING:
     from tui.app import FramecallApp
     from tui.bench.review import Review
 
-LEAST_COLUMNS, LEAST_ROWS = 80, 24
+
+def add_review(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall review`` takes."""
+    parser.description = (
+        "Open footage on the bench. Its session is begun, or opened where you left it."
+    )
+    parser.add_argument("footage", type=Path, metavar="FOOTAGE", help="a video file")
+    parser.add_argument(
+        "--event",
+        metavar="NAME",
+        help=f"{EVENT_CHOICE}; only a new session needs it",
+    )
+    parser.add_argument(
+        "--session",
+        type=Path,
+        metavar="FILE",
+        help="the session file (default: FOOTAGE.session.jsonl, beside the footage)",
+    )
+    parser.add_argument("--claim", metavar="ID", help="the claim's id")
+    parser.add_argument("--competitor", metavar="CODE", help="the competitor's code, not a name")
+    parser.add_argument(
+        "--claimed-time", metavar="SECONDS", help="the claimed time in seconds, such as 6.482"
+    )
+    start.add_screen(parser, reviewer="the session")
 
 
-def check_terminal() -> None:
-    """Raises TerminalError where the bench cannot be shown."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
-        raise TerminalError(
-            "The bench needs a terminal, and there is none here; run it in one, or use "
-            "`framecall rule SESSION` for a session that is tagged already."
-        )
-    columns, rows = shutil.get_terminal_size()
-    if columns < LEAST_COLUMNS or rows < LEAST_ROWS:
-        raise TerminalError(
-            f"The terminal has {columns} columns and {rows} rows; the bench needs "
-            f"{LEAST_COLUMNS} by {LEAST_ROWS}: make it larger, or its type smaller."
-        )
+def run_review(arguments: argparse.Namespace) -> int:
+    """Review one piece of footage; returns the exit code."""
+    claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
+    wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
+    return review(wish, arguments.keymap, arguments.picture)
 
 
-def run(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
+def claim_of(claim_id: str | None, competitor: str | None, time: str | None) -> Claim:
+    """A claim from its parts; raises SessionError where one cannot be taken."""
+    try:
+        return Claim(id=claim_id, competitor=competitor, time=time)
+    except ValidationError as error:
+        if error.errors()[0]["loc"] == ("time",):
+            raise SessionError(
+                f'The claimed time "{time}" is not a time in seconds such as 6.482; give up to '
+                "four digits and six decimals, with a point: --claimed-time 6.482."
+            ) from None
+        raise SessionError(
+            f"The claim cannot be taken: {first_problem(error)}; give a code."
+        ) from None
+
+
+def review(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     """Review one piece of footage, drawn as the terminal allows; returns the exit code."""
     try:
-        check_terminal()
+        start.check_terminal()
     except TerminalError:
         # what is amiss with these is said before the terminal
         _check_wish(wish, keymap_name, picture)
         raise
     with ExitStack() as opened:
-        app, review = _open(wish, keymap_name, picture, opened)
+        app, opened_review = _open(wish, keymap_name, picture, opened)
         app.run()
-        review.flush_seen()
-    path = sanitize(str(review.journal.path))
-    if review.journal.recording.torn:
+        opened_review.flush_seen()
+    path = sanitize(str(opened_review.journal.path))
+    if opened_review.journal.recording.torn:
         say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
-    say(f"Session saved: {path}\n{review.ruling.summary}\n")
+    say(f"Session saved: {path}\n{opened_review.ruling.summary}\n")
     return app.return_code or RULED
-
-
-def check_looks(keymap_name: str | None, picture: str) -> None:
-    """Raises FramecallError where there are no such keys, or no such way of drawing pictures."""
-    with loading():
-        from keymaps.keymap import load_keymap
-        from tui.picture.choice import wish_of
-
-    load_keymap(keymap_name)
-    wish_of(picture)
 
 
 def _check_wish(wish: Wish, keymap_name: str | None, picture: str) -> None:
     """Raises FramecallError for what is amiss without the footage being opened."""
     from tui.footage.intake import check_file
 
-    check_looks(keymap_name, picture)
+    start.check_looks(keymap_name, picture)
     check_file(wish.footage)
     if wish.event is not None:
         load_event(wish.event)

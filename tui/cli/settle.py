@@ -1,16 +1,16 @@
 """``framecall settle``: the differences of a claim's finished reviews, settled one by one."""
 
+import argparse
 from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.docket.docket import Docket
 from sessions.sanitize import sanitize
 from tui.bench.opening import progress_line, reviewer_code
-from tui.cli.dockets import placed_claim, read_docket
-from tui.cli.exits import RULED
-from tui.cli.loading import loading
-from tui.cli.output import say
-from tui.cli.review import check_terminal
+from tui.cli import start
+from tui.cli.docket import add_folder, placed_claim, read_docket
+from tui.cli.output import RULED, say
+from tui.cli.start import loading
 from tui.docket.opening import open_settling
 from tui.settling.case import (
     Case,
@@ -20,6 +20,36 @@ from tui.settling.case import (
     outdated,
     set_aside,
 )
+
+
+def add_settle(parser: argparse.ArgumentParser) -> None:
+    """Take what ``framecall settle`` takes."""
+    parser.description = (
+        "Step through the differences between the finished reviews of a claim: take one side, or "
+        "look again, each time with a reason."
+    )
+    add_folder(parser)
+    parser.add_argument("claim", metavar="CLAIM", help="the claim's id")
+    parser.add_argument(
+        "--anew",
+        action="store_true",
+        help="begin again where a review was changed since; what was settled is set aside and kept",
+    )
+    start.add_screen(parser, reviewer="the settling session")
+
+
+def run_settle(arguments: argparse.Namespace) -> int:
+    """Settle the differences of one claim; returns the exit code."""
+    return settle(
+        Order(
+            folder=arguments.folder,
+            claim=arguments.claim,
+            reviewer=arguments.reviewer,
+            keymap=arguments.keymap,
+            picture=arguments.picture,
+            anew=arguments.anew,
+        )
+    )
 
 
 @dataclass(frozen=True)
@@ -34,7 +64,7 @@ class Order:
     anew: bool = False
 
 
-def run(order: Order) -> int:
+def settle(order: Order) -> int:
     """Settle the differences of one claim; returns the exit code."""
     reviewer = reviewer_code(order.reviewer)
     docket = read_docket(order.folder)
@@ -43,7 +73,7 @@ def run(order: Order) -> int:
     path = docket.folder.session(order.claim, reviewer, settling=True)
     if not order.anew:
         check_same(path, case)
-    check_terminal()
+    start.check_terminal()
     if outdated(path, case):
         set_aside(path)
     return _show(order, case, path, reviewer)

@@ -45,7 +45,10 @@ def check_file(path: Path) -> None:
             f"{path} cannot be reached ({error.strerror}); check the path and its permissions."
         ) from None
     if stat.S_ISDIR(mode.st_mode):
-        raise FootageError(f"{path} is a folder; name a video file inside it.")
+        raise FootageError(
+            f"{path} is a folder; name a video file inside it. A folder with claims.csv is opened "
+            f"with `framecall docket {path}`."
+        )
     if not stat.S_ISREG(mode.st_mode):
         raise FootageError(f"{path} is not a regular file; copy the footage to a file first.")
     if not mode.st_size:

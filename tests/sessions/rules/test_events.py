@@ -163,3 +163,8 @@ def test_a_formation_knows_its_pyramids_and_its_singles() -> None:
     assert row.pyramids == (2,)
     assert row.has_singles
     assert not Formation.parse("6-6").has_singles
+
+
+@pytest.mark.parametrize("name", ["cycle", "Cycle", "CYCLE"])
+def test_an_event_is_known_by_its_name_in_any_case(name: str) -> None:
+    assert load_event(name).name == "cycle"

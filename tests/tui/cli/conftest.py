@@ -65,7 +65,7 @@ def footage(clip: Path, tmp_path: Path) -> Path:
 @pytest.fixture
 def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let the program believe that it runs in a terminal that is large enough."""
-    monkeypatch.setattr("tui.cli.review.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
 
 
 @pytest.fixture

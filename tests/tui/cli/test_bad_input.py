@@ -31,7 +31,7 @@ def changed_line(session: Path, number: int, old: str, new: str) -> Path:
 
 BAD_FOOTAGE: dict[str, tuple[Callable[[Path], Path], str]] = {
     "missing": (lambda folder: folder / "none.mp4", "does not exist"),
-    "a folder": (lambda folder: folder, "is a folder"),
+    "a folder": (lambda folder: folder, "is opened with `framecall docket /"),
     "empty": (lambda folder: write(folder / "empty.mp4", ""), "is empty"),
     "text": (lambda folder: write(folder / "text.mp4", "no video " * 99), "text.mp4"),
 }
@@ -57,7 +57,9 @@ def test_an_unknown_event_is_refused_and_the_known_ones_named(
 
 
 def test_a_new_session_needs_an_event(framecall: Call, footage: Path) -> None:
-    assert "--event" in framecall("review", footage).sentence()
+    sentence = framecall("review", footage).sentence()
+    assert "add --event" in sentence
+    assert "3-3-3, 3-6-3, cycle, or the path of an event file (.toml)." in sentence
 
 
 @pytest.mark.parametrize("text", ["not toml [", 'format = "framecall-event"\n', "\xff"])

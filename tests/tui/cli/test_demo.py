@@ -22,7 +22,7 @@ def test_every_clip_is_listed(framecall: Call) -> None:
 def test_an_unknown_clip_is_refused_and_nothing_is_built(
     framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tui.cli.review.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
     folder = tmp_path / "demo"
     assert '"none"' in framecall("demo", folder, "--clip", "none").sentence()
     assert not list(folder.glob("*.mp4"))
@@ -59,7 +59,7 @@ def test_a_docket_is_not_drawn_for_a_way_of_drawing_that_there_is_not(
 def test_a_clip_is_drawn_tagged_opened_and_ruled(
     framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tui.cli.review.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
     monkeypatch.setattr(FramecallApp, "run", lambda _: None)
     clip = "one-hand-take-down"
     for _ in range(2):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.sessions.docket.docket_samples import claim, new_docket, standing_review
-from tui.cli.loading import loading
+from tui.cli.start import loading
 
 HEAVY = {"textual", "rich", "av", "PIL", "numpy"}
 
@@ -23,8 +23,8 @@ sys.exit(main(sys.argv[1:]))
 
 SHOWN = """
 import sys
-import tui.cli.{name} as shown
-shown.check_terminal = lambda: None
+from tui.cli import start
+start.check_terminal = lambda: None
 from tui.app import FramecallApp
 FramecallApp.run = lambda app: app._first_screen()
 """
@@ -61,7 +61,7 @@ def test_a_review_loads_no_documents_no_demo_no_docket_and_no_settling(
 ) -> None:
     session = tmp_path / "session.jsonl"
     arguments = ("review", clip, "--event", "cycle", "--session", session)
-    found = loaded(SHOWN.format(name="review") + COMMAND, *arguments, cache=tmp_path)
+    found = loaded(SHOWN + COMMAND, *arguments, cache=tmp_path)
     assert {"tui.bench.screen", "av", "textual"} <= found
     others = {"tui.documents", "tui.demo", "tui.docket.screen", "tui.settling.screen"}
     assert not found & (

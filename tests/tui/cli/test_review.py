@@ -135,7 +135,7 @@ def test_an_interrupt_ends_without_a_traceback(
     def interrupt() -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("tui.cli.review.check_terminal", interrupt)
+    monkeypatch.setattr("tui.cli.start.check_terminal", interrupt)
     assert main(["review", str(footage)]) == 2
     assert capsys.readouterr().err == ""
 

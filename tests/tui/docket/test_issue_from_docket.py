@@ -14,7 +14,7 @@ from sessions.record.entries import Look, Note, Reading, Reopened
 from sessions.record.journal import Journal, read_session
 from tests.tui.cli.conftest import Call
 from tui.bench.review import Review
-from tui.cli.dockets import placed_claim
+from tui.cli.docket import placed_claim
 from tui.docket.claim_page import claim_page
 from tui.docket.opening import Cases
 from tui.docket.rows import Sight

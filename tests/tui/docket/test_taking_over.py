@@ -14,7 +14,7 @@ from sessions.record.session import fold
 from sessions.ruling.judge import rule
 from tests.tui.docket.docketing import Place, listed, on_docket, place
 from tui.bench.screen import BenchScreen
-from tui.cli.dockets import placed_claim
+from tui.cli.docket import placed_claim
 from tui.docket.carry_over import PART, begin_with, find_own_look
 from tui.docket.case import OpenCase, SameFootage
 from tui.docket.opening import Cases

@@ -20,7 +20,7 @@ from tests.tui.settling.settlers import (
     settler,
     write,
 )
-from tui.cli.settle import Order, case_of, run
+from tui.cli.settle import Order, case_of, settle
 from tui.settling.case import Case, open_journal, set_aside
 
 
@@ -94,7 +94,7 @@ def test_without_a_terminal_it_is_refused_and_nothing_is_begun(
 def test_footage_that_is_missing_is_refused(
     framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tui.cli.settle.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
     folder = docket_of(tmp_path, right_entries(), one_fault())
     assert "a.mp4" in framecall("settle", folder.path, CLAIM).sentence()
 
@@ -102,7 +102,7 @@ def test_footage_that_is_missing_is_refused(
 def test_other_footage_is_refused(
     framecall: Call, tmp_path: Path, clip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tui.cli.settle.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
     folder = docket_of(tmp_path, right_entries(), one_fault())
     (folder.path / "footage").mkdir()
     (folder.path / "footage" / "a.mp4").write_bytes(clip.read_bytes())
@@ -139,7 +139,7 @@ def test_what_was_settled_of_a_changed_review_is_set_aside_and_kept(
     before = path.read_bytes()
     with Journal.reopen(folder.session(CLAIM, "R2")) as journal:
         journal.append(Note(text="once more", at=Spot(frame=0, pts=0)))
-    monkeypatch.setattr("tui.cli.settle.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
     monkeypatch.setattr("tui.cli.settle._show", begin_only)
     assert framecall("settle", folder.path, CLAIM, "--anew").code == 0
     assert path.with_name(f"{path.name}.aside-1").read_bytes() == before
@@ -162,7 +162,7 @@ def begin_only(order: Order, case: Case, path: Path, reviewer: str) -> int:
 
 @pytest.fixture
 def no_screen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tui.cli.settle.check_terminal", lambda: None)
+    monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
     monkeypatch.setattr("tui.cli.settle._show", begin_only)
 
 
@@ -228,7 +228,7 @@ def test_a_session_at_the_settlings_place_that_settles_nothing_is_gone_on_with(
     made.close()
     made.path.write_bytes(made.path.read_bytes().partition(b"\n")[0] + b"\n")
     with pytest.raises(Exception, match="needs a terminal"):
-        run(Order(folder.path, CLAIM, "R1"))
+        settle(Order(folder.path, CLAIM, "R1"))
     again = settler(folder, "R1")
     assert any(isinstance(line.entry, Settling) for line in again.settlement.review.lines)
     again.close()
