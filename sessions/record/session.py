@@ -1,25 +1,31 @@
 """The session: a fold over the lines of the journal, and nothing else.
 
-The bench, the checker and every export replay this one function. The order of the lines does not
-matter for what a session says, only for what a retraction or an amendment takes back.
+The bench, the checker and every export replay these lines alike; the bench lets the session grow
+by the lines that a key adds, and judges only the runs that these touch. The order of the lines does
+not matter for what a session says, only for what a retraction or an amendment takes back.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import Literal, TypeVar
 
 from sessions.evidence.frames import FrameSet
 from sessions.record.entries import (
     CupsSeen,
+    Entry,
+    Finished,
     Fumble,
     Line,
     Look,
     Note,
     Reading,
     ReadingAccepted,
+    Reopened,
     Retracted,
     RunBegun,
     RunEnded,
+    Settling,
     Shown,
     Sighted,
     Spot,
@@ -28,6 +34,8 @@ from sessions.record.entries import (
 from sessions.record.header import Header
 
 Mark = Look | Sighted
+Where = Literal["before", "after"]
+"""The side of a run on which a frame beside it lies."""
 
 
 @dataclass(frozen=True)
@@ -35,7 +43,8 @@ class Run:
     """One run on the tape, with everything that was said of it and still holds.
 
     Where entries of a kind that can hold only once differ (``readings``, ``begun``, ``ended``),
-    all are kept, so that the checker can say so.
+    all are kept, so that the checker can say so. ``next_begins`` is the frame in which the next
+    run of the footage begins; the last run has none.
     """
 
     id: int
@@ -46,6 +55,7 @@ class Run:
     fumbles: tuple[Fumble, ...] = ()
     started_over: tuple[StartedOver, ...] = ()
     accepted: tuple[ReadingAccepted, ...] = ()
+    next_begins: int | None = None
 
     @property
     def begins(self) -> Spot | None:
@@ -56,6 +66,20 @@ class Run:
     def ends(self) -> Spot | None:
         """Where the run ends; ``None`` while it is open."""
         return max((e.ends for e in self.ended), key=_frame, default=None)
+
+    def side_of(self, frame: int) -> Where | None:
+        """On which side of the run a frame lies; ``None`` in it. A run that is open has no end."""
+        if self.begins is not None and frame < self.begins.frame:
+            return "before"
+        if self.ends is not None and frame > self.ends.frame:
+            return "after"
+        return None
+
+    @property
+    def restarts(self) -> tuple[int, ...]:
+        """The frames of the run in which the event was started over, each once."""
+        frames = {entry.at.frame for entry in self.started_over}
+        return tuple(sorted(frame for frame in frames if self.side_of(frame) is None))
 
     @property
     def spots(self) -> Iterator[Spot]:
@@ -89,16 +113,22 @@ class Run:
 
 @dataclass(frozen=True)
 class Session:
-    """What a session says: the runs in the order of the footage, cups, notes, frames shown."""
+    """What a session says: the runs in the order of the footage, cups, notes, frames shown.
+
+    ``by_run`` holds the living lines that speak of each run, begun or not; ``milestones`` the
+    living lines that say which reviews the session settles, and whether it is finished.
+    """
 
     header: Header
-    lines: tuple[Line, ...]
-    live: tuple[Line, ...]
-    runs: tuple[Run, ...]
-    orphans: tuple[Line, ...]
-    cups: tuple[CupsSeen, ...]
-    notes: tuple[Note, ...]
+    lines: tuple[Line, ...] = ()
+    live: tuple[Line, ...] = ()
+    runs: tuple[Run, ...] = ()
+    orphans: tuple[Line, ...] = ()
+    cups: tuple[CupsSeen, ...] = ()
+    notes: tuple[Note, ...] = ()
     shown: FrameSet = field(default_factory=FrameSet)
+    by_run: Mapping[int, tuple[Line, ...]] = field(default_factory=dict, repr=False)
+    milestones: tuple[Line, ...] = ()
 
     def run(self, run_id: int) -> Run | None:
         """The run with this id, if it was begun."""
@@ -111,6 +141,10 @@ class Session:
                 open_here = run.ends is None or frame <= run.ends.frame
                 return run if open_here else None
         return None
+
+    def said_of(self, run_id: int | None) -> tuple[Line, ...]:
+        """The living lines that speak of a run, in their order."""
+        return () if run_id is None else self.by_run.get(run_id, ())
 
     @cached_property
     def unseen(self) -> FrameSet:
@@ -125,19 +159,82 @@ class Session:
 
 def fold(header: Header, lines: Sequence[Line]) -> Session:
     """Replay a journal into a session."""
-    live = living(lines)
-    runs, orphans = _runs(live)
-    entries = [line.entry for line in live]
+    return grow(Session(header), lines)
+
+
+def grow(session: Session, lines: Sequence[Line]) -> Session:
+    """The session with more lines at its end, as ``fold`` makes it of all of them.
+
+    What the new lines do not touch is taken over as it is: a run that none of them speaks of, and
+    whose next run begins where it did, is the same object as before.
+    """
+    everything = (*session.lines, *lines)
+    if not any(isinstance(line.entry, Retracted) or line.replaces for line in lines):
+        return _grown(session, everything, (*session.live, *lines), lines, session.by_run)
+    live = living(everything)
+    now, before = ({line.seq for line in alive} for alive in (live, session.live))
+    changed = [line for line in everything if (line.seq in now) != (line.seq in before)]
+    touched = {_run_of(line) for line in changed}
+    kept = {run: said for run, said in session.by_run.items() if run not in touched}
+    again = [line for line in live if _run_of(line) in touched]
+    return _grown(session, everything, live, changed, kept, again)
+
+
+def _grown(
+    session: Session,
+    everything: tuple[Line, ...],
+    live: tuple[Line, ...],
+    changed: Sequence[Line],
+    kept: Mapping[int, tuple[Line, ...]],
+    said: Sequence[Line] | None = None,
+) -> Session:
+    """A session by its living lines, of which ``changed`` began or ceased to live.
+
+    ``kept`` is what lives of each run as it was, and ``said`` what comes after it.
+    """
+    added: dict[int, list[Line]] = {}
+    for line in changed if said is None else said:
+        if (run_id := _run_of(line)) is not None:
+            added.setdefault(run_id, []).append(line)
+    by_run = {**kept, **{run: (*kept.get(run, ()), *more) for run, more in added.items()}}
+    touched = {_run_of(line) for line in changed}
+    kinds = {type(line.entry) for line in changed}
     return Session(
-        header=header,
-        lines=tuple(lines),
+        header=session.header,
+        lines=everything,
         live=live,
-        runs=runs,
-        orphans=orphans,
-        cups=tuple(e for e in entries if isinstance(e, CupsSeen)),
-        notes=tuple(e for e in entries if isinstance(e, Note)),
-        shown=FrameSet.of(r for e in entries if isinstance(e, Shown) for r in e.ranges),
+        runs=_runs(by_run, {run.id: run for run in session.runs if run.id not in touched}),
+        orphans=_orphans(by_run),
+        cups=_of_kind(live, CupsSeen) if CupsSeen in kinds else session.cups,
+        notes=_of_kind(live, Note) if Note in kinds else session.notes,
+        shown=_shown(live) if Shown in kinds else session.shown,
+        by_run=by_run,
+        milestones=session.milestones if kinds.isdisjoint(MILESTONES) else _milestones(live),
     )
+
+
+MILESTONES = (Settling, Finished, Reopened)
+"""The entries that say which reviews a session settles, and whether it is finished."""
+
+_Kind = TypeVar("_Kind", bound=Entry)
+
+
+def _of_kind(live: Iterable[Line], kind: type[_Kind]) -> tuple[_Kind, ...]:
+    return tuple(line.entry for line in live if isinstance(line.entry, kind))
+
+
+def _milestones(live: Iterable[Line]) -> tuple[Line, ...]:
+    return tuple(line for line in live if isinstance(line.entry, MILESTONES))
+
+
+def _shown(live: Iterable[Line]) -> FrameSet:
+    return FrameSet.of(r for entry in _of_kind(live, Shown) for r in entry.ranges)
+
+
+def _run_of(line: Line) -> int | None:
+    """The id of the run that a line speaks of."""
+    run_id: int | None = getattr(line.entry, "run", None)
+    return run_id
 
 
 def living(lines: Sequence[Line]) -> tuple[Line, ...]:
@@ -165,23 +262,33 @@ def dead_lines(lines: Sequence[Line]) -> frozenset[int]:
     return frozenset(dead)
 
 
-def _runs(live: Iterable[Line]) -> tuple[tuple[Run, ...], tuple[Line, ...]]:
-    """Runs by their first frame, and the lines that speak of a run that was never begun."""
-    by_run: dict[int, list[Line]] = {}
-    for line in live:
-        run_id = getattr(line.entry, "run", None)
-        if run_id is not None:
-            by_run.setdefault(run_id, []).append(line)
+def _runs(by_run: Mapping[int, Sequence[Line]], untouched: Mapping[int, Run]) -> tuple[Run, ...]:
+    """The runs that were begun, by their first frame; ``untouched`` ones as they were."""
+    made = [
+        untouched.get(run_id) or _run(run_id, [line.entry for line in lines])
+        for run_id, lines in by_run.items()
+    ]
+    firsts = sorted((run.begins.frame, run.id, run) for run in made if run.begins is not None)
     runs: list[Run] = []
-    orphans: list[Line] = []
-    for run_id, lines in by_run.items():
-        run = _run(run_id, [line.entry for line in lines])
-        if run.begun:
-            runs.append(run)
-        else:
-            orphans.extend(line for line in lines if not isinstance(line.entry, Note))
-    runs.sort(key=lambda run: (min(e.begins.frame for e in run.begun), run.id))
-    return tuple(runs), tuple(orphans)
+    following: int | None = None
+    for place in reversed(range(len(firsts))):
+        first, _, run = firsts[place]
+        if place + 1 < len(firsts) and firsts[place + 1][0] > first:
+            following = firsts[place + 1][0]
+        runs.append(run if run.next_begins == following else replace(run, next_begins=following))
+    return tuple(reversed(runs))
+
+
+def _orphans(by_run: Mapping[int, Sequence[Line]]) -> tuple[Line, ...]:
+    """The lines, but for notes, that speak of a run that was never begun."""
+    strays = (
+        line
+        for lines in by_run.values()
+        if not any(isinstance(line.entry, RunBegun) for line in lines)
+        for line in lines
+        if not isinstance(line.entry, Note)
+    )
+    return tuple(sorted(strays, key=lambda line: line.seq))
 
 
 def _run(run_id: int, entries: Sequence[object]) -> Run:

@@ -22,7 +22,7 @@ def count_attempts(runs: Iterable[Run]) -> tuple[Attempt, ...]:
         if not run.counts:
             continue
         attempts.append(Attempt(len(attempts) + 1, run.id))
-        for _ in run.started_over:
+        for _ in run.restarts:
             attempts.append(Attempt(len(attempts) + 1, run.id, spent=True))
     return tuple(attempts)
 

@@ -12,11 +12,12 @@ from fractions import Fraction
 
 from sessions.evidence.sighting import UNSEEN, Sighting, precedes
 from sessions.evidence.verdict import Verdict
-from sessions.record.entries import Look
+from sessions.record.entries import Look, Reading
 from sessions.record.header import Header
 from sessions.record.session import Mark, Run, Session
 from sessions.rules.ladder import Ladder, Statement, stacks_of
 from sessions.rules.rulebook import PICTURE
+from sessions.ruling.admissible import inadmissible, marks_within, misread
 from sessions.ruling.brackets import Brackets, brackets
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.timing import Elapsed, agrees, elapsed
@@ -59,13 +60,17 @@ class Finding:
 
 @dataclass(frozen=True)
 class Checked:
-    """A run with its ladder, the brackets of its moments and all its findings."""
+    """A run with its ladder, the brackets of its moments and all its findings.
+
+    ``readings`` are those of its readings that are evidence.
+    """
 
     run: Run
     ladder: Ladder
     brackets: Brackets
     findings: tuple[Finding, ...]
     elapsed: Elapsed | None
+    readings: tuple[Reading, ...]
 
     def finding(self, checkpoint: str) -> Finding | None:
         """The finding of one checkpoint of the ladder."""
@@ -73,13 +78,43 @@ class Checked:
 
 
 def check_run(session: Session, run: Run) -> Checked:
-    """Judge every checkpoint of one run; all findings, not the first."""
+    """Judge every checkpoint of one run; all findings, not the first.
+
+    They follow from the session's header and the run alone: ``CheckedRuns`` rests on that.
+    """
     ladder = run_ladder(session.header.event, run.fumbles)
-    found = brackets(ladder, run.marks)
+    marks = marks_within(run)
+    found = brackets(ladder, marks)
+    readings = tuple(
+        reading for reading in run.readings if misread(run, found["stop"], reading.at.frame) is None
+    )
     by_picture = _elapsed(run, found, session.header)
-    scene = _Scene(session.header, run, ladder, found, by_picture)
+    scene = _Scene(session.header, run, ladder, marks, readings, found, by_picture)
     findings = tuple(finding for check in CHECKS for finding in check(scene))
-    return Checked(run, ladder, found, findings, by_picture)
+    return Checked(run, ladder, found, findings, by_picture, readings)
+
+
+class CheckedRuns:
+    """The findings of a session's runs as it grows, each run judged once.
+
+    ``grow`` leaves a run that no new entry touches as it is, the same object; so its findings hold.
+    """
+
+    def __init__(self) -> None:
+        self._found: dict[int, tuple[Run, Checked]] = {}
+
+    def check(self, session: Session, run: Run) -> Checked:
+        """The findings of one run of a session; every session asked about has the same header."""
+        _, checked = self._found.get(id(run), (None, None))
+        if checked is None:
+            checked = check_run(session, run)
+            self._found[id(run)] = run, checked  # with the run itself, so that no other gets its id
+        return checked
+
+    def forget_all_but(self, runs: Iterable[Run]) -> None:
+        """Keep the findings of these runs alone."""
+        kept = {id(run) for run in runs}
+        self._found = {key: held for key, held in self._found.items() if key in kept}
 
 
 @dataclass(frozen=True)
@@ -87,6 +122,8 @@ class _Scene:
     header: Header
     run: Run
     ladder: Ladder
+    marks: tuple[Mark, ...]
+    readings: tuple[Reading, ...]
     found: Brackets
     elapsed: Elapsed | None
 
@@ -100,7 +137,7 @@ def _check_ladder(scene: _Scene) -> Iterator[Finding]:
 def _check_clock(scene: _Scene) -> Iterator[Finding]:
     """The display against the picture: the picture can refute a reading, never refine it."""
     rule, title = PICTURE, "Display against picture"
-    readings = {reading.display for reading in scene.run.readings}
+    readings = {reading.display for reading in scene.readings}
     start, stop = scene.found["start"], scene.found["stop"]
     unsighted = [m for m in ("start", "stop") if not scene.found.is_sighted(m)]
     if len(readings) > 1:
@@ -156,6 +193,7 @@ def _record_problems(scene: _Scene) -> Iterator[str]:
     last = max(run.frames, default=0)
     if last >= scene.header.footage.frames:
         yield f"an entry lies at frame {last}, beyond the footage"
+    yield from inadmissible(run, scene.ladder, scene.found["stop"])
 
 
 def _place(mark: Mark) -> str:
@@ -185,7 +223,7 @@ def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
         due=scene.found[checkpoint.due],
         met_words=moments[checkpoint.met].words,
         due_words=moments[checkpoint.due].words,
-        hand=_hand_at_fault(scene.run, checkpoint),
+        hand=_hand_at_fault(scene.marks, checkpoint),
         detail=detail,
     )
 
@@ -220,8 +258,8 @@ def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
     return Outcome((Verdict(fault.value) | Verdict(cure.value)).value), ""
 
 
-def _hand_at_fault(run: Run, checkpoint: Statement) -> str | None:
-    looks = (m for m in run.marks if isinstance(m, Look) and m.checkpoint == checkpoint.id)
+def _hand_at_fault(marks: Iterable[Mark], checkpoint: Statement) -> str | None:
+    looks = (m for m in marks if isinstance(m, Look) and m.checkpoint == checkpoint.id)
     hands = {look.hand for look in looks if look.hand is not None}
     return " and ".join(sorted(hands)) or None
 

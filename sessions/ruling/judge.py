@@ -1,5 +1,6 @@
 """The judge: a pure function from a session to its ruling."""
 
+from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
 
@@ -10,7 +11,7 @@ from sessions.record.role import settled_reviews
 from sessions.record.session import Run, Session
 from sessions.rules.rulebook import PICTURE, rules
 from sessions.ruling.attempts import count_attempts, explain_number, number_of
-from sessions.ruling.checker import Checked, Finding, Outcome, check_run
+from sessions.ruling.checker import Checked, CheckedRuns, Finding, Outcome
 from sessions.ruling.coverage import unseen_words
 from sessions.ruling.equipment import CupFinding, check_cups
 from sessions.ruling.ruling import (
@@ -30,12 +31,43 @@ from sessions.ruling.timing import seconds_text
 
 def rule(session: Session) -> Ruling:
     """Rule on everything that a session says."""
-    return _Judge(session).ruling()
+    return JudgedRuns().rule(session)
+
+
+class JudgedRuns:
+    """Rules on a session as it grows, and judges each time only the runs that changed.
+
+    A ruled run follows from its findings, its place in the count and the cups: where none of these
+    changed, it is taken over.
+    """
+
+    def __init__(self) -> None:
+        self._checked = CheckedRuns()
+        self._ruled: dict[int, tuple[tuple[Checked, object], RuledRun]] = {}
+
+    def check(self, session: Session, run: Run) -> Checked:
+        """The findings of one run of a session."""
+        return self._checked.check(session, run)
+
+    def rule(self, session: Session) -> Ruling:
+        """Rule on everything that a session says; its header is that of the sessions before."""
+        ruling = _Judge(session, self).ruling()
+        self._checked.forget_all_but(session.runs)
+        return ruling
+
+    def ruled(self, checked: Checked, rest: object, make: Callable[[], RuledRun]) -> RuledRun:
+        """A run as it was ruled before, where nothing that it follows from changed; else made."""
+        before, ruled = self._ruled.get(checked.run.id, (None, None))
+        if ruled is None or before is None or before[0] is not checked or before[1] != rest:
+            ruled = make()
+            self._ruled[checked.run.id] = (checked, rest), ruled
+        return ruled
 
 
 class _Judge:
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, judged: JudgedRuns) -> None:
         self.session = session
+        self._judged = judged
         self.header = session.header
         self._places: dict[tuple[int, int | None], Place] = {}
         self.attempts = count_attempts(session.runs)
@@ -71,19 +103,27 @@ class _Judge:
     # -- one run
 
     def _run(self, run: Run) -> RuledRun:
-        checked = check_run(self.session, run)
+        checked = self._judged.check(self.session, run)
         number = number_of(run.id, self.attempts)
+        why = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
+        cups = tuple(cup.outcome for cup in self.cups)
+        return self._judged.ruled(
+            checked, (number, why, cups), lambda: self._ruled(checked, number, why)
+        )
+
+    def _ruled(self, checked: Checked, number: int | None, why: str) -> RuledRun:
+        run = checked.run
         findings = [*checked.findings, *self._counting(run, number)]
         by_picture = checked.elapsed
+        times = {reading.display for reading in checked.readings}
         stamps = dict(sorted((spot.frame, spot.pts) for spot in run.spots))
-        why = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
         return RuledRun(
             run=run.id,
             number=number,
             counted_as=why or f"{run.sort}: counts as nothing",
             sort=run.sort,
             standing=self._standing(run, checked, findings),
-            time=run.readings[0].display if len({r.display for r in run.readings}) == 1 else None,
+            time=times.pop() if len(times) == 1 else None,
             by_picture=(seconds_text(by_picture.shortest, 6), seconds_text(by_picture.longest, 6))
             if by_picture
             else None,
@@ -254,6 +294,8 @@ def _reason(finding: Finding) -> str:
         Outcome.UNLOOKED: "nobody has looked yet",
         Outcome.CONFLICT: "the tags contradict each other",
     }[finding.outcome]
+    if finding.checkpoint == "record" and finding.outcome is Outcome.CONFLICT:
+        words = rules()[finding.rule].refuted
     if finding.rule == PICTURE and finding.outcome is Outcome.PROVEN:
         words = "the picture leaves the displayed time possible"
     hand = f" ({finding.hand} hand)" if finding.hand else ""

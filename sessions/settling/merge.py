@@ -97,7 +97,7 @@ def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
         yield from _numbered(_all_of(run), row) if uncounted else ()
         return
     sources = _sources(found, row)
-    agreed: list[Entry] = [*run.begun, *run.ended]
+    agreed: list[Entry] = [*_bounds(found, row, run)]
     agreed += run.fumbles if FUMBLES not in disputed else ()
     agreed += run.started_over if OVER not in disputed else ()
     agreed += _agreed_marks(row, found, sources)
@@ -105,6 +105,25 @@ def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
         read = row.whole[sources[CLOCK]][1]
         agreed += (*read.readings, *read.accepted)
     yield from _numbered(agreed, row)
+
+
+def _bounds(found: Differences, row: Row, run: Run) -> Iterator[Entry]:
+    """The beginning and the end of a run, drawn so wide that every review's tags of it lie within.
+
+    It ends before the next run begins in any review, or as in the review that it is taken from.
+    """
+    runs = [other for _, other in row.whole]
+    first = min((r.begins.frame for r in runs if r.begins is not None), default=0)
+    later = (other for after in found.rows[row.number :] for other in after.runs if other)
+    next_first = min((r.begins.frame for r in later if r.begins is not None), default=None)
+    for begun in run.begun:
+        wider = (e for r in runs for e in r.begun if e.begins.frame == first)
+        yield begun.model_copy(update={"begins": next(wider, begun).begins})
+    for ended in run.ended:
+        ends = [ended.ends, *(r.ends for r in runs if r.ends is not None)]
+        fitting = [spot for spot in ends if next_first is None or spot.frame < next_first]
+        last = max(fitting, key=lambda spot: spot.frame, default=ended.ends)
+        yield ended.model_copy(update={"ends": last})
 
 
 def _sources(found: Differences, row: Row) -> dict[str, int]:

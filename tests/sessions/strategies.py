@@ -97,10 +97,10 @@ def marks_on(draw: st.DrawFn, ladder: Ladder, first: int, run: int) -> Look | Si
     return Sighted(run=run, moment=moment.id, hand=side, after=after, by=spot(by))
 
 
-def tight_marks(ladder: Ladder, run: int) -> list[Look | Sighted]:
-    """A faultless run in as few frames as may be: a step a frame, from frame 1 on."""
+def tight_marks(ladder: Ladder, run: int, first: int = 0) -> list[Look | Sighted]:
+    """A faultless run in as few frames as may be: a step a frame, from the second frame on."""
     marks: list[Look | Sighted] = []
-    for place, step in enumerate(ladder.checkpoints, 1):
+    for place, step in enumerate(ladder.checkpoints, first + 1):
         if isinstance(step, Marker):
             before = spot(place - 1)
             marks.append(Sighted(run=run, moment=step.id, after=before, by=spot(place)))
@@ -110,7 +110,9 @@ def tight_marks(ladder: Ladder, run: int) -> list[Look | Sighted]:
 
 
 @st.composite
-def fumbles(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> list[Fumble]:
+def fumbles(
+    draw: st.DrawFn, event: EventDefinition, run: int, frames: int, first: int = 0
+) -> list[Fumble]:
     stacks = [stack.id for stack in stacks_of(event)]
     return [
         Fumble(
@@ -118,45 +120,58 @@ def fumbles(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> l
             fumble=f"x{number}",
             stack=draw(st.sampled_from(stacks)),
             phase=draw(st.sampled_from(["up", "down"])),
-            at=spot(draw(st.integers(0, frames - 1))),
+            at=spot(first + draw(st.integers(0, frames - 1))),
         )
         for number in range(1, draw(st.sampled_from([0, 0, 1, 1, 2])) + 1)
     ]
 
 
 @st.composite
-def marks_of(draw: st.DrawFn, ladder: Ladder, run: int, frames: int) -> list[Look | Sighted]:
+def marks_of(
+    draw: st.DrawFn, ladder: Ladder, run: int, frames: int, first: int = 0
+) -> list[Look | Sighted]:
     """A faultless run, or one with a few steps taken out and a few laid over, or a heap."""
     make = draw(st.sampled_from(["faultless", "overlaid", "overlaid", "heap"]))
     if make == "heap":
-        first = draw(st.integers(0, frames - HEAP))
-        return draw(st.lists(marks_on(ladder, first, run), max_size=12))
-    marks = tight_marks(ladder, run)
+        begins = first + draw(st.integers(0, frames - HEAP))
+        return draw(st.lists(marks_on(ladder, begins, run), max_size=12))
+    marks = tight_marks(ladder, run, first)
     if make == "faultless":
         return marks
     lacking = draw(st.sets(st.integers(0, len(marks) - 1), max_size=3))
     kept = [mark for place, mark in enumerate(marks) if place not in lacking]
-    first = draw(st.integers(0, frames - HEAP))
-    return kept + draw(st.lists(marks_on(ladder, first, run), max_size=3))
+    begins = first + draw(st.integers(0, frames - HEAP))
+    return kept + draw(st.lists(marks_on(ladder, begins, run), max_size=3))
 
 
 @st.composite
-def runs(draw: st.DrawFn, event: EventDefinition, run: int, frames: int) -> list[Entry]:
-    """The entries of one run, most often opened and closed once, with one true reading."""
-    fallen = draw(fumbles(event, run, frames))
+def runs(
+    draw: st.DrawFn, event: EventDefinition, run: int, frames: int, first: int = 0
+) -> list[Entry]:
+    """The entries of one run in so many frames from the first, most often begun and ended once.
+
+    Now and then it begins later or ends earlier than what is tagged of it, or its display is read
+    too early.
+    """
+    fallen = draw(fumbles(event, run, frames, first))
     ladder = run_ladder(event, fallen)
-    begins = draw(st.integers(0, frames - 1))
-    entries: list[Entry] = [RunBegun(run=run, begins=spot(begins), sort=draw(SORTS)), *fallen]
-    entries += draw(marks_of(ladder, run, frames))
+    begins = draw(st.sampled_from([0, 0, 0, 0, 0, 1, frames // 2]))
+    last = frames - 1
+    entries: list[Entry] = [
+        RunBegun(run=run, begins=spot(first + begins), sort=draw(SORTS)),
+        *fallen,
+    ]
+    entries += draw(marks_of(ladder, run, frames, first))
     true = display_after(len(ladder.checkpoints) - 4)
     for display in draw(st.sampled_from([[true]] * 4 + [[], ["0.300"], [true, "0.300"]])):
-        entries.append(Reading(run=run, display=display, at=spot(frames - 1)))
-    over = draw(st.sampled_from([0, 0, 0, 1, 2]))
-    entries += [StartedOver(run=run, at=spot(n)) for n in range(over)]
-    entries += [
-        RunEnded(run=run, ends=spot(draw(st.integers(begins, frames - 1))))
-        for _ in range(draw(st.sampled_from([1, 1, 1, 1, 0, 2])))
-    ]
+        at = draw(st.sampled_from([last] * 6 + [last // 2]))
+        entries.append(Reading(run=run, display=display, at=spot(first + at)))
+    for frame in draw(st.sampled_from([[]] * 3 + [[1], [1, 2], [0, 1], [1, 1]])):
+        entries.append(StartedOver(run=run, at=spot(first + frame)))
+    for ends in draw(
+        st.sampled_from([[last]] * 6 + [[], [last, last], [last, last - 1], [begins]])
+    ):
+        entries.append(RunEnded(run=run, ends=spot(first + ends)))
     if not draw(st.integers(0, 3)):
         entries.append(ReadingAccepted(run=run, reason="the clock was tested"))
     return entries
@@ -183,14 +198,19 @@ def equipment(draw: st.DrawFn, head: Header) -> list[Entry]:
 def drawn_sessions(
     draw: st.DrawFn, most_runs: int = 3, claimed: bool = True, orphans: bool = True
 ) -> Drawn:
-    """A whole session on a small grid: runs, cups, frames shown, now and then a stray entry."""
+    """A whole session on a small grid: runs, cups, frames shown, now and then a stray entry.
+
+    The runs follow one another; now and then they all lie in the same frames.
+    """
     event = draw(events())
     frames = len(build_ladder(event).checkpoints) + 10
     claim = draw(st.sampled_from([None, "0.300", "0.367"])) if claimed else None
-    head = header(event, frames, claim)
+    count = draw(st.integers(1, most_runs))
+    apart = frames if draw(st.integers(0, 5)) else 0
+    head = header(event, frames + (count - 1) * apart, claim)
     entries: list[Entry] = draw(equipment(head))
-    for run in range(1, draw(st.integers(1, most_runs)) + 1):
-        entries += draw(runs(event, run, frames))
+    for run in range(1, count + 1):
+        entries += draw(runs(event, run, frames, (run - 1) * apart))
     if orphans and not draw(st.integers(0, 5)):
         stray = draw(st.sampled_from(["start.flat", "nowhere", "stop"]))
         entries.append(

@@ -3,6 +3,7 @@
 One entry a line; a later look or sighting of the same place amends the earlier::
 
     clean RUN at FRAME [as SORT]         a run that stands: see ``samples.faultless_run``
+    clean RUN at FRAME to LAST           the same, ended later
     open RUN SORT at FRAME               close RUN at FRAME
     look RUN CHECKPOINT proven FRAME       or: broken FRAME [HAND], unclear AFTER BY
     sighted RUN MOMENT AFTER BY [HAND]   reading RUN SECONDS at FRAME
@@ -71,6 +72,9 @@ class Script:
 
     def entries(self, words: list[str]) -> Iterator[Entry]:
         match words:
+            case ["clean", run, "at", first, "to", last]:
+                for entry in faultless_run(self.header.event, int(run), int(first)):
+                    yield closed([run, "at", last]) if isinstance(entry, RunEnded) else entry
             case ["clean", run, "at", first, *sort]:
                 for entry in faultless_run(self.header.event, int(run), int(first)):
                     is_first = isinstance(entry, RunBegun) and sort

@@ -1,21 +1,9 @@
 """Whether a frame lies where it must: in the run that is tagged, or after its clock stopped."""
 
-from typing import Literal
-
 from sessions.errors import EntryRefused
-from sessions.record.session import Run
+from sessions.record.session import Run, Where
+from sessions.ruling.admissible import misread
 from tui.bench.review import Review
-
-Where = Literal["before", "after"]
-
-
-def side_of(run: Run, frame: int) -> Where | None:
-    """On which side of a run a frame lies; ``None`` in it. A run that is open has no end."""
-    if run.begins is not None and frame < run.begins.frame:
-        return "before"
-    if run.ends is not None and frame > run.ends.frame:
-        return "after"
-    return None
 
 
 def frames_text(run: Run) -> str:
@@ -27,36 +15,31 @@ def frames_text(run: Run) -> str:
 def outside_text(review: Review) -> str:
     """Where the frame on the screen lies, if that is outside the run worked on; else empty."""
     run = review.run
-    side = None if run is None else side_of(run, review.frame)
+    side = None if run is None else run.side_of(review.frame)
     return "" if run is None or side is None else f"{side.upper()} run {run.id}"
 
 
 def check_within(review: Review, frame: int) -> None:
     """Raises EntryRefused where a frame lies outside the run worked on, with where to go."""
     run = review.needed_run()
-    side = side_of(run, frame)
+    side = run.side_of(frame)
     if side is not None:
         raise EntryRefused(_outside(review, frame, side))
 
 
 def check_reads_display(review: Review, frame: int) -> None:
-    """Raises EntryRefused where a display cannot show the time of the run worked on.
-
-    The time stands on it once the clock has stopped, and no longer than until the next run: common
-    practice, no source. Where the stop is not tagged, all of the run may show it.
-    """
+    """Raises EntryRefused where a display cannot show the time of the run worked on: see
+    ``sessions.ruling.admissible``."""
     run = review.needed_run()
-    if side_of(run, frame) == "before":
-        raise EntryRefused(_outside(review, frame, "before"))
-    running = review.checked(run).brackets["stop"].after
-    if running is not None and frame <= running:
+    stop = review.checked(run).brackets["stop"]
+    why = misread(run, stop, frame)
+    if why == "running":
         raise EntryRefused(
             f"In frame {frame} the clock of run {run.id} has not stopped yet: read the display in "
-            f"frame {running + 1} or later ({review.key_of('go_to')})."
+            f"frame {(stop.after or 0) + 1} or later ({review.key_of('go_to')})."
         )
-    began = [other.begins.frame for other in review.session.runs if other.begins is not None]
-    if run.begins is not None and any(run.begins.frame < first <= frame for first in began):
-        raise EntryRefused(_outside(review, frame, "after"))
+    if why is not None:
+        raise EntryRefused(_outside(review, frame, why))
 
 
 def _outside(review: Review, frame: int, side: Where) -> str:

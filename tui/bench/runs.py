@@ -17,7 +17,7 @@ from sessions.record.entries import (
 from sessions.record.session import Run
 from sessions.rules.ladder import Stack, stacks_of
 from tui.bench.review import Review
-from tui.bench.run_bounds import check_reads_display, check_within, side_of
+from tui.bench.run_bounds import check_reads_display, check_within
 
 SORTS: tuple[Literal["attempt"], Literal["warm-up"], Literal["rearranging"]] = (
     "attempt",
@@ -94,7 +94,7 @@ def choose_run(review: Review, direction: int) -> str:
     review.run_id = ids[(ids.index(run.id) + direction) % len(ids)]
     review.chosen = None
     begins = review.needed_run().begins
-    if begins is not None and side_of(review.needed_run(), review.frame) is not None:
+    if begins is not None and review.needed_run().side_of(review.frame) is not None:
         review.go(begins.frame)
     return f"Working on run {review.run_id}."
 

@@ -54,7 +54,7 @@ def test_a_review_tells_rules_broken_and_attempts_spent(folder: DocketFolder) ->
         *faultless_run(head.event, run=2, first=300),
         StartedOver(run=1, at=spot(100)),
     ]
-    broken = Look(run=3, checkpoint="start.still", saw="refuted", by=spot(599))
+    broken = Look(run=3, checkpoint="start.still", saw="refuted", by=spot(600))
     entries += [
         e
         for e in faultless_run(head.event, run=3, first=600)

@@ -189,8 +189,32 @@ def attempt_numbers(runs: Iterable[Run]) -> dict[int, int]:
     for run in runs:
         if run.sort == "attempt":
             numbers[run.id] = following
-            following += 1 + len(run.started_over)
+            following += 1 + len({e.at.frame for e in run.started_over if lies_in(run, e.at.frame)})
     return numbers
+
+
+def lies_in(run: Run, frame: int) -> bool:
+    """Whether a frame is of the run: from its first beginning to its last end, if it has one."""
+    first = min(e.begins.frame for e in run.begun)
+    last = max((e.ends.frame for e in run.ended), default=frame)
+    return first <= frame <= last
+
+
+def seen_in(run: Run) -> list[Look | Sighted]:
+    """The marks that are seen in their run: the others prove nothing of it."""
+    return [mark for mark in run.marks if lies_in(run, mark.by.frame)]
+
+
+def may_show_the_time(run: Run, runs: Iterable[Run], stop: Instants, frame: int) -> bool:
+    """Whether the display in a frame may show the time of a run.
+
+    Its clock may have stopped by then, by some instant that the marks leave for the stop; and no
+    run that begins after this one has begun.
+    """
+    first = min(e.begins.frame for e in run.begun)
+    others = {min(e.begins.frame for e in other.begun) for other in runs}
+    has_stopped = any(t <= 2 * frame for t in stop) or not stop
+    return first <= frame and has_stopped and not any(first < b <= frame for b in others)
 
 
 def best_time(times: Mapping[int, str], standing: Iterable[int]) -> Fraction | None:

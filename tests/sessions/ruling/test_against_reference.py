@@ -18,6 +18,9 @@ from tests.sessions.ruling.reference import (
     best_is_settled,
     best_time,
     is_possible,
+    lies_in,
+    may_show_the_time,
+    seen_in,
 )
 from tests.sessions.samples import FRAME_SECONDS
 from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions
@@ -93,7 +96,7 @@ def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> 
 
 def truth_of(session: Session, run: Run) -> Truth:
     ladder = run_ladder(session.header.event, run.fumbles)
-    return Truth(ladder, run.marks, session.header.footage.frames)
+    return Truth(ladder, seen_in(run), session.header.footage.frames)
 
 
 def judged(session: Session, run: Run, cured: bool) -> dict[str, str]:
@@ -147,7 +150,10 @@ def expected_standing(session: Session, run: Run, number: int | None) -> str:
     decided = not (still_open & outcomes) and "unlooked" not in cups
     return (
         "stands"
-        if decided and is_recorded(session, run) and clock_is_well(truth, session, run)
+        if decided
+        and is_recorded(session, run)
+        and is_admissible(truth, session, run)
+        and clock_is_well(truth, session, run)
         else "open"
     )
 
@@ -187,6 +193,18 @@ def is_recorded(session: Session, run: Run) -> bool:
     )
 
 
+def is_admissible(truth: Truth, session: Session, run: Run) -> bool:
+    """Everything said of the run lies in it, nothing twice, and the display is read in time."""
+    over = [entry.at.frame for entry in run.started_over]
+    within = [*(m.by.frame for m in run.marks), *(f.at.frame for f in run.fumbles), *over]
+    stop = truth.instants["stop"]
+    return (
+        all(lies_in(run, frame) for frame in within)
+        and len(set(over)) == len(over)
+        and all(may_show_the_time(run, session.runs, stop, r.at.frame) for r in run.readings)
+    )
+
+
 def _stamps(run: Run) -> dict[int, set[int]]:
     """The time stamps with which the marks of a run write each frame."""
     stamps: dict[int, set[int]] = {}
@@ -200,7 +218,7 @@ def _stamps(run: Run) -> dict[int, set[int]]:
 def clock_is_well(truth: Truth, session: Session, run: Run) -> bool:
     """One reading, both ends sighted in the footage, and a display that can be so or is settled."""
     readings = {reading.display for reading in run.readings}
-    sighted = {mark.moment for mark in run.marks if isinstance(mark, Sighted)}
+    sighted = {mark.moment for mark in seen_in(run) if isinstance(mark, Sighted)}
     if not {"start", "stop"} <= sighted:
         return False
     start, stop = truth.instants["start"], truth.instants["stop"]

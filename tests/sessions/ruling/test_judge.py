@@ -75,7 +75,8 @@ def test_when_the_claim_falls_the_next_fastest_run_that_stands_is_best() -> None
     shown = {2: "4.030", 3: "4.020"}
     entries = [e for e in entries_of(*tags, *settled) if not isinstance(e, Reading)]
     readings = [
-        Reading(run=run, display=shown.get(run, "4.004"), at=spot(900)) for run in (1, 2, 3)
+        Reading(run=run, display=shown.get(run, "4.004"), at=spot(200 * run - 20))
+        for run in (1, 2, 3)
     ]
     made = rule(session_from(header("3-3-3", claim="4.004"), [], *entries, *readings))
     assert (made.claimed_runs, made.best_run, made.best_time) == ((1,), 3, "4.020")

@@ -26,7 +26,7 @@ from sessions.ruling.checker import Outcome
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, Standing
-from tests.sessions.ruling.reference import Truth, attempt_numbers, best_time
+from tests.sessions.ruling.reference import Truth, attempt_numbers, best_time, seen_in
 from tests.sessions.samples import (
     FRAME_PTS,
     cups_and_frames,
@@ -127,7 +127,7 @@ def breakable(drawn: Drawn) -> list[tuple[int, Statement, int, Drawn]]:
         )
         left = rest.session.run(run.id)
         if left is not None:
-            truth = Truth(ladder, left.marks, drawn.header.footage.frames)
+            truth = Truth(ladder, seen_in(left), drawn.header.footage.frames)
             frames = range(drawn.header.footage.frames)
             places += [
                 (run.id, checkpoint, n, rest) for n in frames if may_break(truth, checkpoint, n)
@@ -240,6 +240,10 @@ def unshifted(ruling: Ruling, frames: int) -> Any:
     """The ruling as data, its places moved back, without footage and times for people."""
     told = ruling.model_dump(exclude={"footage", "frames_seen"})
     told["summary"] = re.sub(r" of \d+ frames .*", "", ruling.summary)
+    for finding in (finding for run in told["runs"] for finding in run["findings"]):
+        finding["reason"] = re.sub(
+            r"frame (\d+)", lambda number: f"frame {int(number[1]) - frames}", finding["reason"]
+        )
     return each_place(told, lambda p: (p["frame"] - frames, p["pts"] - FRAME_PTS * frames))
 
 
@@ -258,12 +262,13 @@ def timed_runs(draw: st.DrawFn) -> Drawn:
     entries: list[Entry] = list(cups_and_frames(head))
     for run in draw(st.permutations(range(1, draw(st.integers(1, 6)) + 1))):
         display = draw(st.sampled_from(["2.100", "2.1", "3.670", "3.671", "10.000", "09.9"]))
-        made = list(faultless_run(head.event, run, 300 * draw(st.integers(0, 9)), display))
+        first = 300 * draw(st.integers(0, 9))
+        made = list(faultless_run(head.event, run, first, display))
         over = draw(st.sampled_from([0, 0, 0, 1, 2]))
         sort = draw(st.sampled_from(["attempt", "attempt", "attempt", "warm-up", "rearranging"]))
         fault = draw(st.sampled_from(["", "", "f1.s1.let-go", "f1.order"]))
         entries += [changed(entry, sort, fault) for entry in made]
-        entries += [StartedOver(run=run, at=spot(n)) for n in range(over)]
+        entries += [StartedOver(run=run, at=spot(first + n)) for n in range(over)]
         entries.append(ReadingAccepted(run=run, reason="the clock is another's"))
     return Drawn(head, tuple(entries))
 

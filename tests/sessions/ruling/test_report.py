@@ -56,7 +56,10 @@ def test_what_is_open_is_named_without_frames() -> None:
 def test_doubts_and_contradictions_are_named() -> None:
     words = text("clean 1 at 0", "look 1 f1.order unproven 95 99", "close 1 at 170")
     assert "  - not proven [down.order] 3-3-3 down in order: the footage cannot tell" in words
-    assert "  - contradiction [record.complete] Record of the run: the tags contradict" in words
+    assert (
+        "  - contradiction [record.complete] Record of the run: the record contradicts itself"
+        in words
+    )
 
 
 def test_a_run_that_counts_as_nothing_has_no_checks_listed() -> None:
