@@ -1,7 +1,5 @@
 """Settings for all tests."""
 
-from hypothesis import HealthCheck, settings
+from tests.proofs import register_profiles
 
-# Machines are noisy: a slow moment is no failure, and speed is measured by the benchmarks.
-settings.register_profile("framecall", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("framecall")
+register_profiles()

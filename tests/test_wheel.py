@@ -17,7 +17,7 @@ ROOT = Path(__file__).parent.parent
 PACKAGES = ("sessions", "keymaps", "tui")
 UV = shutil.which("uv")
 
-pytestmark = pytest.mark.skipif(UV is None, reason="needs uv")
+pytestmark = [pytest.mark.proof, pytest.mark.skipif(UV is None, reason="needs uv")]
 
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess[str]:

@@ -22,6 +22,8 @@ from tests.real_footage.plain_decode import (
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore
 
+pytestmark = pytest.mark.proof
+
 SIZE = (160, 90)
 """The size that small pictures fit, in pixels."""
 

@@ -13,6 +13,8 @@ from tests.real_footage.clips import CLIPS, CarriedClip
 from tests.real_footage.encoding import Grey
 from tests.real_footage.plain_decode import plain_stamps
 
+pytestmark = pytest.mark.proof
+
 each_clip = pytest.mark.parametrize("clip", CLIPS, ids=lambda clip: clip.name)
 
 

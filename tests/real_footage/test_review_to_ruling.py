@@ -14,6 +14,8 @@ from tests.tui.pseudo_terminal import PseudoTerminal
 from tui.__main__ import main
 from tui.bench.opening import session_path
 
+pytestmark = pytest.mark.proof
+
 FRAME = Fraction(1001, 30000)
 START, STOP = 25, 217
 

@@ -8,7 +8,6 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import settings
 from numpy.typing import NDArray
 
 from keymaps.keymap import Keymap, load_keymap
@@ -18,9 +17,6 @@ from sessions.rules.events import load_event
 from tests.tui.pseudo_terminal import PseudoTerminal, Start
 from tui.bench.review import Review
 from tui.footage.writer import VideoWriter
-
-settings.register_profile("unhurried", deadline=None)
-settings.load_profile("unhurried")
 
 FRAMES = 600
 PICTURE = (320, 180)

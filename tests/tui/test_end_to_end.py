@@ -80,6 +80,7 @@ def test_a_review_from_the_first_key_to_the_ruling(start: Start, footage: Path) 
     )
 
 
+@pytest.mark.proof
 def test_a_program_that_is_killed_loses_nothing_that_it_has_shown(
     start: Start, footage: Path
 ) -> None:
@@ -104,6 +105,7 @@ def test_a_program_that_is_killed_loses_nothing_that_it_has_shown(
     assert again.code() == 0
 
 
+@pytest.mark.proof
 def test_alt_with_a_letter_held_down_does_nothing_that_the_letter_alone_does(
     start: Start, footage: Path
 ) -> None:
@@ -122,6 +124,7 @@ def test_alt_with_a_letter_held_down_does_nothing_that_the_letter_alone_does(
     assert [e.sort for e in entries if isinstance(e, RunBegun)] == ["attempt"]
 
 
+@pytest.mark.proof
 def test_a_second_bench_on_the_same_session_is_refused(start: Start, footage: Path) -> None:
     first = start("review", footage, "--event", "cycle")
     at_frame(first, 0)
@@ -159,6 +162,7 @@ def test_without_a_terminal_the_bench_is_refused(footage: Path, cache: Path) -> 
     assert not session_of(footage).exists()
 
 
+@pytest.mark.proof
 def test_a_terminal_of_80_by_24_is_enough(start: Start, footage: Path) -> None:
     bench = start("review", footage, "--event", "cycle", columns=80, rows=24)
     at_frame(bench, 0)
@@ -171,6 +175,7 @@ def test_a_terminal_of_80_by_24_is_enough(start: Start, footage: Path) -> None:
     assert b"Session saved:" in bench.raw
 
 
+@pytest.mark.proof
 def test_an_open_ruling_exits_1(start: Start, footage: Path) -> None:
     bench = start("review", footage, "--event", "cycle")
     at_frame(bench, 0)

@@ -22,6 +22,8 @@ from tests.tui.conftest import PlainSource
 from tests.tui.pseudo_terminal import PseudoTerminal, Start
 from tui.bench.review import Review
 
+pytestmark = pytest.mark.proof
+
 RIGHT = "\x1b[C"
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.321", "5.678", "a.mp4")
 

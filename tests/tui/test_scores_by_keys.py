@@ -20,6 +20,8 @@ from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.footage import Footage
 
+pytestmark = pytest.mark.proof
+
 TURNS_ON = {
     "contact-at-start": Outcome.REFUTED,
     "too-close-to-call": Outcome.UNPROVEN,

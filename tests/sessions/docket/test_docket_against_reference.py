@@ -2,13 +2,14 @@
 
 from collections.abc import Sequence
 
-from hypothesis import given, settings
+from hypothesis import given
 
 from sessions.docket.claim_state import ClaimState, State, state_of
 from sessions.docket.conflicting_rulings import compared
 from sessions.docket.register import register, season
 from sessions.docket.work_order import arrange, next_claim
 from sessions.exact import micros
+from tests.proofs import examples
 from tests.sessions.docket.docket_reference import (
     Truth,
     contradicted,
@@ -21,8 +22,6 @@ from tests.sessions.docket.docket_reference import (
 )
 from tests.sessions.docket.random_dockets import Drawn, dockets, names_of
 
-many = settings(max_examples=250)
-
 
 def states(drawn: Drawn) -> list[ClaimState]:
     return [state_of(claim, drawn.of(claim)) for claim in drawn.claims]
@@ -32,7 +31,7 @@ def truths(drawn: Drawn) -> Sequence[Truth]:
     return [truth_of(claim, drawn.of(claim)) for claim in drawn.claims]
 
 
-@many
+@examples(few=20, many=400)
 @given(dockets())
 def test_every_claim_is_in_the_state_that_its_reviews_make(drawn: Drawn) -> None:
     for state, truth in zip(states(drawn), truths(drawn), strict=True):
@@ -42,7 +41,7 @@ def test_every_claim_is_in_the_state_that_its_reviews_make(drawn: Drawn) -> None
         assert time == (None if truth.beaten_by is None else truth.beaten_by * 1_000_000)
 
 
-@many
+@examples(few=20, many=400)
 @given(dockets())
 def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> None:
     true = truths(drawn)
@@ -60,7 +59,7 @@ def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> N
         assert up.state.claim.claim in may_be if up else not may_be
 
 
-@many
+@examples(few=20, many=400)
 @given(dockets())
 def test_register_and_season_tell_what_is_ruled_and_nothing_else(drawn: Drawn) -> None:
     true, found = truths(drawn), compared(states(drawn))

@@ -4,13 +4,14 @@ import os
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 from sessions.errors import ForeignSession, SessionError
 from sessions.record.entries import Entry, Note, Retracted
 from sessions.record.journal import Journal, line_hash, parse_session, read_session, utc_now
 from sessions.record.session import fold
 from sessions.ruling.judge import rule
+from tests.proofs import examples
 from tests.sessions.samples import WHEN, header, session_of, spot, standing_session
 from tests.sessions.strategies import Drawn, drawn_sessions
 
@@ -49,10 +50,10 @@ def test_a_line_is_hashed_by_sha_256(message: bytes, digest: str) -> None:
     assert line_hash(message) == digest
 
 
-@settings(
-    max_examples=40,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+@examples(
+    few=10,
+    many=80,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(drawn_sessions())
 def test_what_was_appended_is_read_back(

@@ -4,9 +4,10 @@ import json
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 from sessions.record.schema import session_schema
+from tests.proofs import examples
 from tests.sessions.samples import as_lines, header
 from tests.sessions.strategies import Drawn, drawn_sessions
 
@@ -30,7 +31,7 @@ def test_the_schema_names_its_draft_and_offers_header_and_line() -> None:
     assert {"Header", "Line", "Sighted", "Look"} <= SCHEMA["$defs"].keys()
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+@examples(few=5, many=40, suppress_health_check=list(HealthCheck))
 @given(drawn=drawn_sessions(most_runs=1))
 def test_what_is_written_meets_the_schema(validator: Any, drawn: Drawn) -> None:
     assert validator.is_valid(written(drawn.header))

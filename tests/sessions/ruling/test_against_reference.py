@@ -3,7 +3,7 @@
 from fractions import Fraction
 from itertools import pairwise
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 
 from sessions.record.entries import Look, Sighted
 from sessions.record.session import Run, Session
@@ -12,6 +12,7 @@ from sessions.ruling.checker import check_run
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import RuledRun, Ruling, Standing
+from tests.proofs import examples
 from tests.sessions.ruling.reference import (
     Truth,
     attempt_numbers,
@@ -26,13 +27,7 @@ from tests.sessions.samples import FRAME_SECONDS
 from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions
 
 
-def many(examples: int) -> settings:
-    return settings(
-        max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-    )
-
-
-@many(700)
+@examples(few=25, many=1000)
 @given(drawn_sessions())
 def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it(
     drawn: Drawn,
@@ -42,7 +37,7 @@ def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it
         assert judged(session, run, cured=False) == expected(session, run, cured=False)
 
 
-@many(300)
+@examples(few=20, many=500)
 @given(cured_sessions())
 def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make_it(
     drawn: Drawn,
@@ -52,7 +47,7 @@ def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make
         assert judged(session, run, cured=True) == expected(session, run, cured=True)
 
 
-@many(400)
+@examples(few=20, many=600)
 @given(drawn_sessions())
 def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> None:
     session = drawn.session
@@ -63,7 +58,7 @@ def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> No
         assert ruled.standing.value == expected_standing(session, run, numbers.get(run.id))
 
 
-@many(400)
+@examples(few=20, many=600)
 @given(drawn_sessions())
 def test_a_scratch_by_the_marks_leaves_no_clean_assignment(drawn: Drawn) -> None:
     session = drawn.session
@@ -73,7 +68,7 @@ def test_a_scratch_by_the_marks_leaves_no_clean_assignment(drawn: Drawn) -> None
             assert not truth_of(session, run).may_be_clean()
 
 
-@many(400)
+@examples(few=20, many=600)
 @given(drawn_sessions(most_runs=4))
 def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> None:
     session = drawn.session

@@ -1,10 +1,11 @@
 """What is still to be looked at."""
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 
 from sessions.rules.ladder import Statement, build_ladder
 from sessions.ruling.checker import check_run
 from sessions.ruling.due import due_checkpoints
+from tests.proofs import examples
 from tests.sessions.samples import faultless_marks, header
 from tests.sessions.strategies import Drawn, drawn_sessions
 from tests.sessions.tags import session_from
@@ -54,7 +55,7 @@ def test_a_cure_is_due_only_once_its_fault_is_refuted() -> None:
     assert "x1.cured" not in due(*touched, "look 1 x1.cured proven 80", "sighted 1 stop 219 220")
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+@examples(few=20, many=200, suppress_health_check=list(HealthCheck))
 @given(drawn_sessions(most_runs=2))
 def test_a_checkpoint_is_due_where_its_finding_is_open(drawn: Drawn) -> None:
     session = drawn.session

@@ -6,7 +6,7 @@ from fractions import Fraction
 from random import Random
 from typing import Any
 
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, assume, given
 from hypothesis import strategies as st
 
 from sessions.record.entries import (
@@ -26,6 +26,7 @@ from sessions.ruling.checker import Outcome
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, Standing
+from tests.proofs import examples
 from tests.sessions.ruling.reference import Truth, attempt_numbers, best_time, seen_in
 from tests.sessions.samples import (
     FRAME_PTS,
@@ -36,7 +37,7 @@ from tests.sessions.samples import (
 )
 from tests.sessions.strategies import Drawn, drawn_sessions, marks_on
 
-LAW = settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+LAW = examples(few=20, many=250, suppress_health_check=list(HealthCheck))
 DECIDED = (Outcome.PROVEN, Outcome.REFUTED)
 DEGREES = (Standing.VOID, Standing.SCRATCH, Standing.OPEN, Standing.STANDS)
 """From the worst for the competitor to the best."""

@@ -4,7 +4,7 @@ import math
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sessions.rules.events import Clock, Rounding
@@ -17,6 +17,7 @@ from sessions.ruling.timing import (
     elapsed,
     seconds_text,
 )
+from tests.proofs import examples
 from tests.sessions.ruling.reference import is_possible
 
 NTSC = Fraction(30000, 1001)
@@ -109,7 +110,7 @@ def test_rates_are_rationals_because_30_is_not_30000_1001() -> None:
     assert seconds_text(shift * 1000, 3) == "6.467"
 
 
-@settings(max_examples=400)
+@examples(few=60, many=800)
 @given(st.integers(-6, 6), st.integers(1, 8), st.integers(0, 25), st.sampled_from(Rounding))
 def test_a_display_agrees_where_some_time_shows_it(
     from_reading: int, width: int, steps: int, rounding: Rounding

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from sessions.record.entries import Entry, Look, Reading
@@ -12,6 +12,7 @@ from sessions.record.session import Session, fold
 from sessions.rules.ladder import build_ladder
 from sessions.ruling.judge import rule
 from sessions.settling.differences import Difference, Differences, Matter, differences
+from tests.proofs import examples
 from tests.sessions.samples import faultless_run, header, session_of, standing_session
 from tests.sessions.strategies import Drawn, drawn_sessions
 from tests.sessions.tags import session_from
@@ -64,7 +65,7 @@ def _read_otherwise() -> Session:
     return session_of(HEAD, entries)
 
 
-@settings(max_examples=30)
+@examples(few=8, many=30)
 @given(st.sampled_from(RUNGS))
 def test_every_checkpoint_that_only_one_found_broken_is_a_dispute(checkpoint: str) -> None:
     look = next(e for e in CLEAN if isinstance(e, Look) and e.checkpoint == checkpoint)
@@ -80,7 +81,7 @@ def test_every_checkpoint_that_only_one_found_broken_is_a_dispute(checkpoint: st
     ]  # fmt: skip
 
 
-@settings(max_examples=60)
+@examples(few=15, many=100)
 @given(drawn_sessions())
 def test_a_review_does_not_differ_from_itself(drawn: Drawn) -> None:
     assume(not rule(drawn.session).problems)
@@ -88,7 +89,7 @@ def test_a_review_does_not_differ_from_itself(drawn: Drawn) -> None:
     assert found.disputes == found.remarks == ()
 
 
-@settings(max_examples=60)
+@examples(few=15, many=100)
 @given(drawn_sessions(most_runs=2), st.data())
 def test_the_same_differences_are_found_from_either_side(drawn: Drawn, data: st.DataObject) -> None:
     dropped = data.draw(st.sets(st.integers(0, len(drawn.entries) - 1), max_size=6))

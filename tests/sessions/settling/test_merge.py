@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 
 from sessions.record.entries import Entry, Look, Shown, Sighted
 from sessions.record.session import Session, fold
@@ -12,6 +12,7 @@ from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Standing
 from sessions.settling.differences import Differences, Matter, differences
 from sessions.settling.merge import agreed_entries, take_side
+from tests.proofs import examples
 from tests.sessions.samples import (
     as_lines,
     faultless_run,
@@ -55,7 +56,7 @@ def says(session: Session) -> dict[object, object]:
     return {**of_runs, **numbers, **{("cup", c.cup): c.outcome for c in ruling.cups}}
 
 
-@settings(max_examples=60)
+@examples(few=15, many=100)
 @given(drawn_sessions(orphans=False))
 def test_two_equal_reviews_are_taken_over_whole(drawn: Drawn) -> None:
     session = drawn.session

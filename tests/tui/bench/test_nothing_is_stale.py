@@ -124,6 +124,7 @@ def same(shown: tuple[str, str, str], wanted: tuple[str, str, str]) -> bool:
     return shown == wanted
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("wish", ["blocks", "octants", "halves"])
 @pytest.mark.parametrize("seed", range(2))
 async def test_no_cell_of_the_bench_is_ever_stale(

@@ -4,12 +4,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from sessions.errors import EntryRefused
 from sessions.record.entries import Entry
 from sessions.record.journal import Journal
+from tests.proofs import examples
 from tests.tui.conftest import frame_at, header, ticking
 from tests.tui.reviewing import do, living, run_in_order
 from tui.bench import runs
@@ -154,9 +155,7 @@ def history_of(review: Review, moves: list[tuple[str, int]]) -> list[list[Entry]
     return states
 
 
-@settings(
-    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@examples(few=10, many=50, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     moves=st.lists(
         st.tuples(st.sampled_from(sorted(ENTRIES)), st.integers(0, 599)), min_size=1, max_size=12

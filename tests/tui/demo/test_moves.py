@@ -4,10 +4,11 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sessions.rules.moments import SIDES
+from tests.proofs import examples
 from tests.tui.demo.filming import score
 from tui.demo.layout import COLUMN_X, FRONT, Point, mirrored
 from tui.demo.moves import Instant, Move, Track
@@ -37,7 +38,7 @@ def by_hand(moves: tuple[Move, ...]) -> list[list[Move]]:
     return [sorted((m for m in held if m.hand == s), key=lambda m: m.touch) for s in SIDES]
 
 
-@settings(max_examples=25)
+@examples(few=8, many=50)
 @given(some_scores())
 def test_a_hand_does_one_thing_at_a_time(wanted: Score) -> None:
     for moves in by_hand(perform(wanted).moves):
@@ -46,7 +47,7 @@ def test_a_hand_does_one_thing_at_a_time(wanted: Score) -> None:
             assert before.release < after.touch
 
 
-@settings(max_examples=25)
+@examples(few=8, many=50)
 @given(some_scores())
 def test_a_move_touches_lifts_places_and_releases_in_this_order(wanted: Score) -> None:
     for move in perform(wanted).moves:
@@ -55,7 +56,7 @@ def test_a_move_touches_lifts_places_and_releases_in_this_order(wanted: Score) -
         assert instants == sorted(set(instants))
 
 
-@settings(max_examples=25)
+@examples(few=8, many=50)
 @given(some_scores())
 def test_every_run_ends_in_closed_columns(wanted: Score) -> None:
     performance = perform(wanted)

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
-from hypothesis import given, settings
+from hypothesis import given
 
 from sessions.docket.claim_state import VERDICTS, State, state_of
 from sessions.docket.conflicting_rulings import compared
@@ -11,6 +11,7 @@ from sessions.docket.docket import DocketFolder
 from sessions.docket.work_order import Placed, arrange
 from sessions.ruling.ruling import Standing
 from sessions.sanitize import sanitize
+from tests.proofs import examples
 from tests.sessions.docket.docket_samples import claim, review, ruled, run, scratched
 from tests.sessions.docket.random_dockets import Drawn, dockets, names_of
 from tui.docket.rows import OUT_OF_TURN, DocketRow, Sight, docket_rows, docket_text
@@ -21,7 +22,7 @@ FOUND = {*map(str, VERDICTS), str(State.DIFFERING), str(State.SETTLED), "otherwi
 """Words that tell what came of a claim."""
 
 
-@settings(max_examples=200)
+@examples(few=25, many=400)
 @given(dockets())
 def test_nobody_is_told_of_a_claim_before_their_own_review_of_it_is_done(drawn: Drawn) -> None:
     placed = arrange(compared(state_of(listed, drawn.of(listed)) for listed in drawn.claims))

@@ -12,6 +12,8 @@ from sessions.record.entries import Finished
 from sessions.record.journal import read_session
 from tests.tui.pseudo_terminal import PseudoTerminal
 
+pytestmark = pytest.mark.proof
+
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.321", "5.678", "footage/a.mp4")
 SECRETS = ("S-204", "4.321", "5.678")
 CTRL_E, CTRL_Q, END, SHIFT_RIGHT = "\x05", "\x11", "\x1b[F", "\x1b[1;2C"

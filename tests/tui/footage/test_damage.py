@@ -11,6 +11,7 @@ import pytest
 from av.video.frame import VideoFrame
 
 from sessions.errors import FootageError
+from tests.proofs import mostly_proofs
 from tests.tui.footage import clips
 from tests.tui.footage.clips import Clip
 from tests.tui.footage.conftest import HEALTHY, MakeClip, OpenClip
@@ -91,7 +92,14 @@ def damaged(clip: MakeClip, tmp_path: Path) -> Callable[[str], tuple[Clip, Clip]
     return make
 
 
-@pytest.mark.parametrize("kind", DAMAGED)
+EVERY_DAY = (
+    "scrambled packets", "a zeroed key", "cut off, index at the front", "open GOP",
+    "transport stream, a piece lost", "MPEG-4", "MJPEG", "AV1",
+)  # fmt: skip
+"""Damage that every run of the tests tries; the rest is for the proofs."""
+
+
+@pytest.mark.parametrize("kind", mostly_proofs(DAMAGED, EVERY_DAY))
 def test_an_untainted_frame_of_a_damaged_file_is_the_true_one(
     kind: str, damaged: Callable[[str], tuple[Clip, Clip]], opened: OpenClip
 ) -> None:

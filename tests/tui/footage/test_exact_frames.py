@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from av.video.frame import VideoFrame
 
+from tests.proofs import mostly_proofs
 from tests.tui.footage.clips import Clip, read_number
 from tests.tui.footage.conftest import HEALTHY, START, MakeClip, OpenClip
 from tui.footage.colour import Painter
@@ -48,7 +49,14 @@ def requests(count: int) -> list[int]:
     return [*jumps, *range(middle + 8, middle - 8, -1), *range(5, 12), 0, count - 1, count - 2, 0]
 
 
-@pytest.mark.parametrize("name", HEALTHY)
+EVERY_DAY = (
+    "mp4", "every frame a key", "open GOP, mpeg-ts", "variable frame rate", "rotated by 90",
+    "HEVC, 10 bits", "MPEG-2, program stream",
+)  # fmt: skip
+"""Clips that every run of the tests asks for their frames; the rest is for the proofs."""
+
+
+@pytest.mark.parametrize("name", mostly_proofs(HEALTHY, EVERY_DAY))
 def test_every_frame_is_the_one_asked_for(name: str, clip: MakeClip, opened: OpenClip) -> None:
     made = clip(name)
     footage = opened(made)
@@ -106,7 +114,7 @@ def test_nothing_is_left_out_that_may_be_built_on(
     assert len(came) == 51 - min(came)
 
 
-@pytest.mark.parametrize("name", HEALTHY)
+@pytest.mark.parametrize("name", mostly_proofs(HEALTHY, (*EVERY_DAY, "edit list")))
 def test_every_frame_has_its_own_time(name: str, clip: MakeClip, opened: OpenClip) -> None:
     made = clip(name)
     footage = opened(made)

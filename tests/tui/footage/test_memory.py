@@ -5,10 +5,11 @@ from collections.abc import Callable
 
 import pytest
 
+from tests.proofs import mostly_proofs
 from tests.tui.footage import clips
 from tests.tui.footage.clips import Clip, read_number
 from tests.tui.footage.conftest import HEALTHY, MakeClip, OpenClip
-from tests.tui.footage.test_exact_frames import decode
+from tests.tui.footage.test_exact_frames import EVERY_DAY, decode
 from tui.footage.reader import FrameStore, frame_bytes
 from tui.footage.shelf import Shelf
 
@@ -82,8 +83,10 @@ USES = (jumps, steps, whole_frames, other_sizes, a_strip)
 
 
 @pytest.mark.parametrize("use", USES, ids=lambda use: use.__name__)
-@pytest.mark.parametrize("name", ["mp4", "every frame a key", "HEVC, 10 bits"])
-@pytest.mark.parametrize("bound_mb", [0.2, 1.5, 6])
+@pytest.mark.parametrize(
+    "name", mostly_proofs(["mp4", "every frame a key", "HEVC, 10 bits"], ["mp4"])
+)
+@pytest.mark.parametrize("bound_mb", mostly_proofs([0.2, 1.5, 6], [6]))
 def test_what_is_kept_stays_within_the_bound(
     bound_mb: float, name: str, use: Use, clip: MakeClip, opened: OpenClip, most_kept: list[int]
 ) -> None:
@@ -91,6 +94,7 @@ def test_what_is_kept_stays_within_the_bound(
     assert bound_mb * 1e5 < max(most_kept) <= bound_mb * 1e6
 
 
+@pytest.mark.proof
 @pytest.mark.parametrize("use", USES, ids=lambda use: use.__name__)
 def test_what_is_kept_of_large_frames_stays_within_the_bound(
     use: Use, large: Clip, opened: OpenClip, most_kept: list[int]
@@ -99,7 +103,7 @@ def test_what_is_kept_of_large_frames_stays_within_the_bound(
     assert 12e6 < max(most_kept) <= 120e6
 
 
-@pytest.mark.parametrize("name", HEALTHY)
+@pytest.mark.parametrize("name", mostly_proofs(HEALTHY, EVERY_DAY))
 def test_no_frame_takes_more_than_is_reckoned(name: str, clip: MakeClip, opened: OpenClip) -> None:
     footage = opened(clip(name))
     decoder = footage.decoder()

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 import numpy as np
 import pytest
 
+from tests.proofs import mostly_proofs
 from tests.tui.honesty.judging import SIGNIFICANT, look
 from tests.tui.honesty.moments import SHIFT, moment
 from tests.tui.honesty.viewer import WEDGES
@@ -20,6 +21,8 @@ from tui.picture.glyphs import FULL, SPACE, GlyphSet
 from tui.picture.solver import GlyphPainter
 from tui.picture.sums import PatternSums
 from tui.picture.terminal import Terminal
+
+proof = pytest.mark.proof
 
 SMALL, LARGE = (50, 13), (125, 35)
 """Columns and rows that the frame gets on the bench in terminals of 80 by 24 and 160 by 45."""
@@ -70,18 +73,20 @@ def falsehoods(
 @pytest.mark.parametrize(
     ("choice", "size", "which"),
     [
-        pytest.param(way("blocks"), SMALL, MOMENTS, id="blocks-80x24"),
-        pytest.param(way("blocks"), LARGE, MOMENTS, id="blocks-160x45"),
-        pytest.param(way("blocks", 256), SMALL, MOMENTS, id="blocks-256-80x24"),
-        pytest.param(way("blocks", 256), LARGE, FEW, id="blocks-256-160x45"),
-        pytest.param(way("octants"), SMALL, MOMENTS, id="octants-80x24"),
-        pytest.param(way("octants"), LARGE, FEW, id="octants-160x45"),
-        pytest.param(way("octants", 256), SMALL, FEW, id="octants-256-80x24"),
-        pytest.param(way("halves"), LARGE, FEW, id="halves-160x45"),
-        pytest.param(way("pixels"), SMALL, MOMENTS, id="pixels-80x24"),
-        pytest.param(way("pixels"), LARGE, FEW, id="pixels-160x45"),
-        pytest.param(SIXELS, SMALL, SOME, id="sixels-80x24"),
-        pytest.param(SIXELS, LARGE, range(4), id="sixels-160x45"),
+        pytest.param(way("blocks"), SMALL, FEW, id="a-few-blocks-80x24"),
+        pytest.param(way("pixels"), SMALL, range(4), id="a-few-pixels-80x24"),
+        pytest.param(way("blocks"), SMALL, MOMENTS, id="blocks-80x24", marks=proof),
+        pytest.param(way("blocks"), LARGE, MOMENTS, id="blocks-160x45", marks=proof),
+        pytest.param(way("blocks", 256), SMALL, MOMENTS, id="blocks-256-80x24", marks=proof),
+        pytest.param(way("blocks", 256), LARGE, FEW, id="blocks-256-160x45", marks=proof),
+        pytest.param(way("octants"), SMALL, MOMENTS, id="octants-80x24", marks=proof),
+        pytest.param(way("octants"), LARGE, FEW, id="octants-160x45", marks=proof),
+        pytest.param(way("octants", 256), SMALL, FEW, id="octants-256-80x24", marks=proof),
+        pytest.param(way("halves"), LARGE, FEW, id="halves-160x45", marks=proof),
+        pytest.param(way("pixels"), SMALL, MOMENTS, id="pixels-80x24", marks=proof),
+        pytest.param(way("pixels"), LARGE, FEW, id="pixels-160x45", marks=proof),
+        pytest.param(SIXELS, SMALL, SOME, id="sixels-80x24", marks=proof),
+        pytest.param(SIXELS, LARGE, range(4), id="sixels-160x45", marks=proof),
     ],
 )
 def test_two_pixels_of_the_footage_are_on_the_glass_and_nothing_else(
@@ -94,11 +99,11 @@ def test_two_pixels_of_the_footage_are_on_the_glass_and_nothing_else(
 @pytest.mark.parametrize(
     ("choice", "size"),
     [
-        pytest.param(way("halves"), SMALL, id="halves-80x24"),
-        pytest.param(way("halves", 256), SMALL, id="halves-256-80x24"),
+        pytest.param(way("halves"), SMALL, id="halves-80x24", marks=proof),
+        pytest.param(way("halves", 256), SMALL, id="halves-256-80x24", marks=proof),
         pytest.param(way("blocks", 16), SMALL, id="blocks-16-80x24"),
-        pytest.param(way("blocks", 16), LARGE, id="blocks-16-160x45"),
-        pytest.param(way("octants", 16), SMALL, id="octants-16-80x24"),
+        pytest.param(way("blocks", 16), LARGE, id="blocks-16-160x45", marks=proof),
+        pytest.param(way("octants", 16), SMALL, id="octants-16-80x24", marks=proof),
     ],
 )
 def test_a_way_that_cannot_show_two_pixels_is_said_not_to(
@@ -108,7 +113,7 @@ def test_a_way_that_cannot_show_two_pixels_is_said_not_to(
     assert choice.doubt or look(moment(1), choice, size, ZOOM).promise > SHIFT
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 def test_without_the_lens_two_pixels_do_not_show_and_the_program_says_so(
     size: tuple[int, int],
 ) -> None:
@@ -117,6 +122,7 @@ def test_without_the_lens_two_pixels_do_not_show_and_the_program_says_so(
     assert look(moment(1), way("blocks"), size, 1).promise > SHIFT
 
 
+@proof
 def test_slanted_glyphs_would_show_contact_that_is_none() -> None:
     masks = np.stack([np.zeros((8, 8), bool), WEDGES["\u25e3"], WEDGES["\u25e2"]])
     direct = np.array([SPACE, 0x25E3, 0x25E2], np.uint32)
@@ -127,6 +133,7 @@ def test_slanted_glyphs_would_show_contact_that_is_none() -> None:
     assert any("contact that is none" in each for each in falsehoods(choice, SMALL, SOME))
 
 
+@proof
 def test_without_steadiness_noise_would_show_as_movement(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(steady, "NOISE", 0.0)
     assert any("of nothing" in each for each in falsehoods(way("blocks"), SMALL, SOME))

@@ -1,9 +1,10 @@
 import numpy as np
 import pyte
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.proofs import examples
 from tests.tui.picture.emulator import Colour, Emulator, Shown, error_shown, errors_shown, rgb
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
@@ -17,7 +18,7 @@ from tui.picture.steady import NOISE
 SIZE = COLUMNS, ROWS = 13, 5
 PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]
 
-slowly = settings(deadline=None, max_examples=40)
+slowly = examples(few=10, many=80)
 seeds = st.integers(0, 10**6)
 painters = st.sampled_from(PAINTERS)
 finenesses = st.sampled_from([MOVING, STILL, Fineness(0.0, 0.0, 0.0)])

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from tui.picture.cells import Pixels
@@ -32,7 +32,6 @@ def test_oklab_gives_the_published_values(
     np.testing.assert_allclose(oklab(grid(colour))[0], lab, atol=2e-4)
 
 
-@settings(deadline=None)
 @given(colours, st.sampled_from([INDEXED_256, INDEXED_16]))
 def test_a_listed_colour_is_shown_about_as_near_as_any(
     asked: list[tuple[int, int, int]], palette: Indexed

@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.proofs import examples
 from tests.tui.picture.emulator import Emulator, pixels_shown
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
@@ -16,7 +17,7 @@ CELL = WIDTH, HEIGHT = 10, 20
 SIZE = COLUMNS, ROWS = 19, 4
 PAINTER = PixelPainter(CELL)
 
-slowly = settings(deadline=None, max_examples=25)
+slowly = examples(few=8, many=50)
 
 
 def picture(seed: int) -> Pixels:

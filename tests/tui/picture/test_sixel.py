@@ -6,10 +6,11 @@ import subprocess
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
+from tests.proofs import examples
 from tests.tui.picture.emulator import Emulator, pixels_shown
 from tests.tui.picture.rasters import random_picture
 from tests.tui.picture.sixel_decoder import decoded
@@ -55,7 +56,7 @@ def test_decoders_by_others_see_the_same_picture_as_ours(name: str, shape: tuple
     assert np.abs(theirs[: shape[0], : shape[1]] - ours).max() <= 1
 
 
-@settings(deadline=None, max_examples=25)
+@examples(few=10, many=50)
 @given(st.integers(0, 10**6), st.integers(1, 40), st.integers(1, 90), st.integers(2, 64))
 def test_every_pixel_gets_the_nearest_of_few_colours(
     seed: int, height: int, width: int, colours: int

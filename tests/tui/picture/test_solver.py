@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.proofs import examples
 from tests.tui.picture.rasters import Values, cell_errors, random_picture, raster
 from tui.picture.cells import Pixels
 from tui.picture.glyphs import BLOCKS, GlyphSet, Mask
@@ -21,7 +22,7 @@ PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]
 ROUNDING = 0.25
 """What rounding both colours to whole levels can add to a mean squared error, and float32."""
 
-slowly = settings(deadline=None, max_examples=40)
+slowly = examples(few=10, many=80)
 
 seeds = st.integers(0, 10**6)
 painters = st.sampled_from(PAINTERS)

@@ -2,9 +2,10 @@ import itertools
 
 import numpy as np
 import pyte
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.proofs import examples
 from tests.tui.picture.emulator import Emulator, errors_shown
 from tests.tui.picture.rasters import random_picture
 from tests.tui.picture.test_delta import _hex
@@ -22,7 +23,7 @@ SCREEN = 31, 12
 PLACES = [(0, 0), (2, 7), (3, 3)]
 """Rows and columns of the picture on the screen; at the second it ends at the right edge."""
 
-slowly = settings(deadline=None, max_examples=40)
+slowly = examples(few=10, many=80)
 seeds = st.integers(0, 10**6)
 painters = st.sampled_from([BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER])
 

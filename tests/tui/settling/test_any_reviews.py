@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from random import Random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from sessions.errors import EntryRefused
@@ -18,6 +18,7 @@ from sessions.ruling.checker import Outcome, check_run
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import RuledRun, Ruling
 from sessions.settling.differences import Difference, Matter, Row, differences
+from tests.proofs import examples
 from tests.sessions.samples import spot
 from tests.sessions.settling.near_reviews import CLOCK_CHANGES, Tags, near_reviews, truth
 from tests.sessions.settling.paper import PaperJournal
@@ -29,7 +30,7 @@ OF_CLOCK = (Matter.READING, Matter.CLOCK, Matter.INSTANT)
 ALIKE = ("reading", CLOCK, "record", "number")
 """Subjects that are compared otherwise than by an outcome."""
 
-thoroughly = settings(max_examples=80)
+thoroughly = examples(few=8, many=160)
 randoms = st.randoms(use_true_random=False)
 
 

@@ -20,6 +20,8 @@ from tests.tui.settling.settlers import read
 from tui.bench.opening import Wish, new_header
 from tui.footage.footage import Footage
 
+pytestmark = pytest.mark.proof
+
 CTRL_E, CTRL_Q, LEFT, RIGHT = "\x05", "\x11", "\x1b[D", "\x1b[C"
 LISTED = ListedClaim("C-1", "3-3-3", "U10", "S-204", "4.000", "5.678", "footage/a.mp4")
 

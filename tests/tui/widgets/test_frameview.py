@@ -12,6 +12,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from keymaps.keymap import Keymap
+from tests.proofs import mostly_proofs
 from tests.tui.picture.emulator import Shown, error_shown, pixels_shown
 from tests.tui.widgets.captured import (
     PIXEL_PAINTER,
@@ -134,7 +135,7 @@ KINDS = {
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", mostly_proofs(range(6), [4]))
 async def test_no_cell_is_ever_stale_whatever_happens(seed: int, kind: str) -> None:
     rng = random.Random(seed)
     app = KINDS[kind]()
