@@ -1,14 +1,12 @@
-"""Sixels, read by two decoders by others where they are installed, and by one of the tests' own."""
+"""Sixels, read by a decoder of the tests' own; a decoder by others checks that one.
 
-import io
-import shutil
-import subprocess
+See ``tests.real_footage.test_sixels_by_another_decoder``.
+"""
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
 
 from tests.proofs import examples
 from tests.tui.picture.emulator import Emulator, pixels_shown
@@ -23,10 +21,6 @@ from tui.picture.sixel import MOST_COLOURS, MOST_COLUMNS, SixelEncoder, sixels
 CELL = WIDTH, HEIGHT = 10, 20
 SIZE = COLUMNS, ROWS = 19, 4
 PAINTER = PixelPainter(CELL, 256)
-DECODERS = {
-    "ImageMagick": ["convert", "sixel:-", "png:-"],
-    "libsixel": ["sixel2png"],
-}
 
 
 def picture(seed: int) -> Pixels:
@@ -41,19 +35,6 @@ def body(text: str) -> str:
 
 def whole(pixels: Pixels, colours: int) -> str:
     return sixels(pixels, np.ones(pixels.shape[1], bool), colours)
-
-
-@pytest.mark.parametrize("name", DECODERS)
-@pytest.mark.parametrize("shape", [(20, 80), (16, 64), (6, 1), (13, 7), (1, 300)])
-def test_decoders_by_others_see_the_same_picture_as_ours(name: str, shape: tuple[int, int]) -> None:
-    command = DECODERS[name]
-    if shutil.which(command[0]) is None:
-        pytest.skip(f"{command[0]} is not installed")
-    text = whole(random_picture(4, shape[1], shape[0]), 16)
-    made = subprocess.run(command, input=text.encode(), capture_output=True, timeout=60, check=True)
-    theirs = np.asarray(Image.open(io.BytesIO(made.stdout)).convert("RGB")).astype(int)
-    ours, _ = decoded(body(text))
-    assert np.abs(theirs[: shape[0], : shape[1]] - ours).max() <= 1
 
 
 @examples(few=10, many=50)
