@@ -1,7 +1,6 @@
 """The wheel, installed where nothing of the source is, does its work."""
 
 import os
-import shutil
 import site
 import subprocess
 import sys
@@ -15,9 +14,13 @@ from tests.tui.conftest import header
 
 ROOT = Path(__file__).parent.parent
 PACKAGES = ("sessions", "keymaps", "tui")
-UV = shutil.which("uv")
+UV = os.environ.get("UV")
+"""The uv that runs the tests: it says so itself."""
 
-pytestmark = [pytest.mark.proof, pytest.mark.skipif(UV is None, reason="needs uv")]
+pytestmark = [
+    pytest.mark.proof,
+    pytest.mark.skipif(UV is None, reason="not run by uv: uv run poe prove"),
+]
 
 
 def run(command: list[str], folder: Path) -> subprocess.CompletedProcess[str]:

