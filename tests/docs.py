@@ -24,7 +24,12 @@ from tui.cli.reference import PAGES, VARIABLES, commands, usage
 
 ROOT = Path(__file__).parent.parent
 MANUAL = ROOT / "tui" / "docs"
-DOCUMENTS = (ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted(MANUAL.glob("*.md")))
+DOCUMENTS = (
+    ROOT / "README.md",
+    ROOT / "DEVELOPERS.md",
+    ROOT / "tests" / "bench" / "README.md",
+    *sorted(MANUAL.glob("*.md")),
+)
 """All documents for people."""
 
 COMMAND = "uv run python -m tests.docs"

@@ -2,6 +2,7 @@
 
 import ast
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -116,6 +117,46 @@ def test_every_command_line_in_a_document_is_one_that_is_taken(name: str) -> Non
             parser = commands(command_line([words[0]]))[words[0]]
             known = {option for action in parser._actions for option in action.option_strings}
             assert {word for word in words if word.startswith("--")} <= known, line
+
+
+PLACES = sorted(
+    {
+        name
+        for name in re.findall(r"`([\w./-]+(?::[\w.]+)?)`", (ROOT / "DEVELOPERS.md").read_text())
+        if "/" in name or name.endswith((".py", ".toml", ".md"))
+    }
+)
+"""Files, and functions in them (``file.py:Class.method``), that the developers' page names."""
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_every_file_and_function_that_developers_are_sent_to_is_there(place: str) -> None:
+    name, _, function = place.partition(":")
+    assert (ROOT / name).exists(), place
+    body = ast.parse((ROOT / name).read_text()).body if function else []
+    for part in function.split(".") if function else []:
+        (found,) = (node for node in body if part in named(node))
+        body = getattr(found, "body", [])
+
+
+def named(node: ast.AST) -> list[str]:
+    """What a line of a module or class gives a name to."""
+    if isinstance(node, ast.Assign | ast.AnnAssign):
+        targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+        return [target.id for target in targets if isinstance(target, ast.Name)]
+    return [getattr(node, "name", "")]
+
+
+def test_every_library_is_in_the_table_of_dependencies() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())
+    asked = [*project["project"]["dependencies"], *project["dependency-groups"]["dev"]]
+    names = [re.split(r"[<>=]", line)[0] for line in asked]
+    rows = re.findall(r"^\| ([\w.-]+) \| .* \| \d{4}-\d\d \|", developers(), re.MULTILINE)
+    assert sorted(rows) == sorted(names)
+
+
+def developers() -> str:
+    return (ROOT / "DEVELOPERS.md").read_text()
 
 
 def code(path: Path) -> list[str]:
