@@ -85,12 +85,14 @@ def _rendered(markdown: str) -> str:
     """Markdown as text for a terminal, with its tables drawn and its headings marked."""
     from rich.console import Console
     from rich.markdown import Markdown
+    from rich.theme import Theme
 
     drawn = StringIO()
     width = min(shutil.get_terminal_size().columns, WIDEST)
-    Console(file=drawn, width=width, force_terminal=True).print(
-        Markdown(markdown, hyperlinks=False)
-    )
+    # bold alone, as the terminal's background may be light or dark
+    theme = Theme({"markdown.code": "bold", "markdown.code_block": "none"})
+    console = Console(file=drawn, width=width, force_terminal=True, theme=theme)
+    console.print(Markdown(markdown, code_theme="ansi_dark", hyperlinks=False))
     return drawn.getvalue()
 
 

@@ -170,7 +170,7 @@ def _runs(document: RulingDocument) -> Table:
         "Run", "Counts as", "Ruled", "Display (s)", "By the picture (s)", "u (s)", "From", "To",
     )  # fmt: skip
     rows = tuple(_run(run) for run in document.ruling.runs)
-    return Table("Runs on the tape", columns, rows, UNCERTAINTY)
+    return Table("Runs in the footage", columns, rows, UNCERTAINTY)
 
 
 def _run(run: RuledRun) -> Row:

@@ -10,7 +10,7 @@ from sessions.record.amendments import Amendment
 from sessions.settling.settlement import SettledPoint
 from tui.documents.pages import DocketFacts, RulingDocument
 
-ALONE = "This ruling rests on the review by {0} alone; nobody has checked it by a second look."
+ALONE = "This ruling rests on the review by {0} alone; nobody else has reviewed the footage."
 
 
 def reviewers(document: RulingDocument) -> tuple[str, ...]:

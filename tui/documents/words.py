@@ -38,6 +38,9 @@ DOUBT = (
 )
 
 
+CHECKED = "every checkpoint of the event, the clock, and the count of attempts"
+"""What is checked of an attempt: more than the ladder lists."""
+
 NOBODYS_FAULT = "The competitor broke no rule by that."
 
 HANDLING = (
@@ -222,9 +225,9 @@ def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
     kept = len(run.with_outcome(Outcome.PROVEN))
     if found:
         checks = plural(len(run.findings), "check")
-        yield f"{kept} of {checks} {were(kept)} in order; the rest follows."
+        yield f"{kept} of {checks} {were(kept)} in order ({CHECKED}); the rest follows."
     else:
-        yield f"All {len(run.findings)} checks were in order."
+        yield f"All {len(run.findings)} checks were in order ({CHECKED})."
 
 
 def _seen(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:

@@ -41,7 +41,7 @@ BOTH = session_facts(
 def test_one_review_alone_is_said_to_be_unchecked() -> None:
     assert told() == (
         "This ruling rests on the review by reviewer-1 alone; "
-        "nobody has checked it by a second look.",
+        "nobody else has reviewed the footage.",
     )
     assert told(docket=docket(review("reviewer-1"))) == told()
 

@@ -95,7 +95,7 @@ def test_every_finding_not_in_order_is_told_worst_first() -> None:
     (run,) = words.stories(paper)
     assert [seen.verdict for seen in run.seen] == ["Rule broken", "Not proven"]
     assert run.heading.endswith("scratch")
-    assert "checks were in order; the rest follows." in run.told[1]
+    assert "checks were in order (every checkpoint of the event, the clock" in run.told[1]
     fault = run.seen[0]
     assert fault.right.startswith("Keep thumbs and fingers off")
     assert "See frames 7 and 8, 0:00.234 and 0:00.267 after" in fault.where
