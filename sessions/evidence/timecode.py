@@ -10,10 +10,13 @@ from fractions import Fraction
 _DROPPED = {Fraction(30000, 1001): 2, Fraction(60000, 1001): 4}
 
 
-def label(frame: int, rate: Fraction) -> str:
-    """The label ``hh:mm:ss:ff`` of a frame counted from 0 at a constant rate in frames a second."""
+def label(frame: int, rate: Fraction, *, drops: bool = True) -> str:
+    """The label ``hh:mm:ss:ff`` of a frame counted from 0 at a constant rate in frames a second.
+
+    Where the recording does not drop labels, although its rate allows it, ``drops`` is false.
+    """
     whole = round(rate)
-    dropped = _DROPPED.get(rate, 0)
+    dropped = _DROPPED.get(rate, 0) if drops else 0
     number = frame + _left_out(frame, whole, dropped)
     seconds, ff = divmod(number, whole)
     minutes, ss = divmod(seconds, 60)
@@ -21,7 +24,7 @@ def label(frame: int, rate: Fraction) -> str:
     return f"{hours % 24:02d}:{mm:02d}:{ss:02d}{';' if dropped else ':'}{ff:02d}"
 
 
-def frame_of(text: str, rate: Fraction) -> int | None:
+def frame_of(text: str, rate: Fraction, *, drops: bool = True) -> int | None:
     """The frame, of the first day, that bears a label; ``None`` where none at this rate does.
 
     The last mark may be a colon or a semicolon, whichever the rate is written with.
@@ -29,9 +32,16 @@ def frame_of(text: str, rate: Fraction) -> int | None:
     hh, mm, ss, ff = (int(part) for part in text.replace(";", ":").split(":"))
     whole, minutes = round(rate), 60 * hh + mm
     frame = (60 * minutes + ss) * whole + ff
-    frame -= _DROPPED.get(rate, 0) * (minutes - minutes // 10)
+    frame -= _DROPPED.get(rate, 0) * (minutes - minutes // 10) if drops else 0
     wanted = f"{hh:02d}:{mm:02d}:{ss:02d}:{ff:02d}"
-    return frame if frame >= 0 and label(frame, rate).replace(";", ":") == wanted else None
+    same = frame >= 0 and label(frame, rate, drops=drops).replace(";", ":") == wanted
+    return frame if same else None
+
+
+def day_of(rate: Fraction, *, drops: bool = True) -> int:
+    """How many labels there are before they begin again, after 24 hours."""
+    dropped = _DROPPED.get(rate, 0) if drops else 0
+    return 24 * (60 * 60 * round(rate) - 54 * dropped)
 
 
 def _left_out(frame: int, whole: int, dropped: int) -> int:

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, AwareDatetime, Field, field_serializer, field_validator
 
-from sessions.evidence.timecode import frame_of, label
+from sessions.evidence.timecode import day_of, frame_of, label
 from sessions.exact import exact
 from sessions.frozen import Frozen
 from sessions.rules.events import EventDefinition
@@ -40,7 +40,15 @@ class FootageFacts(Frozen):
     """The footage as it was at intake.
 
     ``time_base`` is in seconds, written as a fraction; ``nominal_rate``, in frames a second, only
-    where the time stamps keep it throughout; ``gaps`` counts the gaps in time.
+    where the time stamps keep it throughout; ``gaps`` counts the gaps in time. ``start_timecode``
+    is the label that the recorder gave the first frame. ``track`` numbers the picture track from
+    1, where the file holds several.
+
+    ``joints`` names the first frame of each further recording, where the footage is several that
+    were put one after the other. After a joint the time stamps go on by one usual interval, so
+    that they still rise; how much time went by there is not known. ``time_doubt`` says why the
+    time stamps do not tell when frames were recorded; it is empty where nothing speaks against
+    them.
     """
 
     name: str
@@ -55,6 +63,17 @@ class FootageFacts(Frozen):
     decoder: str = ""
     declared_frames: int | None = None
     gaps: int = 0
+    start_timecode: str | None = Field(default=None, pattern=r"^\d\d:\d\d:\d\d[:;]\d\d$")
+    track: int | None = Field(default=None, ge=1)
+    joints: tuple[Annotated[int, Field(ge=1)], ...] = ()
+    time_doubt: str = ""
+
+    @field_validator("joints")
+    @classmethod
+    def _rises(cls, value: tuple[int, ...]) -> tuple[int, ...]:
+        if list(value) != sorted(set(value)):
+            raise ValueError("the joints are not in rising order")
+        return value
 
     @field_validator("time_base", "nominal_rate")
     @classmethod
@@ -66,12 +85,35 @@ class FootageFacts(Frozen):
     def timecode(self, frame: int) -> str | None:
         """The time code of a frame, where the footage keeps a rate of at least one a second."""
         rate = self._rate
-        return None if rate is None or rate < 1 else label(frame, rate)
+        if rate is None or rate < 1:
+            return None
+        return label(frame + self._first_label, rate, drops=self._drops)
 
     def frame_of(self, timecode: str) -> int | None:
         """The frame that bears a time code; ``None`` where no frame does."""
         rate = self._rate
-        return None if rate is None or rate < 1 else frame_of(timecode, rate)
+        if rate is None or rate < 1:
+            return None
+        found = frame_of(timecode, rate, drops=self._drops)
+        if found is None:
+            return None
+        # labels begin again after a day
+        return (found - self._first_label) % day_of(rate, drops=self._drops)
+
+    def joint_between(self, first: int, last: int) -> int | None:
+        """The first joint that lies after frame ``first`` and not after frame ``last``."""
+        return next((joint for joint in self.joints if first < joint <= last), None)
+
+    @property
+    def _drops(self) -> bool:
+        return self.start_timecode is None or ";" in self.start_timecode
+
+    @cached_property
+    def _first_label(self) -> int:
+        """How many labels of the day come before that of the first frame."""
+        if self.start_timecode is None or self._rate is None:
+            return 0
+        return frame_of(self.start_timecode, self._rate, drops=self._drops) or 0
 
     @cached_property
     def _rate(self) -> Fraction | None:

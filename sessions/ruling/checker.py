@@ -140,7 +140,10 @@ def _check_clock(scene: _Scene) -> Iterator[Finding]:
     readings = {reading.display for reading in scene.readings}
     start, stop = scene.found["start"], scene.found["stop"]
     unsighted = [m for m in ("start", "stop") if not scene.found.is_sighted(m)]
-    if len(readings) > 1:
+    untimed = _untimed(scene.header, start, stop)
+    if untimed:
+        outcome, detail = Outcome.CONFLICT, untimed
+    elif len(readings) > 1:
         outcome, detail = Outcome.CONFLICT, f"readings differ: {', '.join(sorted(readings))}"
     elif not readings or unsighted or scene.elapsed is None:
         lacking = [] if readings else ["the display's reading"]
@@ -275,7 +278,22 @@ def _elapsed(run: Run, found: Brackets, header: Header) -> Elapsed | None:
     if len(times) < len(stamps):
         return None
     start, stop = _interval(found["start"], times), _interval(found["stop"], times)
-    return None if start is None or stop is None else elapsed(start, stop)
+    if start is None or stop is None or _untimed(header, found["start"], found["stop"]):
+        return None
+    return elapsed(start, stop)
+
+
+def _untimed(header: Header, start: Sighting, stop: Sighting) -> str:
+    """Why the footage tells no time from the start to the stop; empty where it does."""
+    ends = [end for end in (start.after, start.by, stop.after, stop.by) if end is not None]
+    joint = header.footage.joint_between(min(ends), max(ends)) if ends else None
+    if joint is not None:
+        return (
+            f"frame {joint} begins another recording, and how much time went by before it is not "
+            "known: the run cannot be timed"
+        )
+    doubt = header.footage.time_doubt
+    return f"the footage tells no time: {doubt}" if doubt and ends else ""
 
 
 def _interval(

@@ -3,7 +3,7 @@
 import pytest
 
 from sessions.record.entries import Entry, Reading, RunBegun, Shown, Sighted, Spot
-from sessions.record.header import MOST_FRAMES
+from sessions.record.header import MOST_FRAMES, FootageFacts
 from sessions.record.session import Session
 from sessions.ruling.checker import Outcome
 from sessions.ruling.judge import rule
@@ -272,3 +272,33 @@ def test_a_session_of_the_greatest_numbers_that_a_file_can_hold_is_ruled() -> No
     found = rule(session_of(head, [RunBegun(run=1, begins=ends[0]), *marks, shown]))
     assert (found.frames_seen, found.frames_unseen) == (MOST_FRAMES - 1, 1)
     assert found.runs[0].uncertainty is not None
+
+
+def on_other_footage(*tags: str, **changed: object) -> Ruling:
+    """The ruling where the footage's facts are changed."""
+    head = header("3-3-3")
+    facts = FootageFacts.model_validate(head.footage.model_dump() | changed)
+    head = head.model_copy(update={"footage": facts})
+    return rule(session_from(head, tags, *cups_and_frames(head)))
+
+
+@pytest.mark.parametrize("joint", [11, 60, 130])
+def test_no_run_is_timed_across_a_joint(joint: int) -> None:
+    made = on_other_footage("clean 1 at 0", joints=[joint])
+    assert not made.made
+    (run,) = made.runs
+    assert run.standing is Standing.OPEN
+    assert run.by_picture is None
+    (clock,) = run.with_outcome(Outcome.CONFLICT)
+    assert f"frame {joint} begins another recording" in clock.reason
+
+
+def test_a_joint_outside_the_time_from_start_to_stop_hinders_nothing() -> None:
+    assert on_other_footage("clean 1 at 0", joints=[500]).made
+
+
+def test_no_run_is_timed_on_footage_whose_times_are_in_doubt() -> None:
+    made = on_other_footage("clean 1 at 0", time_doubt="12 pictures are lost")
+    assert not made.made
+    (clock,) = made.runs[0].with_outcome(Outcome.CONFLICT)
+    assert "the footage tells no time: 12 pictures are lost" in clock.reason
