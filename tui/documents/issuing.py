@@ -39,8 +39,8 @@ from tui.documents.sources import (
 from tui.documents.stills import PictureSource, Stills
 from tui.documents.words import stories
 from tui.documents.writing import write_set
-from tui.footage.fingerprint import Progress
 from tui.footage.footage import Footage
+from tui.footage.intake import Progress
 from tui.footage.reader import FrameStore
 
 _SMALL = (64, 36)

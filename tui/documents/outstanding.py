@@ -10,7 +10,7 @@ from sessions.record.journal import utc_now
 from tui.documents.docketed import issue_claim, with_league
 from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish
-from tui.footage.fingerprint import Progress
+from tui.footage.intake import Progress
 
 AT_ODDS = (
     "its ruling contradicts that on another claim on the same footage, which the docket names to "

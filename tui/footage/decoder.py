@@ -10,7 +10,8 @@ from av.video.frame import VideoFrame
 from tui.footage.fingerprint import FileIdentity
 from tui.footage.flaws import FlawLedger
 from tui.footage.index import NOT_SHOWN, FootageIndex
-from tui.footage.packets import CodedPacket, PacketSource
+from tui.footage.order import CodedPacket
+from tui.footage.packets import PacketSource, Placed
 
 _MISSING = "its picture never came out of the decoder"
 _FLAGGED = "the decoder reports errors in its data"
@@ -38,8 +39,9 @@ class Decoder:
     Decoders carry time stamps through, so a frame that comes out says itself which it is, also
     where a file gives two frames the same time.
 
-    A *run* goes from a key packet forward. It ends at the end of the file, and at the first key
-    after damage: what follows is decoded by a new run, so that nothing damaged can leak into it.
+    A *run* goes from a key packet forward. It ends at the end of the recording, and at the first
+    key after damage: what follows is decoded by a new run, so that nothing damaged, and nothing of
+    another recording, can leak into it.
 
     Whenever the file is opened it must be the one of ``identity``; without, the one that it is now.
     """
@@ -52,9 +54,12 @@ class Decoder:
         identity: FileIdentity | None = None,
         *,
         hurries: bool = True,
+        track: int | None = None,
     ) -> None:
-        self._path, self._index, self._ledger = path, index, ledger
-        self._source = PacketSource(path, index, identity or FileIdentity.of(path), hurries=hurries)
+        self._path, self._index, self._ledger, self._track = path, index, ledger, track
+        self._source = PacketSource(
+            path, index, identity or FileIdentity.of(path), hurries=hurries, track=track
+        )
         self._known_flaws = dict(index.flaws)
         self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
         self._first = 0  # the first frame of use; what no other builds on is left out before it
@@ -97,13 +102,14 @@ class Decoder:
     def _starts(self, frame: int) -> list[int | None]:
         """Packets to start from in turn, None for going on from here.
 
-        The nearest key comes first, the first packet of the file last.
+        The nearest key comes first, the first packet of the recording last.
         """
         index = self._index
         key = int(index.start_of[frame])
+        first, _ = index.recording_of(key)
         starts = [index.earlier_start(key, back) for back in range(_EARLIER_STARTS + 1)]
-        clean = [start for start in dict.fromkeys(starts) if start and start not in self._unclean]
-        return [*([None] if self._goes_on_to(frame) else []), *clean, 0]
+        clean = [s for s in dict.fromkeys(starts) if s > first and s not in self._unclean]
+        return [*([None] if self._goes_on_to(frame) else []), *clean, first]
 
     def _goes_on_to(self, frame: int) -> bool:
         """Whether running on from here reaches ``frame`` sooner than seeking to its key."""
@@ -138,7 +144,8 @@ class Decoder:
         self._clean = False  # whether a first whole picture has come out
         self._high = -1  # last frame, in display order, to come out
         self._delivered = -1  # last frame handed on
-        self._limit = self._index.packets  # the key from which a new run is needed
+        self._recording, self._end = self._index.recording_of(start)
+        self._limit = self._end  # the key from which a new run is needed
         self._held: dict[int, VideoFrame] = {}
         self._left_out: set[int] = set()
         self._ended = False
@@ -171,45 +178,50 @@ class Decoder:
         for picture in self._decode(packet):
             self._receive(picture)
         if packet is None:
-            self._pass_over(self._index.frames)
+            self._pass_over(self._index.frames_before(self._end))
             self._ended = True
             self._make_sure_of_end()
 
     def _make_sure_of_end(self) -> None:
-        """Find, once a clip, the damage in the last pictures that frame threads pass over.
+        """Find, once a recording, the damage in the last pictures that frame threads pass over.
 
-        At the end of the file they hand out a picture that another of them still decodes, and
+        At its end they hand out a picture that another of them still decodes, and
         with it what is known against it until then. One thread knows all of a picture it gives.
         """
-        if self._source.threads == 1 or self._ledger.end_is_sure or not self._held:
+        sure = self._recording in self._ledger.sure_ends
+        if self._source.threads == 1 or sure or not self._held:
             return
         last = max(self._held)
         identity = self._source.identity
-        alone = Decoder(self._path, self._index, self._ledger, identity, hurries=False)
+        alone = Decoder(
+            self._path, self._index, self._ledger, identity, hurries=False, track=self._track
+        )
         try:
             came = alone.fetch(last, lambda *_: None, self._stop)
         finally:
             alone.close()
         if came or self._ledger.flaw(last):
-            self._ledger.end_is_sure = True
+            self._ledger.sure_ends.add(self._recording)
         else:
             self._cut_short = True
             self._held.clear()
 
-    def _take(self) -> CodedPacket | None:
-        """The next packet with content; None at the end of the file."""
+    def _take(self) -> Placed | None:
+        """The next packet with content; None at the end of the recording."""
         if self._pending is not None:
-            packet, self._pending = self._pending, None
-            return packet
+            placed, self._pending = (self._start, self._pending), None
+            return placed
+        if self._next >= self._end:
+            return None
         found = self._source.read()
-        if found is None and self._next < self._index.packets:
+        if found is None and self._next < self._end:
             self._damage(self._next, _UNKNOWN)
         return found
 
-    def _decode(self, packet: CodedPacket | None) -> list[VideoFrame]:
-        if packet is None:
+    def _decode(self, placed: Placed | None) -> list[VideoFrame]:
+        if placed is None:
             return self._decoded(None)
-        place = self._index.locate(packet, self._next)
+        place, packet = placed
         if place != self._next and self._next < self._index.packets:
             self._damage(self._next, _UNKNOWN)
         if place is None:
@@ -238,7 +250,7 @@ class Decoder:
 
     def _decoded(self, packet: CodedPacket | None) -> list[VideoFrame]:
         try:
-            return self._source.context.decode(packet)
+            return self._source.decode(packet)
         except av.FFmpegError:
             # frame threads report a packet's error only when later ones have been fed
             last = self._next - 1
@@ -276,9 +288,9 @@ class Decoder:
         self._high = first - 1
         if first != self._opening:
             self._unclean.add(self._start)
-            if self._start:
+            if self._start != self._recording:
                 return False
-            self._ledger.damage(0, _NO_CLEAN_START)
+            self._ledger.damage(self._start, _NO_CLEAN_START)
         self._clean = True
         return True
 

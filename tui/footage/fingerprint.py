@@ -4,15 +4,12 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.errors import FootageError
 from tui.footage.cachefolder import keep
-
-Progress = Callable[[str, int, int], None]
-"""Called with what is being done ("fingerprint" or "index"), bytes done, and bytes in all."""
+from tui.footage.intake import Progress
 
 _BLOCK = 1 << 20
 _VERSION = 1

@@ -12,11 +12,11 @@ from tui.footage.cachefolder import cache_folder
 from tui.footage.colour import Orientation
 from tui.footage.decoder import Decoder
 from tui.footage.facts import Facts, facts_of, probe
-from tui.footage.fingerprint import FileIdentity, Progress, changed, fingerprint
+from tui.footage.fingerprint import FileIdentity, changed, fingerprint
 from tui.footage.flaws import Flaw, FlawLedger
 from tui.footage.index import FootageIndex
 from tui.footage.indexfile import index_of
-from tui.footage.intake import check_file
+from tui.footage.intake import Progress, check_file
 
 
 @dataclass(frozen=True, eq=False)

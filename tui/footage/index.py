@@ -1,34 +1,39 @@
-"""The index of a clip: which packet holds which frame, and when each frame is shown."""
+"""The index of footage: which packet holds which frame, and when each frame is shown."""
 
 from dataclasses import dataclass, field
 from fractions import Fraction
-from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 from av.packet import Packet
 from av.video.stream import VideoStream
 
-from tui.footage.fingerprint import Progress
-from tui.footage.intake import READ_ERRORS, open_container, video_stream
-from tui.footage.order import shown_order, told_by_decoding
-
-Integers = npt.NDArray[np.int64]
-Booleans = npt.NDArray[np.bool_]
-
-NO_STAMP = -(1 << 62)
-"""Stands for a time stamp that a packet does not have."""
-
-_DERIVING = frozenset({"avi", "mpeg"})  # mpeg: several pictures may share one stored time
+from tui.footage.recordings import NO_STAMP, Booleans, Integers
 
 NOT_SHOWN = -1
 """The frame number of a packet that an edit list hides."""
 
+Flaws = tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True)
+class Part:
+    """Packets from ``first`` on, and how they are read.
+
+    ``bytes`` is their range of the file, None for all of it. By ``seeks`` a packet is found: by
+    its time stamp, by its place in the file or, where neither tells it, by counting.
+    """
+
+    first: int
+    bytes: tuple[int, int] | None = None
+    seeks: Literal["stamp", "byte", "count"] = "stamp"
+    unpacks: bool = False
+    """Whether pictures that share a packet are to be taken apart before they are decoded."""
+
 
 @dataclass(frozen=True, eq=False)
 class FootageIndex:
-    """Everything that demuxing tells about the frames, without decoding one.
+    """Everything that is known of the frames before one is painted.
 
     Arrays named ``packet_*`` go by packet, in decode order; ``pts``, ``packet_of`` and
     ``start_of`` go by frame, in display order. Time stamps count ``time_base`` seconds.
@@ -40,15 +45,34 @@ class FootageIndex:
     packet_size: Integers
     key: Booleans
     hidden: Booleans
-    flaws: tuple[tuple[int, str], ...] = ()
+    times: Integers | None = None
+    """When the picture of each packet is shown; None where the stamps of the packets tell it.
+    After a joint they go on by one usual interval."""
+    packet_pos: Integers | None = None
+    """Where each packet lies in its part of the file; -1 where that is not told."""
+    recordings: tuple[int, ...] = (0,)
+    """The first packet of each recording."""
+    parts: tuple[Part, ...] = (Part(0),)
+    flaws: Flaws = ()
     """(packet, what is wrong with it) for each packet that the container marks or misdescribes."""
+    losses: Flaws = ()
+    """(packet, how it is known) for each packet before which pictures are missing."""
+    refreshing: tuple[int, ...] = ()
+    """Key packets that hold no whole picture: it is whole only at the next key."""
+    empty: int = 0
+    """How many packets without content there are, which repeat the picture before (AVI)."""
+    lost_somewhere: str = ""
+    """How it is known that pictures are missing at places that are not known; empty where none."""
     error: str | None = None
     """What ended the pass before the end of the file."""
     stamps_derived: bool = False
     """The container stores no presentation times; they were worked out from the coded pictures."""
-    decoded_pts: Integers | None = None
-    """The presentation time stamp of each packet where only decoding told it; those that the
-    library works out are then false, and packets are known by their decoding time stamps."""
+    found_by_decoding: bool = False
+    """Only decoding told the order of the frames."""
+    known_by_dts: bool = False
+    """Packets are known by their decoding times: the others are not stored, and change."""
+    usual_step: int = 0
+    """The median interval between frames, in units of ``time_base``."""
 
     pts: Integers = field(init=False)
     packet_of: Integers = field(init=False)
@@ -59,6 +83,7 @@ class FootageIndex:
     settled_by: Integers = field(init=False)
     """The frame by whose coming out all that was decoded before each frame has come out."""
     keys: Integers = field(init=False)
+    """The packets from which decoding can begin: the key packets, and the first of recordings."""
     stamps: Integers = field(init=False)
     """The time stamp by which each packet is known: when it is shown or, where that is not told,
     when it is decoded."""
@@ -66,22 +91,23 @@ class FootageIndex:
     """All packets by their time stamps; those that share one in decode order."""
 
     def __post_init__(self) -> None:
-        stamps = np.where(self.packet_pts == NO_STAMP, self.packet_dts, self.packet_pts)
-        times = stamps
-        if self.decoded_pts is not None:
-            stamps, times = self.packet_dts, self.decoded_pts
+        known = np.where(self.packet_pts == NO_STAMP, self.packet_dts, self.packet_pts)
+        stamps = self.packet_dts if self.known_by_dts else known
+        times = known if self.times is None else self.times
         shown = np.flatnonzero(~self.hidden)
         order = shown[np.argsort(times[shown], kind="stable")]
         frame_of = np.full(len(stamps), NOT_SHOWN, np.int64)
         frame_of[order] = np.arange(len(order))
-        keys = np.flatnonzero(self.key)
+        begins = self.key.copy()
+        begins[[first for first in self.recordings if 0 < first < len(begins)]] = True
+        keys = np.flatnonzero(begins)
         derived: dict[str, Any] = {
             "pts": times[order],
             "packet_of": order,
             "frame_of": frame_of,
             "keys": keys,
-            "start_of": _start_packets(order, times, keys),
-            "settled_by": _settled_by(order, frame_of, self.key),
+            "start_of": _start_packets(order, times, keys, self.recordings),
+            "settled_by": _settled_by(order, frame_of, begins),
             "stamps": stamps,
             "_stamp_order": np.argsort(stamps, kind="stable"),
         }
@@ -98,6 +124,26 @@ class FootageIndex:
         """How many packets were found, hidden ones included."""
         return len(self.packet_pts)
 
+    @property
+    def joints(self) -> tuple[int, ...]:
+        """The first frame of each recording but the first."""
+        firsts = (self.frames_before(packet) for packet in self.recordings[1:])
+        return tuple(sorted({frame for frame in firsts if 0 < frame < self.frames}))
+
+    def recording_of(self, packet: int) -> tuple[int, int]:
+        """The first packet of the recording of ``packet``, and the first of the next one."""
+        at = int(np.searchsorted(self.recordings, packet, "right")) - 1
+        following = self.recordings[at + 1 : at + 2]
+        return self.recordings[max(0, at)], following[0] if following else self.packets
+
+    def frames_before(self, packet: int) -> int:
+        """How many frames are shown of the packets before this one, the first of a recording."""
+        return int(np.count_nonzero(self.frame_of[:packet] != NOT_SHOWN))
+
+    def part_of(self, packet: int) -> int:
+        """Which of the parts a packet is in."""
+        return max(0, sum(part.first <= packet for part in self.parts) - 1)
+
     def last_key(self, packet: int) -> int:
         """The last key packet at or before ``packet``, or the first packet if there is none."""
         at = int(np.searchsorted(self.keys, packet, "right")) - 1
@@ -108,10 +154,22 @@ class FootageIndex:
         at = int(np.searchsorted(self.keys, packet, "right"))
         return int(self.keys[at]) if at < len(self.keys) else self.packets
 
+    def next_whole(self, packet: int) -> int:
+        """The packet from which on pictures build on nothing before ``packet`` any more.
+
+        That is the next key at or after it; where that one only begins to refresh the picture, the
+        key after that.
+        """
+        key = packet if packet in self.keys else self.next_key(packet)
+        if key in self.refreshing and key not in self.recordings:
+            return self.next_key(key)
+        return key
+
     def earlier_start(self, packet: int, back: int) -> int:
-        """The key packet ``back`` keys before the key ``packet``, or the first packet."""
+        """The key packet ``back`` keys before the key ``packet``, within its recording."""
+        first, _ = self.recording_of(packet)
         at = int(np.searchsorted(self.keys, packet)) - back
-        return int(self.keys[at]) if at >= 0 and len(self.keys) else 0
+        return max(first, int(self.keys[at])) if at >= 0 and len(self.keys) else first
 
     def first_frame(self, start: int) -> int:
         """The first frame that can be decoded from the key packet ``start``."""
@@ -126,6 +184,15 @@ class FootageIndex:
             return expected
         return next((i for i in self._sharing_stamp(packet) if self._is_at(i, packet)), None)
 
+    def at_byte(self, packet: "Packet[VideoStream]", expected: int) -> int | None:
+        """Which packet of the index this one is, by its place in the file; None if it is none."""
+        places = self.packet_pos
+        if places is None or packet.pos is None:
+            return None
+        if not (0 <= expected < self.packets and places[expected] == packet.pos):
+            expected = next(iter(np.flatnonzero(places == packet.pos).tolist()), -1)
+        return expected if expected >= 0 and self.packet_size[expected] == packet.size else None
+
     def _is_at(self, place: int, packet: "Packet[VideoStream]") -> bool:
         return (
             self.stamps[place] == self._stamp(packet)
@@ -134,7 +201,7 @@ class FootageIndex:
         )
 
     def _stamp(self, packet: "Packet[VideoStream]") -> int:
-        shown = packet.pts if self.decoded_pts is None else None
+        shown = None if self.known_by_dts else packet.pts
         stamp = packet.dts if shown is None else shown
         return NO_STAMP if stamp is None else stamp
 
@@ -146,99 +213,21 @@ class FootageIndex:
         return [int(place) for place in order[first:last]]
 
 
-def build_index(path: Path, progress: Progress | None = None) -> FootageIndex:
-    """Read every packet of the picture track; FootageError if the file cannot be judged.
-
-    Where the container does not tell the order of frames, the clip is also decoded once.
-    """
-    found = _Found.by_reading(path, progress)
-    columns = np.array(found.rows, np.int64).reshape(-1, 5)
-    pts, dts, size, key, hidden = (np.ascontiguousarray(columns[:, i]) for i in range(5))
-    decoded_pts = None
-    if found.unordered:
-        order, lost = shown_order(path, len(columns), progress)
-        decoded_pts = np.sort(dts)[order]
-        found.flaws.extend(lost)
-    if progress:
-        progress("index", path.stat().st_size, path.stat().st_size)
-    return FootageIndex(
-        found.time_base,
-        pts,
-        dts,
-        size,
-        key.astype(bool),
-        hidden.astype(bool),
-        tuple(found.flaws),
-        found.error,
-        found.derived,
-        decoded_pts,
-    )
-
-
-@dataclass
-class _Found:
-    """What one pass over the packets found."""
-
-    time_base: Fraction
-    derived: bool
-    unordered: bool
-    rows: list[tuple[int, int, int, bool, bool]] = field(default_factory=list)
-    flaws: list[tuple[int, str]] = field(default_factory=list)
-    error: str | None = None
-
-    @classmethod
-    def by_reading(cls, path: Path, progress: Progress | None) -> "_Found":
-        with open_container(path) as container:
-            stream, name = video_stream(container, path), container.format.name
-            unordered = told_by_decoding(name, stream.codec_context.name)
-            found = cls(stream.time_base or Fraction(1), name in _DERIVING, unordered)
-            try:
-                for packet in container.demux(stream):
-                    found._add(packet)
-                    if progress and packet.pos is not None and len(found.rows) % 256 == 0:
-                        progress("index", packet.pos, path.stat().st_size)
-            except READ_ERRORS as failure:
-                found.error = getattr(failure, "strerror", None) or str(failure)
-        return found
-
-    def _add(self, packet: "Packet[VideoStream]") -> None:
-        # a packet without content ends the stream or, in AVI, repeats a picture
-        if packet.size:
-            words = _flaws_of(packet, self.unordered)
-            self.flaws.extend((len(self.rows), flaw) for flaw in words)
-            self.rows.append(_row(packet))
-
-
-def _row(packet: "Packet[VideoStream]") -> tuple[int, int, int, bool, bool]:
-    return (
-        NO_STAMP if packet.pts is None else packet.pts,
-        NO_STAMP if packet.dts is None else packet.dts,
-        packet.size,
-        packet.is_keyframe,
-        packet.is_discard,
-    )
-
-
-def _flaws_of(packet: "Packet[VideoStream]", unordered: bool) -> list[str]:
-    words = []
-    if packet.is_corrupt:
-        words.append("the container marks its data as damaged")
-    if (packet.dts if unordered else packet.pts) is None:
-        words.append("it has no time stamp")
-    return words
-
-
-def _start_packets(order: Integers, stamps: Integers, keys: Integers) -> Integers:
+def _start_packets(
+    order: Integers, times: Integers, keys: Integers, recordings: tuple[int, ...]
+) -> Integers:
     """The last key packet at or before each frame's packet that is not shown after the frame.
 
     A picture that follows a key in decode order but comes before it in display order leads the
-    key's group and builds on the group before (open GOP), so its start is an earlier key.
+    key's group and builds on the group before (open GOP), so its start is an earlier key of the
+    same recording.
     """
     if not len(keys):
         return np.zeros(len(order), np.int64)
+    begins = np.isin(keys, recordings)
     at = np.searchsorted(keys, order, "right") - 1
     while True:
-        leads = (at > 0) & (stamps[keys[at]] > stamps[order])
+        leads = (at > 0) & ~begins[at] & (times[keys[at]] > times[order])
         if not leads.any():
             return np.where(at >= 0, keys[at], 0)
         at = at - leads

@@ -3,6 +3,7 @@
 import hashlib
 import io
 import json
+from dataclasses import astuple
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,22 +11,30 @@ import av
 import numpy as np
 
 from tui.footage.cachefolder import keep
-from tui.footage.fingerprint import Progress
-from tui.footage.index import FootageIndex, build_index
+from tui.footage.index import FootageIndex, Part
+from tui.footage.indexing import build_index
+from tui.footage.intake import Progress
 
-_VERSION = 3
-_ARRAYS = ("packet_pts", "packet_dts", "packet_size", "key", "hidden")
+_VERSION = 4
+_ARRAYS = (
+    "packet_pts", "packet_dts", "packet_size", "key", "hidden", "times", "packet_pos",
+)  # fmt: skip
 
 
 def index_of(
-    path: Path, sha256: str, folder: Path, progress: Progress | None = None
+    path: Path,
+    sha256: str,
+    folder: Path,
+    progress: Progress | None = None,
+    track: int | None = None,
 ) -> FootageIndex:
     """The index of the footage, from the cache folder or built afresh and kept there."""
-    kept = folder / "indexes" / f"{sha256}.npz"
+    name = sha256 if track is None else f"{sha256}-{track}"
+    kept = folder / "indexes" / f"{name}.npz"
     try:
         return _decoded(kept.read_bytes())
     except (OSError, ValueError):
-        index = build_index(path, progress)
+        index = build_index(path, progress, track)
         keep(kept, _encoded(index))
         return index
 
@@ -35,14 +44,21 @@ def _encoded(index: FootageIndex) -> bytes:
         "version": _VERSION,
         "library": _library(),
         "time_base": str(index.time_base),
+        "recordings": index.recordings,
+        "parts": [astuple(part) for part in index.parts],
         "flaws": index.flaws,
+        "losses": index.losses,
+        "refreshing": index.refreshing,
+        "empty": index.empty,
+        "lost_somewhere": index.lost_somewhere,
         "error": index.error,
         "stamps_derived": index.stamps_derived,
+        "found_by_decoding": index.found_by_decoding,
+        "known_by_dts": index.known_by_dts,
+        "usual_step": index.usual_step,
     }
     buffer = io.BytesIO()
     arrays = {name: getattr(index, name) for name in _ARRAYS}
-    if index.decoded_pts is not None:
-        arrays["decoded_pts"] = index.decoded_pts
     np.savez_compressed(buffer, head=np.array(json.dumps(head)), **arrays)
     content = buffer.getvalue()
     return hashlib.sha256(content).digest() + content
@@ -55,22 +71,19 @@ def _decoded(content: bytes) -> FootageIndex:
         raise ValueError("damaged")
     with np.load(io.BytesIO(arrays), allow_pickle=False) as kept:
         head = json.loads(str(kept["head"]))
-        if (head["version"], head["library"]) != (_VERSION, _library()):
+        if (head.pop("version"), head.pop("library")) != (_VERSION, _library()):
             raise ValueError("written by another version")
-        pts, dts, size, key, hidden = (kept[name] for name in _ARRAYS)
-        decoded_pts = kept.get("decoded_pts")
-    return FootageIndex(
-        Fraction(head["time_base"]),
-        pts,
-        dts,
-        size,
-        key,
-        hidden,
-        tuple((int(packet), str(words)) for packet, words in head["flaws"]),
-        head["error"],
-        head["stamps_derived"],
-        decoded_pts,
+        columns = {name: kept[name] for name in _ARRAYS}
+    head["time_base"] = Fraction(head["time_base"])
+    head["parts"] = tuple(
+        Part(first, None if span is None else tuple(span), *rest)
+        for first, span, *rest in head["parts"]
     )
+    for name in ("recordings", "refreshing"):
+        head[name] = tuple(head[name])
+    for name in ("flaws", "losses"):
+        head[name] = tuple((int(packet), str(words)) for packet, words in head[name])
+    return FootageIndex(**columns, **head)
 
 
 def _library() -> list[int]:

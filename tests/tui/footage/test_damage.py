@@ -20,7 +20,8 @@ from tui.footage.decoder import Decoder
 from tui.footage.flaws import Flaw, FlawLedger
 from tui.footage.footage import Footage
 from tui.footage.index import FootageIndex
-from tui.footage.packets import CodedPacket, PacketSource
+from tui.footage.order import CodedPacket
+from tui.footage.packets import PacketSource, Placed
 
 Damage = Callable[[Clip, Path], Clip]
 
@@ -223,7 +224,7 @@ def test_a_read_error_in_the_middle_is_damage(
     real = PacketSource.read
     reads: list[object] = []
 
-    def read(source: PacketSource) -> CodedPacket | None:
+    def read(source: PacketSource) -> Placed | None:
         reads.append(source)
         if len(reads) > 40:
             source._packets = broken()
@@ -346,10 +347,10 @@ def test_a_run_stopped_before_its_end_is_sure_loses_no_picture(
     )
     fetched = decoder.fetch(last, lambda n, _: came.add(n), lambda: next(stops, True))
     assert not fetched
-    assert not footage.ledger.end_is_sure
+    assert footage.ledger.sure_ends == set()
     assert footage.ledger.flaws() == ()
     assert decoder.fetch(last, lambda n, _: came.add(n))
-    assert footage.ledger.end_is_sure
+    assert footage.ledger.sure_ends == {0}
     assert last in came
     decoder.close()
 

@@ -155,6 +155,7 @@ def test_the_order_of_frames_in_avi_is_found_by_decoding(clip: MakeClip, opened:
     index = opened(clip("H.264, avi")).index
     assert np.all(np.diff(index.packet_pts) == 1)
     assert np.any(np.diff(index.packet_of) < 0)
+    assert index.found_by_decoding
     assert index.pts.tolist() == sorted(index.packet_dts.tolist())
 
 

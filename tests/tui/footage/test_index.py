@@ -13,12 +13,12 @@ from hypothesis import strategies as st
 
 from sessions.errors import FootageError
 from tests.tui.footage.conftest import MakeClip, OpenClip
-from tui.footage import index as index_module
-from tui.footage import indexfile
+from tui.footage import indexfile, indexing
 from tui.footage.footage import Footage
-from tui.footage.index import NO_STAMP, NOT_SHOWN, FootageIndex, build_index
+from tui.footage.index import NOT_SHOWN, FootageIndex
 from tui.footage.indexfile import index_of
-from tui.footage.packets import CodedPacket
+from tui.footage.indexing import build_index
+from tui.footage.order import CodedPacket
 
 
 def of(pts: list[int], key: list[bool], hidden: list[bool] | None = None) -> FootageIndex:
@@ -145,29 +145,13 @@ def test_an_index_of_another_library_is_built_again(
     assert "index" in told
 
 
-def test_a_packet_without_a_time_is_a_flaw_and_sorted_by_its_decoding_time() -> None:
-    packet = cast("CodedPacket", av.Packet(b"x"))
-    packet.dts = 7
-    assert index_module._flaws_of(packet, unordered=False) == ["it has no time stamp"]
-    assert index_module._flaws_of(packet, unordered=True) == []
-    index = FootageIndex(
-        Fraction(1),
-        np.array([0, NO_STAMP, 2]),
-        np.array([0, 1, 2]),
-        np.array([1, 1, 1]),
-        np.array([True, False, False]),
-        np.zeros(3, bool),
-    )
-    assert index.pts.tolist() == [0, 1, 2]
-
-
 @pytest.mark.parametrize(
     "error", [av.FFmpegError(5, "Input/output error"), IndexError("Input/output error")]
 )
 def test_a_read_error_ends_the_pass_and_is_kept(
     error: Exception, clip: MakeClip, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    real = index_module._row
+    real = indexing._row
 
     def fail_after_twenty(packet: object) -> object:
         if len(seen) == 20:
@@ -176,7 +160,7 @@ def test_a_read_error_ends_the_pass_and_is_kept(
         return real(packet)  # type: ignore[arg-type]
 
     seen: list[object] = []
-    monkeypatch.setattr(index_module, "_row", fail_after_twenty)
+    monkeypatch.setattr(indexing, "_row", fail_after_twenty)
     index = build_index(clip("mp4").path)
     assert index.packets == 20
     assert index.error == "Input/output error"

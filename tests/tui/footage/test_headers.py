@@ -7,7 +7,7 @@ Header bytes are those of ITU-T H.264, 7.3.1: nal_ref_idc in bits 5 and 6, nal_u
 import pytest
 
 from tests.tui.footage.conftest import MakeClip, OpenClip
-from tui.footage.units import UnitHeaders
+from tui.footage.headers import UnitHeaders
 
 BUILT_ON, KEY, IN_VAIN, TOLD, DELIMITER = b"\x41abc", b"\x65abc", b"\x01abc", b"\x06ab", b"\x09\x10"
 
