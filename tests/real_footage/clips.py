@@ -49,6 +49,8 @@ class CarriedClip:
     first_pts: int = 0
     declared: int = 0
     pixel_aspect: Fraction | None = Fraction(1)
+    doubted_from: int | None = None
+    """The frame from which on pictures may build on one that is missing."""
 
     @property
     def sample(self) -> Sample:
@@ -80,6 +82,7 @@ MISSING_SECOND_FRAME = CarriedClip(
     time_base=Fraction(1, 1000),
     gaps={42: 28, 41: 14, 83: 1},
     pixel_aspect=None,
+    doubted_from=1,  # its codec does not tell a picture never taken from one that was lost
 )
 """24 frames a second on a clock of milliseconds; no frame lies between 0 and 83 ms. Cut short."""
 

@@ -94,7 +94,10 @@ def test_there_is_one_frame_for_each_picture_with_the_stamps_of_a_plain_decode(
 ) -> None:
     footage = filmed.footage
     assert footage.frames == len(filmed.pictures)
-    assert [footage.pts(frame) for frame in range(footage.frames)] == plain_stamps(filmed.path)
+    stamps = plain_stamps(filmed.path)
+    # AVI stores no stamps; those that a plain decode makes up are late by the reordering's delay
+    delay = stamps[0] if filmed.recording.suffix == ".avi" else 0
+    assert [footage.pts(frame) + delay for frame in range(footage.frames)] == stamps
 
 
 @pytest.mark.parametrize("order", ["forward", "backward", "jumping"])

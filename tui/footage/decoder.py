@@ -78,20 +78,22 @@ class Decoder:
         sink: Callable[[int, VideoFrame], None],
         stop: Callable[[], bool] = lambda: False,
         first: int = 0,
-    ) -> bool:
+    ) -> bool | None:
         """Decode up to ``frame``, handing it and each frame decoded on the way to ``sink``.
 
         Of the frames before ``first``, those that no other builds on may be left out. Returns
-        whether ``frame`` came out. If it did not, and ``stop`` did not return true meanwhile, then
-        the ledger says why.
+        whether ``frame`` came out; None where ``stop`` returned true before that was known. If it
+        did not come, the ledger says why.
         """
         self._first, self._stop, self._cut_short = first, stop, False
         for start in self._starts(frame):
             if start is not None:
                 self._begin(start, self._source.seek(start))
             came = self._run_to(frame, sink, stop)
-            if came is not False or self._cut_short:
-                return bool(came)
+            if came or came is None:
+                return came
+            if self._cut_short:
+                return None
             if self._shows_missing(frame):
                 self._ledger.lose(frame, _NO_PICTURE)
                 return False

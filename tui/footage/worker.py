@@ -69,11 +69,11 @@ class Worker:
         if kept is not None:
             with self._painting:
                 self._shelve(job.frame, kept)
-        elif not self._decode(job, decoder) and self._agenda.footage.ledger.flaw(job.frame):
+        elif self._decode(job, decoder) is False:  # not merely stopped on the way
             self._shelve(job.frame, None)
 
-    def _decode(self, job: Job, decoder: Decoder) -> bool:
-        """Decode up to the frame, until out of date; whether it came."""
+    def _decode(self, job: Job, decoder: Decoder) -> bool | None:
+        """Decode up to the frame; whether it came, None where it was out of date before."""
         agenda = self._agenda
 
         def out_of_date() -> bool:

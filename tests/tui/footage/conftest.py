@@ -52,5 +52,5 @@ def odd(name: str, folder: Path, make: MakeClip) -> Clip:
 HEALTHY = (*clips.HEALTHY, *ODD)
 """Names of the clips of which every frame must come out, and right."""
 
-START = {".ts": Fraction(1), ".mpg": Fraction(31, 60), ".avi": Fraction(1, 60)}
+START = {".ts": Fraction(1), ".mpg": Fraction(31, 60)}
 """When the first frame is shown, in seconds, where a container adds to the times it was given."""

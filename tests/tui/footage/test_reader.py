@@ -58,7 +58,7 @@ def decoded(monkeypatch: pytest.MonkeyPatch) -> list[int]:
         sink: Callable[[int, VideoFrame], None],
         stop: Callable[[], bool] = lambda: False,
         first: int = 0,
-    ) -> bool:
+    ) -> bool | None:
         def note(number: int, whole: VideoFrame) -> None:
             seen.append(number)
             sink(number, whole)
