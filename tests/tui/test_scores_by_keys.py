@@ -14,8 +14,7 @@ from sessions.ruling.judge import rule
 from tests.tui.pseudo_terminal import PseudoTerminal
 from tests.tui.typing import Stroke, strokes
 from tui.bench.opening import session_path
-from tui.demo.build import build
-from tui.demo.manifest import truth_path
+from tui.demo.build import build, truth_path
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.footage import Footage

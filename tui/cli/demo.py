@@ -19,10 +19,9 @@ from tui.bench.opening import Wish, new_header
 from tui.cli import start
 from tui.cli.output import RULED, say
 from tui.cli.review import review
-from tui.demo.build import FIRST_SET, build, named_scores
+from tui.demo.build import build, named_scores, truth_path
 from tui.demo.docket import build_docket
-from tui.demo.manifest import truth_path
-from tui.demo.score import Score, scores
+from tui.demo.score import FIRST_SET, Score, scores
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.cachefolder import cache_folder

@@ -1,32 +1,121 @@
 """Building the clips into a folder: several at once, each whole or not at all, none twice."""
 
 import errno
+import hashlib
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from functools import cache
+from importlib import resources
 from multiprocessing import get_context
 from multiprocessing.queues import SimpleQueue
 from pathlib import Path
+from typing import Literal
 
-from tui.demo.errors import DemoError
-from tui.demo.film import film
-from tui.demo.manifest import (
-    NAME,
-    Built,
-    clip_path,
-    digest_of,
-    read_manifest,
-    truth_path,
-)
+from pydantic import Field, ValidationError
+
+from sessions.errors import FramecallError
+from sessions.frozen import Frozen
+from tui.demo.layout import RATE
 from tui.demo.painter import Painter
-from tui.demo.score import FIRST_SET, Score, scores
-from tui.demo.tape import perform
-from tui.demo.witness import witness
+from tui.demo.performance import perform
+from tui.demo.score import Score, scores
+from tui.demo.truth import witness
+from tui.footage.writer import VideoWriter
 
-__all__ = ["FIRST_SET", "build"]
+
+class DemoError(FramecallError):
+    """The invented footage cannot be built."""
+
+
+MANIFEST = "framecall-demo.json"
+
+
+class Built(Frozen):
+    """One clip as built: the digest of what it was built from, and its size in bytes."""
+
+    digest: str
+    size_bytes: int = Field(ge=0)
+
+
+class Manifest(Frozen):
+    """All clips that were built in a folder, by name."""
+
+    format: Literal["framecall-demo"] = "framecall-demo"
+    version: Literal[1] = 1
+    clips: dict[str, Built] = Field(default_factory=dict)
+
+    def holds(self, folder: Path, name: str, digest: str) -> bool:
+        """Whether a clip in the folder is still what would be built."""
+        built = self.clips.get(name)
+        clip = clip_path(folder, name)
+        return (
+            built is not None
+            and built.digest == digest
+            and clip.is_file()
+            and clip.stat().st_size == built.size_bytes
+            and truth_path(folder, name).is_file()
+        )
+
+    def with_clips(self, clips: Mapping[str, Built]) -> "Manifest":
+        """The manifest with some clips added or replaced."""
+        return Manifest(clips={**self.clips, **clips})
+
+
+def clip_path(folder: Path, name: str) -> Path:
+    """Where a clip lies in a folder."""
+    return folder / f"{name}.mp4"
+
+
+def truth_path(folder: Path, name: str) -> Path:
+    """Where the truth of a clip lies: beside it."""
+    return folder / f"{name}.truth.json"
+
+
+def read_manifest(folder: Path) -> Manifest:
+    """The manifest of a folder; an empty one where there is none, or none that can be read."""
+    try:
+        return Manifest.model_validate_json((folder / MANIFEST).read_bytes())
+    except (OSError, ValidationError):
+        return Manifest()
+
+
+def digest_of(score: Score, scale: float) -> str:
+    """SHA-256 of all that a clip is built from: its score, its scale and the drawing code."""
+    text = f"{score.model_dump_json()} {scale} {_code()}"
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+@cache
+def _code() -> str:
+    """SHA-256 of this package's own modules: when the drawing changes, so does every clip."""
+    hashed = hashlib.sha256()
+    files = [f for f in resources.files("tui.demo").iterdir() if f.name.endswith(".py")]
+    for file in sorted(files, key=lambda f: f.name):
+        hashed.update(file.read_bytes())
+    return hashed.hexdigest()
+
+
+_CODING = {"preset": "ultrafast", "bf": "2", "crf": "24", "g": "120", "threads": "1"}
+"""Fast to encode on one thread; the preset alone would leave the B-frames out."""
+
+_FRAMES_BETWEEN_TELLINGS = 60
+
+
+def film(painter: Painter, path: Path, told: Callable[[int], None]) -> None:
+    """Paint and encode all frames of a performance to ``path``; ``told`` how many are done.
+
+    Raises OSError where the disk does not take it; nothing is then left at ``path``.
+    """
+    with VideoWriter(path, painter.size, RATE, options=_CODING) as writer:
+        for number, planes in enumerate(painter.frames(), 1):
+            writer.write_planes(planes)
+            if number % _FRAMES_BETWEEN_TELLINGS == 0:
+                told(number)
+
 
 Progress = Callable[[str, int, int], None]
 """Told the name of a clip, how many of its frames are done, and how many it has."""
@@ -104,8 +193,8 @@ def _build(
                 os.replace(path(aside, name), path(folder, name))
             size = clip_path(folder, name).stat().st_size
             manifest = manifest.with_clips({name: Built(digest=digests[name], size_bytes=size)})
-            (aside / NAME).write_text(manifest.model_dump_json(indent=1), encoding="utf-8")
-            os.replace(aside / NAME, folder / NAME)
+            (aside / MANIFEST).write_text(manifest.model_dump_json(indent=1), encoding="utf-8")
+            os.replace(aside / MANIFEST, folder / MANIFEST)
     finally:
         shutil.rmtree(aside, ignore_errors=True)
 

@@ -20,9 +20,7 @@ from sessions.frozen import Frozen
 from sessions.record.entries import Entry, Finished, Look, Played, Shown
 from sessions.record.header import Header
 from sessions.record.journal import Journal
-from tui.demo.build import Progress, build
-from tui.demo.errors import DemoError
-from tui.demo.manifest import clip_path, truth_path
+from tui.demo.build import DemoError, Progress, build, clip_path, truth_path
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.footage import Footage

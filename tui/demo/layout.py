@@ -1,13 +1,46 @@
 """Where things stand in the picture, in pixels of a picture 1280 wide and 720 high.
 
 The camera faces the competitor across the table, slightly from above; "left" and "right" are
-always those of the picture. A cup's place is the middle of its rim on the table; a hand's place is
-the middle of its palm.
+always those of the picture. The place of a cup is the middle of its rim on the table, and the
+place of a hand is the middle of its palm. A box is left, top, right, bottom; its right and bottom
+edges lie outside it.
 """
 
+from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
 from sessions.rules.moments import Side
+
+Box = tuple[int, int, int, int]
+
+
+def overlap(a: Box, b: Box) -> bool:
+    """Whether two boxes share a pixel."""
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]
+
+
+def union(a: Box, b: Box) -> Box:
+    """The smallest box around both."""
+    return min(a[0], b[0]), min(a[1], b[1]), max(a[2], b[2]), max(a[3], b[3])
+
+
+def within(box: Box, size: tuple[int, int]) -> Box | None:
+    """The part of a box inside a picture, grown to even numbers; None where there is none."""
+    left, top = max(0, box[0]) // 2 * 2, max(0, box[1]) // 2 * 2
+    right, bottom = min(size[0], -(-box[2] // 2) * 2), min(size[1], -(-box[3] // 2) * 2)
+    return (left, top, right, bottom) if left < right and top < bottom else None
+
+
+def joined(boxes: Iterable[Box], size: tuple[int, int]) -> list[Box]:
+    """Boxes that cover the same pixels of a picture and do not overlap each other."""
+    apart: list[Box] = []
+    for box in filter(None, (within(box, size) for box in boxes)):
+        while near := next((other for other in apart if overlap(box, other)), None):
+            apart.remove(near)
+            box = union(box, near)
+        apart.append(box)
+    return apart
+
 
 WIDTH, HEIGHT = 1280, 720
 RATE = 60
@@ -39,13 +72,13 @@ PITCH = 72
 NEST = 13
 FRONT = 592
 COLUMN_X = {"left": 320.0, "middle": 604.0, "right": 890.0}
-PAD = (290, 336, 990, 442)
+PAD_AREA = (290, 336, 990, 442)
 PALM_ON_PAD: dict[Side, Point] = {"left": Point(542, 386), "right": Point(738, 386)}
 SHOULDER: dict[Side, Point] = {"left": Point(530, 70), "right": Point(750, 70)}
 AT_REST: dict[Side, Point] = {"left": Point(455, 262), "right": Point(825, 262)}
 ABOVE_PAD = -38
-DISPLAY = (520, 626, 760, 706)
-CARD = (1080, 430, 1180, 540)
+DISPLAY_AREA = (520, 626, 760, 706)
+CARD_AREA = (1080, 430, 1180, 540)
 TABLE_TOP, TABLE_FRONT = 318, 612
 OFF_STAGE = 780.0
 """Pixels to the right at which the competitor is out of the picture."""

@@ -1,19 +1,21 @@
-"""Tracks as arrays: where everything is at each of the instants that a frame is exposed to.
+"""What the camera sees in each frame: where everything is, and what display, card and marks show.
 
 Frame n is exposed during the second half of the time since frame n - 1 and ends at its own instant
 n, so that an instant t first shows in frame ceil(t). Arrays have the shape (frames, SAMPLES, ...).
 """
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from fractions import Fraction
+from math import floor
 
 import numpy as np
 import numpy.typing as npt
 
 from sessions.rules.moments import SIDES
-from tui.demo.layout import SHAPES
-from tui.demo.moves import Track
-from tui.demo.tape import Performance
+from tui.demo.conductor import Instant, Track
+from tui.demo.layout import RATE, SHAPES
+from tui.demo.performance import Performance
 
 SAMPLES = 4
 """Instants within one exposure that are averaged, which blurs what is fast."""
@@ -80,3 +82,44 @@ class Samples:
             first, last = np.searchsorted(times, [float(hook.begin), float(hook.end)])
             hooks[first:last, SIDES.index(hook.hand)] = hook.cup
         self.hooks = hooks.reshape(*grid, 2)
+
+
+def milliseconds(begin: Instant, end: Instant) -> int:
+    """What the display shows of the time between two instants: it drops what is below 1 ms."""
+    return floor((end - begin) * 1000 / RATE)
+
+
+class Faces:
+    """What the display and the card show, and which cups turn their mark to the camera."""
+
+    def __init__(self, performance: Performance) -> None:
+        tracks, score = performance.tracks, performance.score
+        self._clocks = sorted(tracks.clocks)
+        self._resets = sorted(tracks.resets)
+        self._cards = sorted(tracks.cards)
+        self._turns = {cup: at for at, cup in tracks.turns}
+        unmarked = {number - 1 for number in (*score.no_mark, *score.hidden)}
+        self._marked = frozenset(range(performance.event.cups)) - unmarked
+
+    def display(self, frame: int) -> int:
+        """The milliseconds on the display in a frame: 0 after a reset, still after a stop."""
+        reset = bisect_right(self._resets, frame)
+        started = [clock for clock in self._clocks if clock[0] <= frame]
+        if not started or (reset and self._resets[reset - 1] > started[-1][0]):
+            return 0
+        begin, end = started[-1]
+        return milliseconds(begin, min(end, Instant(frame)))
+
+    def card(self, frame: int) -> str:
+        """The letter on the judge's card: W, A, or none yet."""
+        number = bisect_right(self._cards, (frame, "Z"))
+        return self._cards[number - 1][1] if number else ""
+
+    def marked(self, frame: int) -> frozenset[int]:
+        """The cups whose mark faces the camera, whether or not something covers it."""
+        return self._marked - {cup for cup, at in self._turns.items() if at <= frame}
+
+
+def display_text(shown: int) -> str:
+    """The four or five digits of the display, blank where there are no tens of seconds."""
+    return f"{shown:5d}" if shown >= 10_000 else f" {shown:04d}"

@@ -11,10 +11,10 @@ from tests.tui.reviewing import do, living, run_in_order, written
 from tui.bench.review import Review
 from tui.bench.run_bounds import outside_text
 from tui.bench.runs import fumble, fumble_stacks, read_display
+from tui.demo.performance import perform
 from tui.demo.score import scores
 from tui.demo.tagging import true_entries
-from tui.demo.tape import perform
-from tui.demo.witness import witness
+from tui.demo.truth import witness
 
 
 @pytest.fixture

@@ -8,13 +8,12 @@ import av
 import numpy as np
 import numpy.typing as npt
 
-from tui.demo.film import film
+from tui.demo.build import film
 from tui.demo.layout import Point
 from tui.demo.painter import Painter
+from tui.demo.performance import Performance, perform
 from tui.demo.score import RunScore, Score
-from tui.demo.tape import Performance, perform
-from tui.demo.truth import TrueMoment, TrueRun, Truth
-from tui.demo.witness import witness
+from tui.demo.truth import TrueMoment, TrueRun, Truth, witness
 
 Luma = npt.NDArray[np.uint8]
 

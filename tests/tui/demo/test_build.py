@@ -11,14 +11,10 @@ import pytest
 
 from tests.tui.demo.filming import score
 from tui.demo import build as building
-from tui.demo import manifest
-from tui.demo.build import build
-from tui.demo.errors import DemoError
-from tui.demo.film import film
-from tui.demo.manifest import NAME, digest_of, read_manifest
+from tui.demo.build import MANIFEST, DemoError, build, digest_of, film, read_manifest
 from tui.demo.painter import Painter
+from tui.demo.performance import perform
 from tui.demo.score import RunScore, Score
-from tui.demo.tape import perform
 from tui.demo.truth import Truth
 
 SMALL = 0.125
@@ -63,7 +59,7 @@ def test_every_clip_has_its_truth_beside_it(tmp_path: Path) -> None:
 def test_nothing_but_clips_truths_and_the_manifest_is_left(tmp_path: Path) -> None:
     built(tmp_path, ["one"])
     assert sorted(path.name for path in tmp_path.iterdir()) == [
-        NAME,
+        MANIFEST,
         "one.mp4",
         "one.truth.json",
     ]
@@ -86,7 +82,7 @@ def test_changed_drawing_code_builds_every_clip_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     built(tmp_path)
-    monkeypatch.setattr(manifest, "_code", lambda: "other code")
+    monkeypatch.setattr(building, "_code", lambda: "other code")
     assert built(tmp_path) == ["one", "two"]
 
 
@@ -94,7 +90,7 @@ def test_another_size_is_another_clip() -> None:
     assert digest_of(score(), 1.0) != digest_of(score(), 0.5)
 
 
-@pytest.mark.parametrize("name", ["one.mp4", "one.truth.json", NAME])
+@pytest.mark.parametrize("name", ["one.mp4", "one.truth.json", MANIFEST])
 def test_a_damaged_or_missing_file_is_built_again(tmp_path: Path, name: str) -> None:
     built(tmp_path, ["one"])
     (tmp_path / name).write_bytes(b"x") if name == "one.mp4" else (tmp_path / name).unlink()
@@ -102,7 +98,7 @@ def test_a_damaged_or_missing_file_is_built_again(tmp_path: Path, name: str) -> 
 
 
 def test_a_manifest_that_is_no_manifest_counts_as_none(tmp_path: Path) -> None:
-    (tmp_path / NAME).write_text(json.dumps({"format": "something else"}))
+    (tmp_path / MANIFEST).write_text(json.dumps({"format": "something else"}))
     assert read_manifest(tmp_path).clips == {}
 
 

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from tests.tui.demo.filming import score
-from tui.demo import colours
+from tui.demo import drawings
 from tui.demo.painter import Painter
+from tui.demo.performance import perform
 from tui.demo.score import RunScore
-from tui.demo.tape import perform
 
 
 @pytest.mark.parametrize("fault", ["contact", "wrist", "held cup"])
@@ -33,4 +33,4 @@ def test_colours_are_encoded_as_bt_709_says(
     colour: tuple[int, int, int], encoded: tuple[int, int, int]
 ) -> None:
     # 8-bit values of ITU-R BT.709 in limited range, as a reference library gives them
-    assert colours.encoded_colour(colour) == encoded
+    assert drawings.encoded_colour(colour) == encoded

@@ -14,14 +14,14 @@ from tests.tui.demo.filming import Clip, filmed, score
 from tui.demo.layout import (
     COLUMN_X,
     CUP_HEIGHT,
-    DISPLAY,
+    DISPLAY_AREA,
     FRONT,
     NEST,
     PALM_ON_PAD,
     Point,
 )
-from tui.demo.marks import mark_frames
 from tui.demo.score import RunScore
+from tui.demo.truth import mark_frames
 
 TOP_OF_MIDDLE = Point(COLUMN_X["middle"], FRONT - 2 * NEST - CUP_HEIGHT / 2)
 CUP, PALM = (38, 34), (26, 30)
@@ -148,7 +148,7 @@ def reading(clip: Clip, frame: int) -> int:
 
 def _digits(clip: Clip, frame: int) -> Iterator[int]:
     for number in range(DIGITS):
-        corner = Point(DISPLAY[0] + 6 + 46 * number, DISPLAY[1] + 10)
+        corner = Point(DISPLAY_AREA[0] + 6 + 46 * number, DISPLAY_AREA[1] + 10)
         bright = [clip.patch(frame, corner.moved(*at), (2, 2)).mean() > 60 for at in MIDDLES]
         if any(bright):
             yield SEGMENTS["".join(str(int(lit)) for lit in bright)]

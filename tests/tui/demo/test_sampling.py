@@ -7,8 +7,8 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tui.demo.conductor import Track, bracket
 from tui.demo.layout import Point
-from tui.demo.moves import Track, bracket
 from tui.demo.sampling import SAMPLES, instants, positions, steps
 
 FRAMES = 40

@@ -12,11 +12,10 @@ from sessions.rules.events import load_event
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import RuledRun, Ruling
 from tests.tui.demo.filming import score
+from tui.demo.performance import perform
 from tui.demo.score import FIRST_SET, RunScore, scores
 from tui.demo.tagging import true_entries
-from tui.demo.tape import perform
-from tui.demo.truth import Truth
-from tui.demo.witness import witness
+from tui.demo.truth import Truth, witness
 
 NAMES = tuple(scores())
 

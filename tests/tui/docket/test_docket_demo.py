@@ -15,8 +15,8 @@ from sessions.record.entries import Finished
 from sessions.record.header import Header
 from sessions.record.journal import read_session
 from tui.cli import demo
+from tui.demo.build import DemoError
 from tui.demo.docket import PlannedClaim, build_docket, plan
-from tui.demo.errors import DemoError
 from tui.footage.footage import Footage
 
 STATES = {

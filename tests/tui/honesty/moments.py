@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageFilter
 
-from tui.demo import colours, sprites
+from tui.demo import drawings
 from tui.picture.cells import Pixels
 
 Mask = NDArray[np.bool_]
@@ -118,24 +118,24 @@ class Scene:
 
 
 @cache
-def _sprites(look: Look) -> dict[str, sprites.Sprite]:
+def _sprites(look: Look) -> dict[str, drawings.Sprite]:
     painted = {
         "SKIN": look.skin, "SKIN_EDGE": look.skin_edge, "CUP": look.cup, "CUP_LIGHT": look.cup,
         "CUP_DARK": look.cup_edge, "CUP_RIM": look.cup, "WRISTBAND": look.skin,
     }  # fmt: skip
     with ExitStack() as stack:
         for name, colour in painted.items():
-            stack.enter_context(patch.object(colours, name, colour))
-        stack.enter_context(patch.object(colours, "encoded", lambda picture: picture))
+            stack.enter_context(patch.object(drawings, name, colour))
+        stack.enter_context(patch.object(drawings, "encoded", lambda picture: picture))
         return {
-            "cup": sprites.cup(1.0, mark=False),
-            "left": sprites.thumb(1.0, "left"),
-            "right": sprites.thumb(1.0, "right"),
-            "above": sprites.hand(1.0, "left", "open"),
+            "cup": drawings.cup(1.0, mark=False),
+            "left": drawings.thumb(1.0, "left"),
+            "right": drawings.thumb(1.0, "right"),
+            "above": drawings.hand(1.0, "left", "open"),
         }
 
 
-def covered(sprite: sprites.Sprite, at: Place, least: int) -> Mask:
+def covered(sprite: drawings.Sprite, at: Place, least: int) -> Mask:
     """Where a sprite covers at least so much of a pixel, in 255ths."""
     sheet = Image.new("L", AROUND)
     sheet.paste(sprite.mask, sprite.box(*at)[:2])

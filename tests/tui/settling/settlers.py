@@ -32,11 +32,10 @@ from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
 from tui.app import FramecallApp
 from tui.bench.review import Review
 from tui.cli.settle import case_of
+from tui.demo.performance import perform
 from tui.demo.score import scores
 from tui.demo.tagging import true_entries
-from tui.demo.tape import perform
-from tui.demo.truth import Truth
-from tui.demo.witness import witness
+from tui.demo.truth import Truth, witness
 from tui.picture.halfblocks import HalfBlocks
 from tui.picture.lens import Lens
 from tui.settling.case import Case, open_journal

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from sessions.rules.moments import SIDES
 from tests.proofs import examples
 from tests.tui.demo.filming import score
+from tui.demo.conductor import Instant, Move, Track
 from tui.demo.layout import COLUMN_X, FRONT, Point, mirrored
-from tui.demo.moves import Instant, Move, Track
+from tui.demo.performance import perform
 from tui.demo.score import RunScore, Score, scores
-from tui.demo.tape import perform
 
 faults = st.sampled_from(
     ["none", "contact", "close contact", "wrist", "held cup", "two stacks", "two stacks, cured"]

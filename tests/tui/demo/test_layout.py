@@ -5,7 +5,7 @@ from itertools import combinations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.demo.boxes import Box, joined, overlap, within
+from tui.demo.layout import Box, joined, overlap, within
 
 SIZE = (64, 48)
 corners = st.integers(-20, 80)
