@@ -5,7 +5,7 @@ kept in Y'CbCr from the beginning, so that no frame has to be converted.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import floor
 
 from PIL import Image, ImageDraw, ImageFont
@@ -161,18 +161,22 @@ class Sprite:
     picture: Image.Image
     mask: Image.Image
     origin: tuple[int, int]
+    size: tuple[int, int] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "size", self.picture.size)
 
     def mirrored(self) -> "Sprite":
         """The sprite seen in a mirror."""
         flip = Image.Transpose.FLIP_LEFT_RIGHT
         x, y = self.origin
-        origin = (self.picture.width - x, y)
+        origin = (self.size[0] - x, y)
         return Sprite(self.picture.transpose(flip), self.mask.transpose(flip), origin)
 
     def box(self, x: int, y: int) -> tuple[int, int, int, int]:
         """Where the sprite lies when it is put at a place: left, top, right, bottom."""
         left, top = x - self.origin[0], y - self.origin[1]
-        return left, top, left + self.picture.width, top + self.picture.height
+        return left, top, left + self.size[0], top + self.size[1]
 
 
 def sprite(

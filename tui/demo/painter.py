@@ -1,6 +1,6 @@
 """The painter: draws the frames of a performance as Y'CbCr 4:2:0 planes, and only what changed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import NamedTuple
 
@@ -23,6 +23,7 @@ from tui.demo.layout import (
     Shape,
     joined,
     outward,
+    overlap,
 )
 from tui.demo.performance import Performance
 from tui.demo.sampling import SAMPLES, Faces, Samples, display_text
@@ -94,8 +95,14 @@ class Scenes:
         self._thumb = cache(lambda side: drawings.thumb(scale, side))
         self._hook = cache(lambda reach: drawings.hook(scale, reach))
 
-    def at(self, frame: int, sample: int, marked: frozenset[int]) -> Scene:
-        """The scene of one sampled instant of a frame, from back to front."""
+    def at(self, frame: int, marked: frozenset[int]) -> list[Scene]:
+        """The scenes of the sampled instants of a frame, each from back to front."""
+        last = self._one(frame, SAMPLES - 1, marked)
+        if self._samples.still[frame]:
+            return [last] * SAMPLES
+        return [*(self._one(frame, sample, marked) for sample in range(SAMPLES - 1)), last]
+
+    def _one(self, frame: int, sample: int, marked: frozenset[int]) -> Scene:
         hands = self._hands(frame, sample)
         front = [hand for hand in hands if hand[1] == "open"]
         back = [hand for hand in hands if hand[1] != "open"]
@@ -181,26 +188,30 @@ class Painter:
         self._back: frozenset[Thing] = frozenset()
 
     def frames(self, first: int = 0) -> Iterator[Planes]:
-        """The frames from ``first`` on, in order; each array is the caller's to keep.
+        """The frames from ``first`` on, in order; the next frame is drawn over the same array.
 
         A painter goes through its performance once.
         """
         noise = _noise(self.size)
         pick = np.random.default_rng(7).integers(0, _TILES, self.performance.frames)
         self._transfer((0, 0, *self.size))
+        height = self.size[1]
+        shown = np.empty_like(self._planes)
         for frame in range(first, self.performance.frames):
             for region in self._paint(frame):
                 self._transfer(region)
-            yield self._planes + noise[pick[frame]]
+            np.add(self._planes[:height], noise[pick[frame]], out=shown[:height])
+            shown[height:] = self._planes[height:]
+            yield shown
 
     def _paint(self, frame: int) -> list[Box]:
         """Bring the canvas up to date; gives the regions that changed."""
         marked = self._faces.marked(frame)
-        scenes = [self._scenes.at(frame, sample, marked) for sample in range(SAMPLES)]
+        scenes = self._scenes.at(frame, marked)
         changed = [*self._paint_back(frame), *self._changed(scenes)]
         regions = joined(changed, self.size)
         for region in regions:
-            self._canvas.paste(self._piece(region, scenes[-1]), region[:2])
+            self._canvas.paste(_drawn(self._behind, region, scenes[-1]), region[:2])
         for region in joined((thing.box for thing in self._moving), self.size):
             self._canvas.paste(self._blurred(region, scenes), region[:2])
         return regions
@@ -213,10 +224,7 @@ class Painter:
         self._back = frozenset(things)
         regions = joined(changed, self.size)
         for region in regions:
-            piece = self._stage.crop(region)
-            for thing in things:
-                thing.draw(piece, *region[:2])
-            self._behind.paste(piece, region[:2])
+            self._behind.paste(_drawn(self._stage, region, things), region[:2])
         return regions
 
     def _changed(self, scenes: list[Scene]) -> list[Box]:
@@ -230,27 +238,42 @@ class Painter:
 
     def _blurred(self, region: Box, scenes: list[Scene]) -> Image.Image:
         """The mean of the sampled instants, of which there are four."""
-        a, b, c, d = (self._piece(region, scene) for scene in scenes)
+        inside = [[thing for thing in scene if overlap(thing.box, region)] for scene in scenes]
+        # what lies behind all that moves is the same in each of them, and is drawn once
+        same = [len(set(things)) == 1 for things in zip(*inside, strict=False)]
+        below = same.index(False) if False in same else len(same)
+        base = _drawn(self._behind, region, inside[0][:below])
+        whole = (0, 0, region[2] - region[0], region[3] - region[1])
+        a, b, c, d = (_drawn(base, whole, things[below:], offset=region[:2]) for things in inside)
         return Image.blend(Image.blend(a, b, 0.5), Image.blend(c, d, 0.5), 0.5)
-
-    def _piece(self, region: Box, scene: Scene) -> Image.Image:
-        piece = self._behind.crop(region)
-        left, top, right, bottom = region
-        for thing in scene:
-            box = thing.box
-            if box[0] < right and left < box[2] and box[1] < bottom and top < box[3]:
-                thing.draw(piece, left, top)
-        return piece
 
     def _transfer(self, region: Box) -> None:
         """Copy a region of the canvas into the planes; its numbers are even."""
         left, top, right, bottom = region
         width, height = self.size
-        luma, *chroma = self._canvas.crop(region).split()
-        self._planes[top:bottom, left:right] = np.asarray(luma)
+        piece = self._canvas.crop(region)
+        self._planes[top:bottom, left:right] = np.asarray(piece.getchannel(0))
         halves = self._planes[height:].reshape(2, height // 2, width // 2)
-        for plane, band in zip(halves, chroma, strict=True):
-            plane[top // 2 : bottom // 2, left // 2 : right // 2] = np.asarray(band.reduce(2))
+        coarse = piece.reduce(2)
+        for number, plane in enumerate(halves, 1):
+            band = np.asarray(coarse.getchannel(number))
+            plane[top // 2 : bottom // 2, left // 2 : right // 2] = band
+
+
+def _drawn(
+    ground: Image.Image,
+    region: Box,
+    things: Iterable[Thing | Arm],
+    offset: tuple[int, int] = (0, 0),
+) -> Image.Image:
+    """A region of a picture, and things drawn on it; ``offset`` is where the picture begins."""
+    piece = ground.crop(region)
+    left, top = region[0] + offset[0], region[1] + offset[1]
+    box = left, top, region[2] + offset[0], region[3] + offset[1]
+    for thing in things:
+        if overlap(thing.box, box):
+            thing.draw(piece, left, top)
+    return piece
 
 
 class _Backs:
@@ -280,12 +303,14 @@ class _Backs:
 
 
 def _noise(size: tuple[int, int]) -> list[Planes]:
-    """Tiles of camera noise for Y', added modulo 256; Y' keeps far enough from both ends."""
+    """Tiles of camera noise for Y', added modulo 256; Y' keeps far enough from both ends.
+
+    Each is as large as the picture.
+    """
     width, height = size
     random = np.random.default_rng(11)
     tiles = []
     for _ in range(_TILES):
-        tile = np.zeros((height * 3 // 2, width), dtype=np.int8)
-        tile[:height] = random.integers(-NOISE, NOISE + 1, (height, width))
+        tile = random.integers(-NOISE, NOISE + 1, (height, width)).astype(np.int8)
         tiles.append(tile.view(np.uint8))
     return tiles

@@ -82,6 +82,21 @@ class Samples:
             first, last = np.searchsorted(times, [float(hook.begin), float(hook.end)])
             hooks[first:last, SIDES.index(hook.hand)] = hook.cup
         self.hooks = hooks.reshape(*grid, 2)
+        self.still = self._still()
+
+    def _still(self) -> npt.NDArray[np.bool_]:
+        """The frames within whose exposure nothing moves."""
+        still = np.ones(len(self.cups), dtype=bool)
+        for sampled in (
+            self.cups,
+            self.hands,
+            self.competitor,
+            self.shapes,
+            self.layers,
+            self.hooks,
+        ):
+            still &= (sampled == sampled[:, :1]).all(axis=tuple(range(1, sampled.ndim)))
+        return still
 
 
 def milliseconds(begin: Instant, end: Instant) -> int:
