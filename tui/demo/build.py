@@ -1,17 +1,22 @@
 """Building the clips into a folder: several at once, each whole or not at all, none twice."""
 
 import errno
+import fcntl
 import hashlib
 import os
 import shutil
+import signal
 import tempfile
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import ExitStack, contextmanager, suppress
 from functools import cache
 from importlib import resources
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
 from multiprocessing.queues import SimpleQueue
+from multiprocessing.synchronize import Event
 from pathlib import Path
 from typing import Literal
 
@@ -19,6 +24,7 @@ from pydantic import Field, ValidationError
 
 from sessions.errors import FramecallError
 from sessions.frozen import Frozen
+from sessions.rules.events import load_event
 from tui.demo.layout import RATE
 from tui.demo.painter import Painter
 from tui.demo.performance import perform
@@ -99,8 +105,14 @@ def _code() -> str:
     return hashed.hexdigest()
 
 
-_CODING = {"preset": "ultrafast", "bf": "2", "crf": "24", "g": "120", "threads": "1"}
-"""Fast to encode on one thread; the preset alone would leave the B-frames out."""
+_CODING = {
+    "preset": "ultrafast",
+    "x264-params": "qp=26",  # what a rate would need is not worked out
+    "bf": "2",  # the preset alone would leave the B-frames out
+    "g": "120",
+    "threads": "2",  # a frame is encoded while the next is painted
+}
+"""The fastest way to encode on two cores."""
 
 _FRAMES_BETWEEN_TELLINGS = 60
 
@@ -123,7 +135,8 @@ Progress = Callable[[str, int, int], None]
 _TOLD_EVERY = 0.2
 """Seconds between two tellings, while other processes build."""
 
-_told: "SimpleQueue[tuple[str, int, int]] | None" = None
+ASIDE = ".framecall-building-"
+"""How the name of a folder begins in which something is built until it is whole."""
 
 
 def build(
@@ -177,26 +190,75 @@ def _silent(name: str, done: int, frames: int) -> None:
     """Nobody wants to know."""
 
 
+@contextmanager
+def set_aside(parent: Path) -> Iterator[Path]:
+    """A new folder within ``parent`` to build something in; it is removed at the end.
+
+    Folders of builds that were ended before they could do so are removed first: a build that still
+    runs holds a lock on its own. SIGTERM and SIGHUP end the program as an exception does.
+    """
+    with _as_exceptions(signal.SIGTERM, signal.SIGHUP):
+        with _locked(parent, waiting=True):
+            for left in parent.glob(f"{ASIDE}*"):
+                with suppress(OSError), _locked(left):
+                    shutil.rmtree(left, ignore_errors=True)
+            aside = Path(tempfile.mkdtemp(prefix=ASIDE, dir=parent))
+            lock = ExitStack()
+            lock.enter_context(_locked(aside))
+        with lock:
+            try:
+                yield aside
+            finally:
+                shutil.rmtree(aside, ignore_errors=True)
+
+
+@contextmanager
+def _locked(folder: Path, *, waiting: bool = False) -> Iterator[None]:
+    """Hold the lock on a folder; BlockingIOError where it is held, unless ``waiting`` for it."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX if waiting else fcntl.LOCK_EX | fcntl.LOCK_NB)
+        yield
+    finally:
+        os.close(handle)
+
+
+@contextmanager
+def _as_exceptions(*signals: signal.Signals) -> Iterator[None]:
+    """Let signals that would end the program raise SystemExit, so that it leaves nothing behind."""
+
+    def end(number: int, frame: object) -> None:
+        raise SystemExit(128 + number)
+
+    kept = {}
+    if threading.current_thread() is threading.main_thread():
+        kept = {s: signal.signal(s, end) for s in signals if signal.getsignal(s) is signal.SIG_DFL}
+    try:
+        yield
+    finally:
+        for number, handler in kept.items():
+            signal.signal(number, handler)
+
+
 def _build(
     folder: Path, wanted: list[Score], progress: Progress, workers: int, scale: float
 ) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    manifest = read_manifest(folder)
     digests = {score.name: digest_of(score, scale) for score in wanted}
+    manifest = read_manifest(folder)
     stale = [s for s in wanted if not manifest.holds(folder, s.name, digests[s.name])]
     if not stale:
         return
-    aside = Path(tempfile.mkdtemp(prefix=".building-", dir=folder))
-    try:
+    with set_aside(folder) as aside:
         for name in _made(stale, aside, progress, min(workers, len(stale)), scale):
             for path in (truth_path, clip_path):
                 os.replace(path(aside, name), path(folder, name))
             size = clip_path(folder, name).stat().st_size
-            manifest = manifest.with_clips({name: Built(digest=digests[name], size_bytes=size)})
+            # read again: another program may have built other clips in the meantime
+            built = {name: Built(digest=digests[name], size_bytes=size)}
+            manifest = read_manifest(folder).with_clips(built)
             (aside / MANIFEST).write_text(manifest.model_dump_json(indent=1), encoding="utf-8")
             os.replace(aside / MANIFEST, folder / MANIFEST)
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
 
 
 def _made(
@@ -217,8 +279,9 @@ def _made_at_once(
     # a forked child of a program with threads may hang, so every worker starts afresh
     context = get_context("spawn")
     told: SimpleQueue[tuple[str, int, int]] = context.SimpleQueue()
-    longest_first = sorted(stale, key=lambda score: -len(score.event) * len(score.runs))
-    pool = ProcessPoolExecutor(workers, context, _begin, (told,))
+    stop = context.Event()
+    longest_first = sorted(stale, key=_length, reverse=True)
+    pool = ProcessPoolExecutor(workers, context, _begin, (told, stop))
     try:
         waiting: dict[Future[None], str] = {
             pool.submit(_make_in_worker, score, aside, scale): score.name for score in longest_first
@@ -231,18 +294,43 @@ def _made_at_once(
                 future.result()
                 yield waiting.pop(future)
     finally:
+        stop.set()
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _begin(told: "SimpleQueue[tuple[str, int, int]]") -> None:
-    global _told
-    _told = told
+def _length(score: Score) -> int:
+    """Formations on the tape, by which its length can be compared with that of others."""
+    return len(load_event(score.event).rows) * len(score.runs)
+
+
+_tell: Progress = _silent
+"""How a worker tells its progress; raises InterruptedError where it is to stop."""
+
+
+def _begin(told: "SimpleQueue[tuple[str, int, int]]", stop: Event) -> None:
+    """Make a process a worker: it stops when it is told to, and ends with its parent."""
+    global _tell
+
+    def tell(name: str, done: int, frames: int) -> None:
+        if stop.is_set():
+            raise InterruptedError
+        told.put((name, done, frames))
+
+    _tell = tell
+    # an interrupt from the terminal reaches all processes; the parent alone decides what it means
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    assert parent is not None
+    parent.join()
+    os._exit(1)
 
 
 def _make_in_worker(score: Score, aside: Path, scale: float) -> None:
-    assert _told is not None
-    queue = _told
-    _make(score, aside, scale, lambda *progress: queue.put(progress))
+    _make(score, aside, scale, _tell)
 
 
 def _make(score: Score, aside: Path, scale: float, progress: Progress) -> None:

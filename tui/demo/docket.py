@@ -2,7 +2,6 @@
 
 import os
 import shutil
-import tempfile
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -20,7 +19,7 @@ from sessions.frozen import Frozen
 from sessions.record.entries import Entry, Finished, Look, Played, Shown
 from sessions.record.header import Header
 from sessions.record.journal import Journal
-from tui.demo.build import DemoError, Progress, build, clip_path, truth_path
+from tui.demo.build import DemoError, Progress, build, clip_path, set_aside, truth_path
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.footage import Footage
@@ -108,13 +107,10 @@ def _check_empty(folder: Path) -> None:
 def _build(folder: Path, clips: Path, header_of: HeaderOf) -> None:
     """Build beside the folder, and put it in place whole."""
     folder.parent.mkdir(parents=True, exist_ok=True)
-    aside = Path(tempfile.mkdtemp(prefix=".building-", dir=folder.parent))
-    try:
+    with set_aside(folder.parent) as aside:
         aside.chmod(0o755)
         _fill(DocketFolder(aside), clips, header_of)
         os.replace(aside, folder)
-    finally:
-        shutil.rmtree(aside, ignore_errors=True)
 
 
 def _fill(docket: DocketFolder, clips: Path, header_of: HeaderOf) -> None:
