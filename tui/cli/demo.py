@@ -21,7 +21,7 @@ from tui.cli.output import RULED, say
 from tui.cli.review import review
 from tui.demo.build import build, named_scores, truth_path
 from tui.demo.docket import build_docket
-from tui.demo.score import FIRST_SET, Score, scores
+from tui.demo.score import FIRST, Score, scores
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
 from tui.footage.cachefolder import cache_folder
@@ -89,7 +89,7 @@ def list_clips() -> int:
 
 def open_clip(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
     """Build, and unless all are built, open one; returns the exit code."""
-    names = None if order.build_all else [order.clip] if order.clip else list(FIRST_SET)
+    names = None if order.build_all else [order.clip or FIRST]
     named_scores(names)
     start.check_looks(keymap_name, picture)
     if not order.build_all:

@@ -85,8 +85,8 @@ class Score(Frozen):
         return self
 
 
-FIRST_SET = ("clean-3-3-3", "clean-cycle")
-"""The clips that are built first: enough to begin with."""
+FIRST = "clean-3-3-3"
+"""The clip that is opened where none is named: it is drawn soonest, and shows a whole review."""
 
 
 @cache

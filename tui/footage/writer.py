@@ -104,9 +104,10 @@ class VideoWriter:
     def write_planes(self, planes: npt.NDArray[np.uint8], pts: int | None = None) -> None:
         """Encode one picture given as yuv420p planes below each other, (height * 3 / 2, width).
 
-        Spares converting it; only for a file whose pixel format is yuv420p.
+        Spares converting and copying it; only for a file whose pixel format is yuv420p, and for an
+        encoder that copies what it is given, as x264 does. The array is the caller's again at once.
         """
-        self.write_frame(av.VideoFrame.from_ndarray(planes, format="yuv420p"), pts)
+        self.write_frame(av.VideoFrame.from_numpy_buffer(planes, format="yuv420p"), pts)
 
     def close(self) -> None:
         """Finish the file and move it to its name; what cannot be finished is removed."""

@@ -2,7 +2,11 @@
 
 import errno
 import json
+import os
 import resource
+import signal
+import subprocess
+import sys
 from collections.abc import Callable
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
@@ -11,13 +15,23 @@ import pytest
 
 from tests.tui.demo.filming import score
 from tui.demo import build as building
-from tui.demo.build import MANIFEST, DemoError, build, digest_of, film, read_manifest
+from tui.demo.build import (
+    ASIDE,
+    MANIFEST,
+    DemoError,
+    build,
+    digest_of,
+    film,
+    read_manifest,
+    set_aside,
+)
 from tui.demo.painter import Painter
 from tui.demo.performance import perform
 from tui.demo.score import RunScore, Score
 from tui.demo.truth import Truth
 
 SMALL = 0.125
+ROOT = Path(__file__).parents[3]
 
 
 @pytest.fixture(autouse=True)
@@ -163,3 +177,70 @@ def test_a_file_in_the_place_of_the_folder_is_told(tmp_path: Path) -> None:
     (tmp_path / "file").write_text("")
     with pytest.raises(DemoError, match=r"cannot be built in .*file"):
         build(tmp_path / "file", ["one"], workers=1, scale=SMALL)
+
+
+def test_what_an_ended_build_left_is_removed_at_the_next_start(tmp_path: Path) -> None:
+    left = tmp_path / f"{ASIDE}left"
+    left.mkdir()
+    (left / ".one.partial.mp4").write_bytes(b"half a clip")
+    built(tmp_path, ["one"])
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        MANIFEST,
+        "one.mp4",
+        "one.truth.json",
+    ]
+
+
+def test_what_a_build_that_still_runs_has_made_is_left_alone(tmp_path: Path) -> None:
+    with set_aside(tmp_path) as aside:
+        (aside / "of-the-other").touch()
+        built(tmp_path, ["one"])
+        assert (aside / "of-the-other").exists()
+    assert not aside.exists()
+
+
+ENDINGS = [
+    (signal.SIGINT, 2),
+    (signal.SIGTERM, 1),
+    (signal.SIGHUP, 2),
+    (signal.SIGKILL, 2),
+]
+BUILDING = """
+import sys
+from tests.tui.demo.filming import score
+from tui.demo import build as building
+from tui.demo.score import RunScore
+
+if __name__ == "__main__":
+    known = {name: score(*[RunScore()] * 9, name=name) for name in ("one", "two")}
+    building.scores = lambda: known
+    tell = lambda name, done, frames: print(name, done, flush=True)
+    building.build(sys.argv[1], progress=tell, workers=int(sys.argv[2]))
+"""
+
+
+@pytest.mark.parametrize(("number", "workers"), ENDINGS)
+def test_a_build_that_is_ended_leaves_no_process_and_no_half_file(
+    tmp_path: Path, number: signal.Signals, workers: int
+) -> None:
+    script, folder = tmp_path / "building.py", tmp_path / "demo"
+    script.write_text(BUILDING)
+    with subprocess.Popen(
+        [sys.executable, script, folder, str(workers)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        start_new_session=True,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+    ) as ran:
+        assert ran.stdout is not None
+        assert ran.stdout.readline().split()[0] in (b"one", b"two")
+        ran.send_signal(number)
+        # end of file: the workers, which hold the same pipe, have ended as well
+        ran.stdout.read()
+    assert ran.returncode != 0
+    left = [path.name for path in folder.iterdir()]
+    assert [name for name in left if not name.startswith(ASIDE)] == []
+    if number is not signal.SIGKILL:
+        assert left == []
+    built(folder, ["one"])
+    assert {path.name for path in folder.iterdir()} == {MANIFEST, "one.mp4", "one.truth.json"}
