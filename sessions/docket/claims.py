@@ -108,15 +108,21 @@ def parse_claims(data: bytes, path: Path) -> Claims:
     return Claims(claims, tuple(name for name in names if name and name not in _NAMES))
 
 
-def claims_csv(claims: Iterable[ListedClaim]) -> str:
-    """Claims as CSV with all columns, safe to open in a spreadsheet."""
-    return csv_text([_NAMES, *([getattr(claim, name) for name in _NAMES] for claim in claims)])
+def claims_csv(claims: Iterable[ListedClaim], note: str = "") -> str:
+    """Claims as CSV with all columns, safe to open in a spreadsheet.
+
+    A ``note`` stands beside each of them, in a further column, which is left aside in reading.
+    """
+    rows = [[getattr(claim, name) for name in _NAMES] for claim in claims]
+    if not note:
+        return csv_text([_NAMES, *rows])
+    return csv_text([[*_NAMES, "note"], *([*row, note] for row in rows)])
 
 
-def write_claims(path: Path, claims: Iterable[ListedClaim]) -> None:
-    """Write a claims file whole; raises ClaimsError where the disk does not take it."""
+def write_claims(path: Path, claims: Iterable[ListedClaim], note: str = "") -> None:
+    """Write a claims file whole, as ``claims_csv`` has it; ClaimsError where the disk refuses."""
     try:
-        write_whole(path, claims_csv(claims).encode("utf-8-sig"))
+        write_whole(path, claims_csv(claims, note).encode("utf-8-sig"))
     except OSError as error:
         raise ClaimsError(
             f"The claims file {path} cannot be written ({error.strerror}); name another place."

@@ -164,7 +164,7 @@ def _wish(clip: Path, footage: Footage, tagged: bool) -> Wish:
     """A demo session is named after the footage's fingerprint: clips that are drawn anew, after a
     change of the program, begin a new one."""
     score = _score(clip)
-    claim = Claim(id=f"demo-{score.name}", competitor=score.competitor, time=score.claimed)
+    claim = Claim(id=f"invented-demo-{score.name}", competitor=score.competitor, time=score.claimed)
     part = f"{footage.sha256[:8]}{'.tagged' if tagged else ''}"
     session = clip.with_name(f"{clip.stem}.{part}.session.jsonl")
     return Wish(footage=clip, session=session, event=score.event, claim=claim)

@@ -19,6 +19,7 @@ from sessions.frozen import Frozen
 from sessions.record.entries import Entry, Finished, Look, Played, Shown
 from sessions.record.header import Header
 from sessions.record.journal import Journal
+from sessions.record.wholefile import write_whole
 from tui.demo.build import DemoError, Progress, build, clip_path, set_aside, truth_path
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
@@ -28,8 +29,8 @@ How = Literal["right", "sure", "half"]
 HeaderOf = Callable[[Footage, ListedClaim, str], Header]
 """Makes the first line of the session of a claim by a reviewer."""
 
-BEGUN = datetime(2031, 3, 1, 9, 0, tzinfo=UTC)
-"""When the invented reviews were begun: any time, but always the same."""
+BEGUN = datetime(2024, 3, 2, 9, 0, tzinfo=UTC)
+"""When the invented reviews were begun: always the same time, which has passed."""
 PACE = timedelta(seconds=5)
 """From one entry to the next."""
 
@@ -122,7 +123,9 @@ def _fill(docket: DocketFolder, clips: Path, header_of: HeaderOf) -> None:
             tape = tapes[planned.tape]
             head = header_of(tape.footage, claim, reviewer)
             _write(docket.session(claim.claim, reviewer), head, _entries(tape, how))
-    write_claims(docket.claims_file, listed)
+    write_claims(docket.claims_file, listed, note="invented")
+    league = resources.files("tui.demo").joinpath("league.toml")
+    write_whole(docket.league_file, league.read_bytes())
 
 
 def _lay(folder: Path, clips: Path) -> dict[str, _Tape]:

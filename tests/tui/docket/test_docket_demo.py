@@ -3,6 +3,7 @@
 import hashlib
 import re
 import shutil
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,8 @@ from sessions.record.journal import read_session
 from tui.cli import demo
 from tui.demo.build import DemoError
 from tui.demo.docket import PlannedClaim, build_docket, plan
+from tui.demo.layout import LEAGUE
+from tui.documents.league import load_league
 from tui.footage.footage import Footage
 
 STATES = {
@@ -131,3 +134,17 @@ def test_a_place_that_cannot_be_written_is_refused_in_one_sentence(
 def test_a_planned_claim_has_one_time() -> None:
     with pytest.raises(ValueError, match="is of a run, or states a time"):
         PlannedClaim(claim="C", division="U", record="9.000", tape="tape-1")
+
+
+def test_claims_and_documents_say_that_everything_is_invented(demo_docket: Path) -> None:
+    claims = DocketFolder(demo_docket).claims_file.read_text("utf-8-sig").splitlines()
+    assert claims[0].endswith(",note")
+    assert all(line.endswith(",invented") for line in claims[1:])
+    league = load_league(DocketFolder(demo_docket).league_file)
+    assert league.name == f"{LEAGUE} (invented)"
+    assert "invented" in league.appeal
+
+
+def test_the_invented_reviews_were_written_on_a_day_that_has_passed(demo_docket: Path) -> None:
+    for session in (demo_docket / "sessions").iterdir():
+        assert read_session(session).header.made < datetime.now(UTC)
