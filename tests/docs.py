@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from keymaps.card import key_table
-from keymaps.keymap import load_keymap
+from keymaps.keymap import Keymap, load_keymap
 from sessions.docket.claim_columns import COLUMNS
 from sessions.record.schema import session_schema
 from sessions.rules.events import event_names, load_event
@@ -64,8 +64,52 @@ def _first_sentence(page: str) -> str:
     return " ".join(paragraph.split()).split(". ")[0].rstrip(".") + "."
 
 
+def _keymap() -> Keymap:
+    """The QWERTY keys, whatever keys of their own the developer has."""
+    return load_keymap("qwerty", user_file=ROOT / "keymaps" / "qwerty.toml")
+
+
 def _keys() -> str:
-    return key_table(load_keymap("qwerty", user_file=None))
+    return key_table(_keymap())
+
+
+LOOKING = (
+    ("take up the lens, or lay it down", "lens"),
+    ("enlarge; reduce", "lens.enlarge", "lens.reduce"),
+    ("move the lens left, right, up, down", "lens.left", "lens.right", "lens.up", "lens.down"),
+    (
+        "move it by one pixel left, right, up, down",
+        "nudge.left", "nudge.right", "nudge.up", "nudge.down",
+    ),
+    ("flip to the frame before, and back", "flip"),
+    ("flip by itself", "flip.run"),
+    ("show the pair side by side", "pair.side"),
+    ("show what moved between the two", "pair.difference"),
+    ("measure from the middle of the lens, in pixels", "marker"),
+    ("darker; brighter", "light.down", "light.up"),
+    ("less contrast; more; fine contrast", "contrast.down", "contrast.up", "contrast.local"),
+    ("show the plain frame again", "plain"),
+    ("space the film strip by 1, 2, 5 or 10 frames", "strip.step"),
+)  # fmt: skip
+
+SETTLING = (
+    ("take the finding on the left", "settle.first"),
+    ("take the finding on the right", "settle.second"),
+    ("look again on the bench, and tag it anew", "settle.again"),
+    ("go to the next difference; to the one before", "settle.next", "settle.previous"),
+    ("where three reviewers differ: show the next two side by side", "settle.others"),
+    ("list what else differs and needs no settling", "settle.remarks"),
+    ("finish, once nothing differs", "settle.finish"),
+)
+
+
+def _pressed(rows: tuple[tuple[str, ...], ...]) -> str:
+    """What to press for what, by command ids."""
+    keymap = _keymap()
+    return table(
+        ("to", "press"),
+        ((words, ", ".join(f"`{keymap.first_key(c)}`" for c in ids)) for words, *ids in rows),
+    )
 
 
 def _commands() -> str:
@@ -221,6 +265,8 @@ def _items(schema: Mapping[str, Any]) -> str:
 PARTS: Mapping[str, Callable[[], str]] = {
     "contents": _contents,
     "keys": _keys,
+    "looking-keys": lambda: _pressed(LOOKING),
+    "settling-keys": lambda: _pressed(SETTLING),
     "commands": _commands,
     "command-list": _command_list,
     "variables": _variables,

@@ -15,7 +15,7 @@ from keymaps.card import key_card
 from keymaps.keymap import keymap_names, load_keymap
 from sessions.errors import FramecallError
 from sessions.rules.events import event_names
-from tui.cli.command_line import CAUTION, command_line, version
+from tui.cli.command_line import CAUTION, COMMANDS, command_line, version
 from tui.cli.output import RULED, say
 from tui.cli.start import WAYS, add_keymap
 
@@ -133,6 +133,8 @@ def run_completion(arguments: argparse.Namespace) -> int:
     import shtab
 
     parser = command_line()
+    for name, command in commands(parser).items():
+        command.description = COMMANDS[name].help  # one line each, in a list of all
     for action in _taken(parser):
         if action.type is Path:
             folder = action.dest in ("folder", "out") and action.metavar == "DIR"
@@ -143,7 +145,14 @@ def run_completion(arguments: argparse.Namespace) -> int:
     return RULED
 
 
+def _clip_names() -> list[str]:
+    from tui.demo.score import scores
+
+    return list(scores())
+
+
 _CHOICES: Mapping[str, Callable[[], list[str]]] = {
+    "clip": _clip_names,
     "event": event_names,
     "keymap": keymap_names,
     "picture": lambda: list(WAYS),

@@ -176,6 +176,7 @@ printf '%s\\n' "${{COMPREPLY[@]}}"
         ("framecall review --event ''", set(event_names())),
         ("framecall review --keymap ''", set(keymap_names())),
         ("framecall review --picture p", {"pixels"}),
+        ("framecall demo --clip early", {"early-rise"}),
         ("framecall manual se", {"settling", "season", "settings", "session-format"}),
         ("framecall rule ''", {"one.jsonl", "folder"}),
         ("framecall docket ''", {"folder"}),
