@@ -15,6 +15,7 @@ from typing import Any
 from keymaps.card import key_table
 from keymaps.keymap import Keymap, load_keymap
 from sessions.docket.claim_columns import COLUMNS
+from sessions.evidence.verdict import Verdict
 from sessions.record.schema import session_schema
 from sessions.rules.events import event_names, load_event
 from sessions.rules.ladder import Statement, build_ladder
@@ -154,6 +155,16 @@ def _columns() -> str:
     return table(("column", "what it holds", "for example"), rows())
 
 
+def _kleene() -> str:
+    values = (Verdict.PROVEN, Verdict.UNPROVEN, Verdict.REFUTED)
+    tables = []
+    for word, combined in (("and", Verdict.__and__), ("or", Verdict.__or__)):
+        head = (f"A {word} B", *(f"B {b}" for b in values))
+        rows = ((f"**A {a}**", *(str(combined(a, b)) for b in values)) for a in values)
+        tables.append(table(head, rows))
+    return "\n\n".join(tables)
+
+
 def _rules() -> str:
     return table(
         ("rule", "what must be so", "what refutes it", "what is right", "source"),
@@ -271,6 +282,7 @@ PARTS: Mapping[str, Callable[[], str]] = {
     "command-list": _command_list,
     "variables": _variables,
     "columns": _columns,
+    "kleene": _kleene,
     "rules": _rules,
     "ladder": _ladder,
     "event-file": _event_file,

@@ -4,13 +4,16 @@ import ast
 import re
 import tomllib
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from keymaps.keymap import keymap_names, load_keymap
 from sessions.docket.claim_columns import COLUMNS
-from sessions.rules.events import event_names
+from sessions.evidence.sighting import Sighting, precedes
+from sessions.rules.events import event_names, load_event
+from sessions.ruling.timing import agrees, elapsed
 from tests.docs import COMMAND, DOCUMENTS, MANUAL, PART, PARTS, ROOT, filled
 from tui.cli import output
 from tui.cli.command_line import COMMANDS, command_line
@@ -117,6 +120,24 @@ def test_every_command_line_in_a_document_is_one_that_is_taken(name: str) -> Non
             parser = commands(command_line([words[0]]))[words[0]]
             known = {option for action in parser._actions for option in action.option_strings}
             assert {word for word in words if word.startswith("--")} <= known, line
+
+
+def test_the_worked_examples_of_a_verdict_are_what_the_code_computes() -> None:
+    shown = (MANUAL / "verdict.md").read_text()
+    for first, second, verdict in (
+        (Sighting(436, 437), Sighting(438, 439), "A came first: proven"),
+        (Sighting(438, 439), Sighting(436, 437), "B came first: refuted"),
+        (Sighting(437, 439), Sighting(438, 439), "they overlap:   unproven"),
+    ):
+        assert verdict in shown
+        assert verdict.endswith(f" {precedes(first, second)}")
+    times = [Fraction(1001 * frame, 30000) for frame in (99, 100, 293, 294)]
+    by_picture = elapsed((times[0], times[1]), (times[2], times[3]))
+    clock = load_event("cycle").clock
+    assert f"from {float(by_picture.shortest):.4f} to {float(by_picture.longest):.4f} s" in shown
+    assert "6.482 s agrees" in shown
+    assert agrees("6.482", clock, by_picture)
+    assert not agrees("6.438", clock, by_picture)
 
 
 PLACES = sorted(
