@@ -1,14 +1,13 @@
 """Opening footage and its session together, or refusing the pair."""
 
+import json
 import os
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from fractions import Fraction
 from importlib.metadata import version
 from pathlib import Path
 
-import numpy as np
 from pydantic import ValidationError
 
 from sessions.errors import SessionError
@@ -19,15 +18,6 @@ from sessions.validation import first_problem
 from tui.bench.places import go_where_left
 from tui.bench.review import Review
 from tui.footage.footage import Footage
-
-USUAL_RATES = tuple(
-    Fraction(rate)
-    for rate in (
-        "24000/1001", "24", "25", "30000/1001", "30", "48", "50", "60000/1001", "60", "100",
-        "120000/1001", "120", "240000/1001", "240",
-    )
-)  # fmt: skip
-"""Rates of cameras, in frames a second."""
 
 SMALL = (640, 360)
 """The size in pixels in which frames are kept for the bench: more than any cell grid shows."""
@@ -42,11 +32,24 @@ class Wish:
     event: str | None = None
     reviewer: str | None = None
     claim: Claim = field(default_factory=Claim)
+    track: int | None = None
 
 
 def session_path(footage: Path) -> Path:
     """Where the session of a piece of footage lies unless another place is named."""
     return footage.with_name(footage.name + ".session.jsonl")
+
+
+def track_of(wish: Wish) -> int | None:
+    """The picture track to open: as asked for, else the one that the session is of."""
+    if wish.track is not None:
+        return wish.track
+    try:
+        with (wish.session or session_path(wish.footage)).open("rb") as file:
+            track = json.loads(file.readline())["footage"].get("track")
+    except (OSError, ValueError, TypeError, LookupError, AttributeError):
+        return None  # whatever is amiss with the session is said when it is opened
+    return track if isinstance(track, int) else None
 
 
 def open_review(wish: Wish, footage: Footage) -> Review:
@@ -82,6 +85,12 @@ def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
             f"The session {journal.path} is of other footage ({header.footage.name}, SHA-256 "
             f"{header.footage.sha256[:12]}...), not of {footage.path} ({footage.sha256[:12]}...); "
             "open that footage, or name another session with --session."
+        )
+    if header.footage.track != footage.track:
+        raise SessionError(
+            f"The session {journal.path} is of picture track {header.footage.track or 1} of the "
+            f"footage, not {footage.track or 1}; leave --track out, or name another session with "
+            "--session."
         )
     if wish.reviewer is not None and wish.reviewer != header.reviewer:
         raise SessionError(
@@ -125,7 +134,7 @@ def new_header(wish: Wish, footage: Footage) -> Header:
 
 def footage_facts(footage: Footage) -> FootageFacts:
     """What a session keeps of the footage."""
-    rate = steady_rate(footage)
+    rate = footage.steady_rate
     facts = footage.facts
     return FootageFacts(
         name=os.fsencode(footage.name).decode("utf-8", "replace"),
@@ -140,24 +149,11 @@ def footage_facts(footage: Footage) -> FootageFacts:
         decoder=facts.decoder,
         declared_frames=facts.declared_frames,
         gaps=len(facts.gaps),
+        start_timecode=facts.start_timecode,
+        track=footage.track,
+        joints=footage.index.joints,
+        time_doubt=footage.time_doubt,
     )
-
-
-def steady_rate(footage: Footage) -> Fraction | None:
-    """The rate in frames a second that every time stamp keeps to within one unit, if there is one.
-
-    A usual rate is taken before the one that the container averages over its length.
-    """
-    declared = footage.facts.nominal_rate
-    candidates = [*USUAL_RATES, declared] if declared else USUAL_RATES
-    return next((rate for rate in candidates if _keeps(footage, rate)), None)
-
-
-def _keeps(footage: Footage, rate: Fraction) -> bool:
-    step = 1 / (rate * footage.time_base)
-    due = np.arange(footage.frames) * step.numerator // step.denominator
-    drift = np.abs(np.asarray(footage.index.pts) - footage.pts(0) - due)
-    return int(drift.max()) <= 1
 
 
 def progress_line(say: Callable[[str], object] | None = None) -> Callable[[str, int, int], None]:

@@ -29,6 +29,7 @@ COMMANDS: Mapping[str, Command] = {
     "review": Command("review", "open footage on the bench"),
     "docket": Command("docket", "work through the claims of a docket"),
     "settle": Command("settle", "settle the differences between the reviews of a claim"),
+    "inspect": Command("inspect", "tell whether footage is fit to be judged"),
     "rule": Command("session", "print the ruling of a session"),
     "issue": Command("issue", "issue rulings as documents"),
     "register": Command("register", "print all rulings of a docket"),

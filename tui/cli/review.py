@@ -2,6 +2,7 @@
 
 import argparse
 from contextlib import ExitStack, closing
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,7 +13,7 @@ from sessions.record.header import Claim
 from sessions.rules.events import EVENT_CHOICE, load_event
 from sessions.sanitize import sanitize
 from sessions.validation import first_problem
-from tui.bench.opening import SMALL, Wish, open_review, progress_line
+from tui.bench.opening import SMALL, Wish, open_review, progress_line, track_of
 from tui.cli import start
 from tui.cli.output import RULED, say
 from tui.cli.start import loading
@@ -44,6 +45,9 @@ def add_review(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--claimed-time", metavar="SECONDS", help="the claimed time in seconds, such as 6.482"
     )
+    parser.add_argument(
+        "--track", type=int, metavar="N", help="the picture track, from 1, where there are several"
+    )
     start.add_screen(parser, reviewer="the session")
 
 
@@ -51,6 +55,7 @@ def run_review(arguments: argparse.Namespace) -> int:
     """Review one piece of footage; returns the exit code."""
     claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
     wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
+    wish = replace(wish, track=arguments.track)
     return review(wish, arguments.keymap, arguments.picture)
 
 
@@ -114,7 +119,7 @@ def _open(
         from tui.picture.probe import probe
 
         keymap, wished = load_keymap(keymap_name), wish_of(picture)
-        footage = Footage.open(wish.footage, progress=progress_line())
+        footage = Footage.open(wish.footage, progress=progress_line(), track=track_of(wish))
         review = open_review(wish, footage)
         opened.enter_context(review.journal)
         with probe() as terminal:

@@ -91,7 +91,8 @@ def issue(
     stem = _stem(session, session_path, wish.anonymous)
     number, supersedes = _place(folder, stem, session, wish)
     name = f"{stem}.draft" if number is None else f"{stem}.ruling-{number}"
-    footage = Footage.open(footage_path, progress=progress)
+    track = session.header.footage.track
+    footage = Footage.open(footage_path, progress=progress, track=track)
     check_same_footage(session, footage)
     with closing(FrameStore(footage, _SMALL)) as store:
         exhibits, pictures = _exhibits(ruling, footage, store, progress)

@@ -21,7 +21,7 @@ _MATRICES = {
     9: ("BT.2020", Colorspace.BT2020),
     10: ("BT.2020", Colorspace.BT2020),
 }
-_HD_HEIGHT = 720
+_HD = (1280, 720)  # wide pictures have fewer lines: 1280 x 536
 
 
 @dataclass(frozen=True)
@@ -36,13 +36,14 @@ class Colours:
 
     @classmethod
     def of(cls, frame: VideoFrame) -> "Colours":
-        """As tagged; untagged pictures of 720 lines or more are BT.709, smaller ones BT.601.
+        """As tagged; untagged pictures of 1280 columns or 720 lines are BT.709, smaller BT.601.
 
-        An untagged range is limited unless the pixel format itself says full. The rule by
-        height is common practice, no source.
+        An untagged range is limited unless the pixel format itself says full. The rule by size is
+        common practice, no source.
         """
         tagged = _MATRICES.get(frame.colorspace)
-        matrix, code = tagged or _MATRICES[1 if frame.height >= _HD_HEIGHT else 5]
+        high = frame.width >= _HD[0] or frame.height >= _HD[1]
+        matrix, code = tagged or _MATRICES[1 if high else 5]
         full = frame.format.name.startswith("yuvj")
         told = frame.color_range in (ColorRange.MPEG, ColorRange.JPEG)
         return cls(

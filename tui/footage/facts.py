@@ -1,5 +1,6 @@
 """What the container and the decoder say about a clip, and where its time has gaps."""
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -13,10 +14,26 @@ from av.video.stream import VideoStream
 from sessions.errors import FootageError
 from tui.footage.colour import Colours, Orientation
 from tui.footage.index import FootageIndex
-from tui.footage.intake import READ_ERRORS, open_container, video_stream
+from tui.footage.intake import READ_ERRORS, Source, tracks_of
+from tui.footage.recordings import Integers
 
 _PROBE_PACKETS = 300
 _LONG = Fraction(3, 2)  # an interval this many times the usual one is a gap
+_FINE = 4  # stamps are rounded to a unit if it is at most this part of an interval
+
+USUAL_RATES = tuple(
+    Fraction(rate)
+    for rate in (
+        "24000/1001", "24", "25", "30000/1001", "30", "48", "50", "60000/1001", "60", "100",
+        "120000/1001", "120", "240000/1001", "240",
+    )
+)  # fmt: skip
+"""Rates of cameras, in frames a second."""
+
+# Metadata by which recorders tell the rate of capture, and programs that they wrote the file.
+_CAPTURE_KEYS = ("capture.fps", "capture_fps", "capture.rate")
+_PROGRAM_KEYS = ("encoder", "software", "writing_application", "writing application", "tool")
+_TIMECODE = re.compile(r"(\d\d:\d\d:\d\d)([:;.])(\d\d)")
 
 
 @dataclass(frozen=True)
@@ -52,6 +69,20 @@ class Facts:
     """(first frame after the gap, seconds beyond the usual interval)."""
     demux_error: str | None
     """What kept the file from being read to its end."""
+    track: int
+    """Which of the picture tracks is judged, from 1."""
+    tracks: int
+    """How many picture tracks the file has."""
+    sound: tuple[str, ...]
+    """What each sound track is coded in."""
+    declared_seconds: Fraction | None
+    """How long the container says that it lasts."""
+    start_timecode: str | None
+    """The label of the first frame of the recording, as the recorder wrote it."""
+    capture_rate: Fraction | None
+    """Frames a second at which the pictures were taken, where the file tells it."""
+    programs: tuple[str, ...]
+    """The programs that the file names as having written it."""
 
 
 @dataclass(frozen=True)
@@ -70,12 +101,21 @@ class Probe:
     interlaced: bool
     colours: Colours
     orientation: Orientation
+    track: int
+    tracks: int
+    sound: tuple[str, ...]
+    declared_seconds: Fraction | None
+    start_timecode: str | None
+    capture_rate: Fraction | None
+    programs: tuple[str, ...]
 
 
-def probe(path: Path) -> Probe:
+def probe(path: Path, track: int | None = None) -> Probe:
     """Open the clip and decode one picture; FootageError if that cannot be done."""
-    with open_container(path) as container:
-        stream = video_stream(container, path)
+    container, stream = Source(path, track).open()
+    with container:
+        tracks = tracks_of(container)
+        told = _metadata(container)
         stream.thread_type = "SLICE"
         frame = _first_frame(container, stream, path)
         version = ".".join(map(str, av.library_versions["libavcodec"]))
@@ -91,7 +131,47 @@ def probe(path: Path) -> Probe:
             interlaced=frame.interlaced_frame,
             colours=Colours.of(frame),
             orientation=Orientation.of(frame),
+            track=1 + [one.index for one in tracks].index(stream.index),
+            tracks=len(tracks),
+            sound=tuple(s.codec_context.name for s in container.streams.audio if s.codec_context),
+            declared_seconds=_length(container),
+            start_timecode=_start_timecode(told),
+            capture_rate=_capture_rate(told),
+            programs=tuple(
+                dict.fromkeys(v for k, v in told if k.endswith(_PROGRAM_KEYS) and v.strip())
+            ),
         )
+
+
+def _metadata(container: InputContainer) -> list[tuple[str, str]]:
+    """Names, in small letters, and values of all that the file says of itself and its tracks."""
+    sources = [container.metadata, *(stream.metadata for stream in container.streams)]
+    return [(key.lower(), value) for source in sources for key, value in source.items()]
+
+
+def _length(container: InputContainer) -> Fraction | None:
+    duration = container.duration
+    return Fraction(duration, 1_000_000) if duration is not None and duration > 0 else None
+
+
+def _start_timecode(told: list[tuple[str, str]]) -> str | None:
+    for key, value in told:
+        found = _TIMECODE.fullmatch(value.strip()) if key == "timecode" else None
+        if found:
+            mark = ":" if found[2] == ":" else ";"
+            return f"{found[1]}{mark}{found[3]}"
+    return None
+
+
+def _capture_rate(told: list[tuple[str, str]]) -> Fraction | None:
+    for key, value in told:
+        if key.endswith(_CAPTURE_KEYS):
+            try:
+                rate = Fraction(value.strip())
+            except (ValueError, ZeroDivisionError):
+                continue
+            return rate if 1 <= rate <= 100_000 else None
+    return None
 
 
 def facts_of(seen: Probe, index: FootageIndex) -> Facts:
@@ -116,7 +196,50 @@ def facts_of(seen: Probe, index: FootageIndex) -> Facts:
         first_pts=int(index.pts[0]),
         gaps=gaps_in(index),
         demux_error=index.error,
+        track=seen.track,
+        tracks=seen.tracks,
+        sound=seen.sound,
+        declared_seconds=seen.declared_seconds,
+        start_timecode=seen.start_timecode,
+        capture_rate=seen.capture_rate,
+        programs=seen.programs,
     )
+
+
+def steady_rate(index: FootageIndex, declared: Fraction | None) -> Fraction | None:
+    """The rate in frames a second that every time stamp keeps, if there is one.
+
+    Containers round stamps, some to a whole millisecond, so that over a short time several rates
+    fit: of those of cameras the one that the container declares is then taken, else the one that
+    fits best. There is none across a joint.
+    """
+    if index.joints or index.frames < 2:
+        return None
+    stamps = index.pts - index.pts[0]
+    common = int(np.gcd.reduce(np.diff(stamps)))
+    unit = common if 0 < common * _FINE <= index.usual_step else 1
+    spreads = {rate: _spread(stamps, index.time_base, rate) for rate in USUAL_RATES}
+    if declared is not None:
+        spreads[declared] = _spread(stamps, index.time_base, declared)
+    for most in (unit, 2 * unit):  # writers round each stamp, or each interval
+        fitting = [rate for rate, spread in spreads.items() if spread <= most]
+        if declared in fitting and declared in USUAL_RATES:
+            return declared
+        usual = [rate for rate in fitting if rate in USUAL_RATES]
+        if fitting:
+            return min(usual or fitting, key=lambda rate: spreads[rate])
+    return None
+
+
+def _spread(stamps: Integers, time_base: Fraction, rate: Fraction) -> Fraction:
+    """How far stamps lie from those of a rate, from the earliest to the latest, in their units."""
+    step = 1 / (rate * time_base)
+    # Python's whole numbers: no time base is too fine for them
+    off = [
+        int(stamp) * step.denominator - number * step.numerator
+        for number, stamp in enumerate(stamps)
+    ]
+    return Fraction(max(off) - min(off), step.denominator)
 
 
 def gaps_in(index: FootageIndex) -> tuple[tuple[int, Fraction], ...]:

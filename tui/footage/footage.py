@@ -1,17 +1,19 @@
 """A clip of footage: what it is, and when each of its frames is shown."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from pathlib import Path
 
 import numpy as np
 
 from sessions.errors import FootageError
-from tui.footage.cachefolder import cache_folder
+from tui.footage.cachefolder import cache_folder, keep
+from tui.footage.checks import Checks, Pass
 from tui.footage.colour import Orientation
 from tui.footage.decoder import Decoder
-from tui.footage.facts import Facts, facts_of, probe
+from tui.footage.facts import Facts, facts_of, probe, steady_rate
 from tui.footage.fingerprint import FileIdentity, changed, fingerprint
 from tui.footage.flaws import Flaw, FlawLedger
 from tui.footage.index import FootageIndex
@@ -35,6 +37,12 @@ class Footage:
     orientation: Orientation
     ledger: FlawLedger
     """The flaws found so far; pictures enter theirs as they are decoded."""
+    track: int | None = None
+    """The picture track that is judged, from 1; None where the file has no other."""
+    checks: Checks = field(default_factory=Checks)
+    """What decoding all of it once has found so far."""
+    checks_file: Path | None = None
+    """Where that is kept."""
 
     @classmethod
     def open(
@@ -42,20 +50,30 @@ class Footage:
         path: Path | str,
         cache_dir: Path | None = None,
         progress: Progress | None = None,
+        track: int | None = None,
     ) -> "Footage":
         """Take in a video file; FootageError, in one sentence, if it cannot be judged.
 
         Fingerprint and index are kept in ``cache_dir`` (default: the user's cache folder).
+        ``track`` is the picture track, from 1, where the file has several; None takes the one
+        that the file marks as its default, else the largest.
         """
         path, folder = Path(path), cache_dir or cache_folder()
         check_file(path)
         identity = FileIdentity.of(path)
-        seen = probe(path)
+        seen = probe(path, track)
+        number = seen.track if seen.tracks > 1 else None
         sha256 = fingerprint(path, folder, progress)
-        index = index_of(path, sha256, folder, progress)
+        index = index_of(path, sha256, folder, progress, number)
         if not index.frames:
             raise FootageError(f"{path} holds no frame that is shown; ask for the original.")
         width, height = seen.orientation.turned(seen.size)
+        ledger = FlawLedger(index)
+        kept = folder / "checks" / f"{sha256}{'' if number is None else f'-{number}'}.json"
+        try:
+            checks = Checks.recalled(kept.read_bytes(), ledger, index.frames)
+        except OSError:
+            checks = None
         return cls(
             path=path,
             identity=identity,
@@ -65,7 +83,10 @@ class Footage:
             width=width,
             height=height,
             orientation=seen.orientation,
-            ledger=FlawLedger(index),
+            ledger=ledger,
+            track=number,
+            checks=checks or Checks(),
+            checks_file=kept,
         )
 
     @property
@@ -110,44 +131,61 @@ class Footage:
         stamp = seconds // self.time_base
         return max(0, int(np.searchsorted(self.index.pts, stamp, "right")) - 1)
 
+    @property
+    def steady_rate(self) -> Fraction | None:
+        """The rate in frames a second that every time stamp keeps, if there is one."""
+        return steady_rate(self.index, self.facts.nominal_rate)
+
+    @property
+    def time_doubt(self) -> str:
+        """Why the time stamps do not tell when frames were taken; empty where they do."""
+        return self.index.lost_somewhere
+
+    def arrival(self, frame: int) -> str:
+        """What was passed over from the frame before to this one: a joint or a gap; else empty."""
+        if frame in self._joints:
+            return "another recording begins here"
+        missing = self._gaps.get(frame)
+        return f"after a gap of {round(missing * 1000)} ms" if missing is not None else ""
+
+    @cached_property
+    def _joints(self) -> frozenset[int]:
+        return frozenset(self.index.joints)
+
+    @cached_property
+    def _gaps(self) -> dict[int, Fraction]:
+        return dict(self.facts.gaps)
+
     def checked(self, frame: int) -> int:
         """``frame`` itself; IndexError if the clip has no such frame."""
         if not 0 <= frame < self.frames:
             raise IndexError(f"{self.name} has frames 0 to {self.frames - 1}, not {frame}")
         return frame
 
-    def decoder(self) -> Decoder:
-        """A new decoder for the clip; FootageError if the file has changed since it was opened."""
-        return Decoder(self.path, self.index, self.ledger, self.identity)
+    def decoder(self, *, hurries: bool = True) -> Decoder:
+        """A new decoder for the clip; FootageError if the file has changed since it was opened.
+
+        One that ``hurries`` not uses one thread, and knows all of each picture that it gives.
+        """
+        return Decoder(
+            self.path, self.index, self.ledger, self.identity, hurries=hurries, track=self.track
+        )
 
     def check_kept(self) -> None:
         """FootageError if the file that decoders have open was written to since."""
         if self.identity.is_overwritten:
             raise changed(self.path)
 
-    def scan(
+    def check(
         self,
         progress: Callable[[int, int], None] | None = None,
         stop: Callable[[], bool] = lambda: False,
     ) -> tuple[Flaw, ...]:
-        """Decode every frame once and list the flaws found, ``progress`` told frames of frames.
+        """Decode every frame once, by one thread, and list the flaws found.
 
-        Ended early by ``stop``, it lists what has been found until then.
+        ``progress`` is told frames of frames. Ended early by ``stop``, it lists what has been
+        found until then; once it is through, what it found is kept for the next opening.
         """
-        decoder = self.decoder()
-        seen: set[int] = set()
-
-        def note(frame: int, _: object) -> None:
-            seen.add(frame)
-            if progress:
-                progress(len(seen), self.frames)
-
-        try:
-            for frame in range(self.frames):
-                if stop():
-                    break
-                if frame not in seen and self.ledger.flaw(frame) is None:
-                    decoder.fetch(frame, note, stop)
-        finally:
-            decoder.close()
+        if not self.checks.done and Pass(self).run(progress, stop) and self.checks_file:
+            keep(self.checks_file, self.checks.encoded(self.ledger))
         return self.ledger.flaws()

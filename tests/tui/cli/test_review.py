@@ -17,7 +17,7 @@ from tests.tui.cli.conftest import CLIP_FRAMES, Call
 from tests.tui.conftest import CLIP_RATE
 from tui.__main__ import main
 from tui.app import FramecallApp
-from tui.bench.opening import Wish, open_review, progress_line, session_path, steady_rate
+from tui.bench.opening import Wish, open_review, progress_line, session_path
 from tui.footage.footage import Footage
 from tui.footage.writer import VideoWriter
 
@@ -159,7 +159,7 @@ def test_times_on_the_review_are_those_of_the_footage(footage: Path, cache: Path
 
 
 def test_a_rate_is_kept_only_where_every_time_stamp_keeps_it(clip: Path, cache: Path) -> None:
-    assert steady_rate(Footage.open(clip, cache)) == Fraction(CLIP_RATE)
+    assert Footage.open(clip, cache).steady_rate == Fraction(CLIP_RATE)
 
 
 def test_footage_of_a_variable_rate_has_none(tmp_path: Path, cache: Path) -> None:
@@ -168,7 +168,7 @@ def test_footage_of_a_variable_rate_has_none(tmp_path: Path, cache: Path) -> Non
     with VideoWriter(path, (64, 48), 30, time_base=Fraction(1, 600)) as writer:
         for pts in (0, 20, 40, 65, 80, 130, 150):
             writer.write(picture, pts)
-    assert steady_rate(Footage.open(path, cache)) is None
+    assert Footage.open(path, cache).steady_rate is None
 
 
 class Screen(io.StringIO):

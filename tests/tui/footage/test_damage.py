@@ -127,7 +127,7 @@ def test_a_scan_finds_the_flaws_without_being_asked_for_frames(
     _, made = damaged(kind)
     footage = opened(made)
     told: list[tuple[int, int]] = []
-    flaws = footage.scan(progress=lambda done, total: told.append((done, total)))
+    flaws = footage.check(progress=lambda done, total: told.append((done, total)))
     assert flaws
     assert flaws == footage.ledger.flaws()
     assert all(flaw.words and flaw.first <= flaw.last for flaw in flaws)
@@ -139,7 +139,7 @@ def test_the_taint_runs_from_the_damaged_packet_to_the_next_key(
 ) -> None:
     _, made = damaged("a zeroed key")
     footage = opened(made)
-    footage.scan()
+    footage.check()
     flawed = {n for n in range(footage.frames) if footage.ledger.flaw(n)}
     # decoder threads report a refused packet a few packets late, so the taint may begin early
     assert set(range(100, 200)) <= flawed <= set(range(92, 200))
@@ -151,7 +151,7 @@ def test_damage_to_a_picture_of_its_own_taints_nothing_else(
 ) -> None:
     _, made = damaged("MJPEG")
     footage = opened(made)
-    assert [(flaw.first, flaw.last) for flaw in footage.scan()] == [(34, 34), (61, 61)]
+    assert [(flaw.first, flaw.last) for flaw in footage.check()] == [(34, 34), (61, 61)]
 
 
 @pytest.mark.parametrize("name", [n for n in HEALTHY if n in ("mp4", "intra refresh", "mpeg-ts")])
@@ -160,14 +160,14 @@ def test_a_scan_of_a_healthy_clip_finds_nothing(
 ) -> None:
     footage = opened(clip(name))
     done: list[int] = []
-    assert footage.scan(progress=lambda so_far, _: done.append(so_far)) == ()
+    assert footage.check(progress=lambda so_far, _: done.append(so_far)) == ()
     assert done == list(range(1, footage.frames + 1))
 
 
 def test_a_scan_can_be_stopped(clip: MakeClip, opened: OpenClip) -> None:
     footage = opened(clip("mp4"))
     done: list[int] = []
-    footage.scan(progress=lambda so_far, _: done.append(so_far), stop=lambda: len(done) >= 10)
+    footage.check(progress=lambda so_far, _: done.append(so_far), stop=lambda: len(done) >= 10)
     assert len(done) == 10
 
 
@@ -191,7 +191,7 @@ def test_a_recording_that_begins_without_a_key_is_tainted_to_the_first_one(
     clip: MakeClip, tmp_path: Path, opened: OpenClip
 ) -> None:
     footage = opened(begun_late(clip("mpeg-ts"), 10, tmp_path / "late.ts"))
-    footage.scan()
+    footage.check()
     first_key = int(footage.index.frame_of[footage.index.keys[0]])
     assert first_key > 0
     assert all(footage.ledger.flaw(n) for n in range(first_key))
@@ -202,7 +202,7 @@ def test_a_recording_that_begins_within_a_refresh_is_tainted_to_the_next_one(
     clip: MakeClip, tmp_path: Path, opened: OpenClip
 ) -> None:
     footage = opened(begun_late(clip("intra refresh, mpeg-ts"), 40, tmp_path / "late.ts"))
-    footage.scan()
+    footage.check()
     assert footage.index.keys.tolist()[:2] == [0, 40]
     assert all(footage.ledger.flaw(n) for n in range(40))
     assert footage.ledger.flaw(40) is None
@@ -213,7 +213,7 @@ def test_pictures_that_do_not_come_in_order_are_tainted(
 ) -> None:
     monkeypatch.setattr("tui.footage.decoder._MAX_HELD", 0)
     footage = opened(clip("mkv"))  # its B-frames come before the frames that they build on
-    assert any("out of the decoder in order" in flaw.words for flaw in footage.scan())
+    assert any("out of the decoder in order" in flaw.words for flaw in footage.check())
 
 
 def test_a_read_error_in_the_middle_is_damage(
