@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from keymaps.keymap import keymap_names, load_keymap
+from keymaps.keys import display_key
 from sessions.docket.claim_columns import COLUMNS
 from sessions.evidence.sighting import Sighting, precedes
 from sessions.rules.events import event_names, load_event
@@ -110,6 +111,26 @@ def test_every_file_that_a_document_points_at_is_there(name: str) -> None:
     text = (ROOT / name).read_text()
     for target in re.findall(r"\]\(([^)#:]+)\)", text):
         assert ((ROOT / name).parent / target).is_file(), f"{target} in {name}"
+
+
+KEY = re.compile(
+    r"((Ctrl|Alt|Shift)\+)*(\S|[A-Z]|Enter|Space|Backspace|Tab|Del|Home|End|PgUp|PgDn|F\d\d?)"
+)
+OF_NO_COMMAND = {"Tab", "✓", "…"}
+"""Keys of the lists themselves, and marks, which no keymap names."""
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_key_in_a_document_is_a_key_of_some_command(name: str) -> None:
+    keymap = load_keymap("qwerty", user_file=ROOT / "keymaps" / "qwerty.toml")
+    known = {as_told(display_key(key)) for keys in keymap.keys.values() for key in keys}
+    told = {span for span in code(ROOT / name) if KEY.fullmatch(span)} - OF_NO_COMMAND
+    assert {key for key in told if as_told(key) not in known} == set()
+
+
+def as_told(key: str) -> str:
+    """A key by its name; with Ctrl the case of a letter says nothing."""
+    return key.lower() if key.startswith("Ctrl+") else key
 
 
 @pytest.mark.parametrize("name", NAMES)

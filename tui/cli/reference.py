@@ -174,8 +174,9 @@ def commands(parser: argparse.ArgumentParser) -> dict[str, argparse.ArgumentPars
 
 def usage(name: str, parser: argparse.ArgumentParser) -> str:
     """How a command is written, with all that it must be given, in one line."""
+    forms = {"?": "[{0}]", "+": "{0} ..."}
     given = [
-        f"[{action.metavar}]" if action.nargs == "?" else str(action.metavar or action.dest)
+        forms.get(str(action.nargs), "{0}").format(action.metavar or action.dest)
         for action in parser._actions
         if not action.option_strings
     ]
