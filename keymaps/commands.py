@@ -174,6 +174,11 @@ _OTHER: _Rows = (
         "Accept a reading that the picture contradicts, with a reason.",
     ),
     ("ruling", "Ruling so far", "Show the ruling as it would be now."),
+    (
+        "about",
+        "About the footage",
+        "Show what was found in the footage, and what it means for a ruling.",
+    ),
     ("finish", "Finish the review", "See what is still open, and finish the review."),
     ("help", "Help", "Show the keys and what they do."),
     ("palette", "Find a command", "Search all commands by name."),

@@ -14,6 +14,7 @@ from tests.tui.conftest import PICTURE, PlainSource
 from tui.app import FramecallApp
 from tui.bench.review import Review
 from tui.bench.screen import BenchScreen
+from tui.footage.footage import Footage
 from tui.picture.halfblocks import HalfBlocks
 from tui.picture.lens import Lens
 from tui.widgets.pictures import Pictures, PlainPictures
@@ -97,11 +98,14 @@ def make_app(
     keymap: Keymap,
     clock: Callable[[], float] = time.monotonic,
     pictures: Pictures | None = None,
+    footage: Footage | None = None,
 ) -> FramecallApp:
     """The application with a bench on a review."""
     drawn = pictures or PlainPictures(HalfBlocks())
     lens = Lens(*PICTURE)
-    return FramecallApp(keymap, lambda: BenchScreen(review, source, drawn, keymap, lens, clock))
+    return FramecallApp(
+        keymap, lambda: BenchScreen(review, source, drawn, keymap, lens, clock, footage=footage)
+    )
 
 
 @asynccontextmanager

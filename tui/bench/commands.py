@@ -104,7 +104,7 @@ DEEDS: Mapping[str, Deed] = MappingProxyType(
 
 UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
     "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
-    "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "finish", "help",
+    "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "about", "finish", "help",
     "accept", "palette",
 }  # fmt: skip
 """The commands that can be given while the frame is still on its way to the screen."""

@@ -10,6 +10,7 @@ from tui.bench.blind import claim_words, is_finished
 from tui.bench.panels import StatusPanel
 from tui.bench.question import due_text
 from tui.bench.run_bounds import outside_text
+from tui.footage.fitness import fitness
 
 if TYPE_CHECKING:
     from tui.bench.screen import BenchScreen
@@ -40,6 +41,9 @@ def where(bench: "BenchScreen") -> list[str]:
         parts.insert(0, "DAMAGED PICTURE")
     if not pane.shows(review.frame):
         parts.insert(1, "reading...")
+    arrival = bench.footage.arrival(review.frame) if bench.footage is not None else ""
+    if arrival:
+        parts.insert(1, arrival.upper())
     if bench.player.is_playing:
         parts.append(f"playing {bench.player.pace_text(bench.clock())}")
     if review.flip_base is not None:
@@ -59,6 +63,13 @@ def _case(bench: "BenchScreen") -> str:
     if bench.review.amending is not None:
         done = "amending"
     return " ".join(part for part in (claim and f"claim {sanitize(claim)}", done) if part)
+
+
+def footage_line(bench: "BenchScreen") -> str:
+    """What was found in the footage, in one line; empty where it is not known."""
+    if bench.footage is None:
+        return ""
+    return f"{fitness(bench.footage).line} {bench.keymap.first_key('about')}: more."
 
 
 def awaited(frame: int) -> str:

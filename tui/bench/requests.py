@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING, Literal
 from rich.text import Text
 
 from keymaps.card import screen_card
-from sessions.ruling.report import report
+from sessions.errors import EntryRefused
+from sessions.ruling.report import report as ruling_report
+from sessions.sanitize import sanitize
 from tui.bench import places, rows, runs
 from tui.bench.blind import claim_words
 from tui.bench.finishing import unseen_text
 from tui.bench.finishing_dialogs import ask_to_finish
 from tui.bench.panels import checkpoint_line
 from tui.bench.run_bounds import check_reads_display, check_within
+from tui.footage.fitness import fitness, report
 from tui.widgets.dialogs import AskScreen, ChooseScreen, PageScreen
 
 if TYPE_CHECKING:
@@ -93,9 +96,17 @@ def _list_checkpoints(screen: "BenchScreen") -> None:
 
 def _ruling(screen: "BenchScreen") -> None:
     review = screen.review
-    parts = [claim_words(review, screen.listed), report(review.ruling), unseen_text(review)]
+    parts = [claim_words(review, screen.listed), ruling_report(review.ruling), unseen_text(review)]
     page = Text("\n".join(part for part in parts if part))
     screen.app.push_screen(PageScreen("The ruling as it would be now", page))
+
+
+def _about(screen: "BenchScreen") -> None:
+    if screen.footage is None:
+        raise EntryRefused("Nothing is known of this footage here.")
+    lines = report(fitness(screen.footage)).splitlines()
+    page = Text("\n".join(sanitize(line) for line in lines))
+    screen.app.push_screen(PageScreen("The footage", page))
 
 
 def _help(screen: "BenchScreen") -> None:
@@ -118,6 +129,7 @@ REQUESTS: Mapping[str, Request] = MappingProxyType(
         "fumble.down": partial(_fumble, "down"),
         "ladder.list": _list_checkpoints,
         "ruling": _ruling,
+        "about": _about,
         "finish": ask_to_finish,
         "help": _help,
         "palette": _palette,

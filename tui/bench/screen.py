@@ -17,13 +17,14 @@ from tui.bench.drawing import draw_panels
 from tui.bench.finishing import Unwatched
 from tui.bench.finishing_dialogs import ask_to_amend
 from tui.bench.lens_commands import LENS_DEEDS
-from tui.bench.notices import awaited, flipping_stopped, too_small
+from tui.bench.notices import awaited, flipping_stopped, footage_line, too_small
 from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
 from tui.bench.player import Player
 from tui.bench.reminder import Reminder
 from tui.bench.requests import REQUESTS
 from tui.bench.review import Review
 from tui.bench.stretches import write_played
+from tui.footage.footage import Footage
 from tui.picture.lens import Lens
 from tui.picture.source import PictureSource
 from tui.widgets.command_screen import CommandScreen, bindings_of
@@ -68,15 +69,17 @@ class BenchScreen(CommandScreen):
         lens: Lens,
         clock: Callable[[], float] = time.monotonic,
         listed: ListedClaim | None = None,
+        footage: Footage | None = None,
     ) -> None:
         super().__init__()
+        self.footage = footage
         self.review, self.keymap, self.lens, self.listed = review, keymap, lens, listed
         review.key_of = keymap.first_key
         self.source, self.pictures, self.clock = source, pictures, clock
         self.pane = PicturePane(source, pictures, lens, review.frames, id="left")
-        footage = review.session.header.footage
+        facts = review.session.header.footage
         self.player = Player(
-            lambda frame: footage.seconds(review.stamp(frame)), review.frame_at, review.frames
+            lambda frame: facts.seconds(review.stamp(frame)), review.frame_at, review.frames
         )
         self._reminder, self._unwatched = Reminder(), Unwatched(review)
         self._pace, self._drawing = FLIPS[1], False
@@ -99,7 +102,7 @@ class BenchScreen(CommandScreen):
     def on_mount(self) -> None:
         """Begin decoding and the clocks."""
         self.source.on_ready = self._frame_decoded
-        self.changed(self.pictures.note)
+        self.changed(" ".join(filter(None, (self.pictures.note, footage_line(self)))))
         self.set_interval(FLUSH_SECONDS, self.flush)
         self.set_interval(STRIP_SECONDS, self._draw_strip)
         self._ticks = self.set_interval(TICK_SECONDS, self._tick, pause=True)

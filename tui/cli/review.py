@@ -113,6 +113,7 @@ def _open(
     """
     with loading():
         from keymaps.keymap import load_keymap
+        from tui.footage.checks import BackgroundPass
         from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
         from tui.picture.choice import choose, wish_of
@@ -131,5 +132,10 @@ def _open(
             pictures = DeltaPictures(choose(terminal(), wished))
     store = opened.enter_context(closing(FrameStore(footage, SMALL)))
     store.want(review.frame)  # decoded while the screen is made
+    opened.enter_context(closing(BackgroundPass(footage)))
     lens = Lens(footage.width, footage.height, footage.pixel_aspect)
-    return FramecallApp(keymap, lambda: BenchScreen(review, store, pictures, keymap, lens)), review
+
+    def bench() -> BenchScreen:
+        return BenchScreen(review, store, pictures, keymap, lens, footage=footage)
+
+    return FramecallApp(keymap, bench), review

@@ -57,6 +57,7 @@ class Cases:
         """
         from tui.bench.screen import BenchScreen
         from tui.docket.case import OpenCase, SameFootage
+        from tui.footage.checks import BackgroundPass
         from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
         from tui.picture.lens import Lens
@@ -75,12 +76,18 @@ class Cases:
         lens = Lens(footage.width, footage.height, footage.pixel_aspect)
         pictures = DeltaPictures(self.choice)
 
+        checking = BackgroundPass(footage)
+
         def close() -> str:
+            checking.close()
             _close(review, store.close)
             return f"Saved {sanitize(claim.claim)}: {review.ruling.summary}"
 
         return OpenCase(
-            lambda: BenchScreen(review, store, pictures, self.keymap, lens, listed=claim), close
+            lambda: BenchScreen(
+                review, store, pictures, self.keymap, lens, listed=claim, footage=footage
+            ),
+            close,
         )
 
     def settle(self, state: ClaimState, anew: bool, tell: "Tell") -> "OpenCase":
@@ -205,7 +212,9 @@ def open_settling(
         _close(review, store.close)
         return settlement.ending
 
-    return OpenCase(lambda: SettlingScreen(settlement, store, pictures, keymap, lens), close)
+    return OpenCase(
+        lambda: SettlingScreen(settlement, store, pictures, keymap, lens, footage), close
+    )
 
 
 def _told(tell: "Tell", deed: str = "Reading the footage") -> "Progress":

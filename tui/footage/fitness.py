@@ -64,15 +64,13 @@ class Fitness(Frozen):
 
     @property
     def line(self) -> str:
-        """All of it in one line: the rate, the doubt, and what is to be looked at with care."""
-        grave = [note for note in self.notes if note.weight != "to know"]
-        head = f"{self.rate} frames a second" if self.rate else "no steady rate"
-        kinds = ", ".join(dict.fromkeys(note.kind for note in grave))
-        told = f"look at with care: {kinds}" if grave else "nothing found against it"
-        unchecked = "" if self.checked else "; not yet decoded throughout"
-        return (
-            f"Footage: {head}, one frame is {_ms(Fraction(self.usual_interval))}; {told}{unchecked}"
-        )
+        """All of it in one line: what is to be looked at with care, the doubt, and the rate."""
+        kinds = dict.fromkeys(note.kind for note in self.notes if note.weight != "to know")
+        told = f"look with care at: {', '.join(kinds)}" if kinds else "nothing found against it"
+        rate = f"{self.rate} a second" if self.rate else "no steady rate"
+        unchecked = "" if self.checked else " Not yet decoded throughout."
+        frame = _ms(Fraction(self.usual_interval))
+        return f"Footage: {told}. One frame is {frame} ({rate}).{unchecked}"
 
 
 def fitness(footage: Footage) -> Fitness:
@@ -377,9 +375,9 @@ def report(told: Fitness) -> str:
     lines = [f"{told.name}: {told.frames} frames, {told.seconds} s", told.doubt, ""]
     if not told.checked:
         lines[1:1] = ["Not every frame was decoded: more damage may be found."]
-    wide = max(map(len, told.facts))
-    lines += [f"{name:<{wide}}  {words}" for name, words in told.facts.items()]
-    lines += ["", "Found" if told.notes else "Nothing was found against it."]
+    lines += ["Found:" if told.notes else "Nothing was found against it."]
     for note in told.notes:
         lines += [f"- {note.kind} ({note.weight}): {note.found}.", f"  {note.means}"]
+    wide = max(map(len, told.facts))
+    lines += ["", *(f"{name:<{wide}}  {words}" for name, words in told.facts.items())]
     return "\n".join(lines) + "\n"

@@ -17,6 +17,7 @@ from tui.bench.lens_commands import LENS_DEEDS
 from tui.bench.notices import too_small
 from tui.bench.panels import StatusPanel
 from tui.bench.screen import BenchScreen
+from tui.footage.footage import Footage
 from tui.picture.lens import Lens
 from tui.picture.source import PictureSource
 from tui.settling import rows
@@ -63,8 +64,10 @@ class SettlingScreen(CommandScreen):
         pictures: Pictures,
         keymap: Keymap,
         lens: Lens,
+        footage: Footage | None = None,
     ) -> None:
         super().__init__()
+        self.footage = footage
         self.settlement, self.review = settlement, settlement.review
         self.source, self.pictures, self.keymap, self.lens = source, pictures, keymap, lens
         self.pane = SidesPane(source, pictures, lens, self.review.frames, id="sides")
@@ -166,7 +169,9 @@ class SettlingScreen(CommandScreen):
             self.settlement.check_open()
         before = len(self.review.lines)
         review, lens = self.review, self.lens
-        bench = BenchScreen(review, self.source, self.pictures, self.keymap, lens)
+        bench = BenchScreen(
+            review, self.source, self.pictures, self.keymap, lens, footage=self.footage
+        )
         self.app.push_screen(bench, lambda _: self._back_from_bench(before))
 
     def _back_from_bench(self, before: int) -> None:

@@ -40,9 +40,7 @@ pytestmark = pytest.mark.usefixtures("still")
 def test_nothing_is_held_against_sound_footage(clip: MakeClip, opened: OpenClip) -> None:
     told = checked(opened(clip("mp4")))
     assert kinds(told) == {}
-    assert told.line == (
-        "Footage: 60 frames a second, one frame is 16.7 ms; nothing found against it"
-    )
+    assert told.line == "Footage: nothing found against it. One frame is 16.7 ms (60 a second)."
     assert told.doubt == "One frame is 16.7 ms: two things closer than that cannot be told apart."
     assert (told.frames, told.seconds, told.checked) == (300, "5.000", True)
     assert told.facts["Picture"] == "320 x 180 pixels"
@@ -51,7 +49,7 @@ def test_nothing_is_held_against_sound_footage(clip: MakeClip, opened: OpenClip)
 
 def test_footage_that_was_not_decoded_throughout_says_so(clip: MakeClip, opened: OpenClip) -> None:
     told = fitness(opened(clip("mp4")))
-    assert told.line.endswith("not yet decoded throughout")
+    assert told.line.endswith("Not yet decoded throughout.")
     assert "Not every frame was decoded" in report(told)
 
 
