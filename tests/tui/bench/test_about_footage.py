@@ -28,7 +28,7 @@ async def test_the_bench_tells_of_its_footage(joined: Footage, tmp_path: Path) -
     app = make_app(review, PlainSource(), load_keymap(None), footage=joined)
     async with on_bench(app, WIDE) as bench:
         assert "look with care at: joints" in bench.text
-        assert "F2: more" in bench.text
+        assert "F10: more" in bench.text
         await bench.do("about")
         assert isinstance(app.screen, PageScreen)
         assert "another begins at frame 20" in bench.text
