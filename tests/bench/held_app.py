@@ -17,10 +17,9 @@ with loading():  # as the program itself does
     from textual.binding import Binding
     from textual.widgets import Static
 
-    from tui.picture.cells import Pixels
+    from tui.picture.cells import Pixels, frame_board
     from tui.picture.choice import choose
-    from tui.picture.compose import frame_board
-    from tui.picture.probe import probe
+    from tui.picture.terminal import probe
     from tui.widgets.frameview import FrameView
     from tui.widgets.pictures import DeltaPictures
 

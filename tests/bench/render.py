@@ -23,8 +23,7 @@ from tests.bench.render_frames import COUNT, frames, reduced
 from tests.bench.render_rivals import Drawer, rivals
 from tests.tui.picture.emulator import Emulator, rgb
 from tests.tui.picture.rasters import raster
-from tui.picture.cells import Cells, Pixels
-from tui.picture.compose import frame_board
+from tui.picture.cells import Cells, Pixels, frame_board
 from tui.picture.delta import STILL, DeltaEncoder
 from tui.picture.escapes import cursor_to
 from tui.picture.glyphs import BLOCKS, GlyphSet

@@ -11,13 +11,13 @@ from textual.pilot import Pilot
 
 from keymaps.keymap import Keymap
 from tests.tui.conftest import PICTURE, PlainSource
+from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.app import FramecallApp
 from tui.bench.review import Review
 from tui.bench.screen import BenchScreen
 from tui.footage.footage import Footage
-from tui.picture.halfblocks import HalfBlocks
 from tui.picture.lens import Lens
-from tui.widgets.pictures import Pictures, PlainPictures
+from tui.widgets.pictures import Pictures
 
 SMALL, LARGE = (80, 24), (160, 50)
 

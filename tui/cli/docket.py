@@ -121,7 +121,7 @@ def _show(sight: Sight, order: Order) -> int:
     with loading():
         from keymaps.keymap import load_keymap
         from tui.picture.choice import choose, wish_of
-        from tui.picture.probe import probe
+        from tui.picture.terminal import probe
 
         keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
         docket = new_docket(order.folder)

@@ -117,7 +117,7 @@ def _open(
         from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
         from tui.picture.choice import choose, wish_of
-        from tui.picture.probe import probe
+        from tui.picture.terminal import probe
 
         keymap, wished = load_keymap(keymap_name), wish_of(picture)
         footage = Footage.open(wish.footage, progress=progress_line(), track=track_of(wish))

@@ -88,7 +88,7 @@ def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
     with loading():
         from keymaps.keymap import load_keymap
         from tui.picture.choice import choose, wish_of
-        from tui.picture.probe import probe
+        from tui.picture.terminal import probe
 
         keymap, wished = load_keymap(order.keymap), wish_of(order.picture)
         with probe() as terminal:

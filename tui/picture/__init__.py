@@ -1,1 +1,1 @@
-"""From pixels to cells. It knows no Textual and no decoder."""
+"""Pictures of the footage as a terminal can show them: cells of glyphs and colours, or pixels."""

@@ -1,5 +1,6 @@
-"""Cells: what a terminal can show of a picture, and the interface of everything that makes them."""
+"""Cells: what a terminal can show of a picture, and how pictures are laid on a grid of them."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -127,3 +128,34 @@ def place(target: Pixels, pixels: Pixels, left: int, top: int) -> None:
     """Lay a picture on a canvas at a place in sub-cells."""
     height, width = pixels.shape[:2]
     target[top : top + height, left : left + width] = pixels
+
+
+def frame_board(pixels: Pixels, columns: int, rows: int, painter: Painter) -> tuple[Pixels, Fit]:
+    """A picture centred on a grid, in sub-cells, and how it fits."""
+    height, width = pixels.shape[:2]
+    fitted = fit((width, height), columns, rows, painter)
+    board = canvas(columns, rows, painter)
+    left = (board.shape[1] - fitted.width) // 2
+    top = (board.shape[0] - fitted.height) // 2
+    place(board, scaled(pixels, fitted.width, fitted.height), left, top)
+    return board, fitted
+
+
+def strip_board(
+    pictures: Sequence[Pixels | None], columns: int, rows: int, painter: Painter
+) -> Pixels:
+    """Pictures side by side in equal shares of a grid; a missing one leaves its share black.
+
+    Shares narrower than a cell stay black: there is no room for a picture.
+    """
+    board = canvas(columns, rows, painter)
+    share = board.shape[1] // len(pictures)
+    for index, pixels in enumerate(pictures):
+        if pixels is None or share < painter.sub_cells[0]:
+            continue
+        size = (pixels.shape[1], pixels.shape[0])
+        fitted = fit(size, max(1, (share - 1) // painter.sub_cells[0]), rows, painter)
+        left = index * share + (share - fitted.width) // 2
+        top = (board.shape[0] - fitted.height) // 2
+        place(board, scaled(pixels, fitted.width, fitted.height), left, top)
+    return board

@@ -4,10 +4,17 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from sessions.errors import TerminalError
-from tui.picture.density import LETTER_PAINTER, SHADE_PAINTER, DensityPainter
 from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
 from tui.picture.pixels import PixelPainter
-from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
+from tui.picture.solver import (
+    BLOCK_PAINTER,
+    HALF_PAINTER,
+    LETTER_PAINTER,
+    OCTANT_PAINTER,
+    SHADE_PAINTER,
+    DensityPainter,
+    GlyphPainter,
+)
 from tui.picture.terminal import Terminal
 
 Wish = Literal["auto", "blocks", "octants", "halves", "pixels"]

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from tui.picture.glyphs import GlyphSet
 from tui.picture.palette import Palette
-from tui.picture.pens import Bools, Pens, Wanted
+from tui.picture.strokes import Bools, Pens, Wanted
 
 RESET = "\x1b[m"
 

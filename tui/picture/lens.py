@@ -1,11 +1,21 @@
-"""The lens: which part of the frame is looked at, how bright, and beside what. Pure state."""
+"""The lens: which part of the frame is shown, how bright, beside or against which other frame.
 
+Its state is kept apart from what it makes of pictures: a part, its tones, a cross, and what moved
+between two frames.
+"""
+
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
 from math import floor
+from typing import Final
+
+import numpy as np
+from PIL import Image, ImageFilter
 
 from sessions.rules.ladder import Kind
+from tui.picture.cells import Fit, Painter, Pixels, canvas, fit, place, scaled
 
 ZOOMS = (1, 2, 3, 4, 6, 8, 12, 16)
 """How many times the lens enlarges; 1 is the whole frame."""
@@ -210,3 +220,141 @@ class Lens:
         if frame is None:
             return self.pair.value
         return f"{self.pair.value} {frame - 1},{frame}" if frame else "no frame before this one"
+
+
+LEADING, TRAILING = (255, 80, 40), (70, 130, 255)
+"""Where the later frame is brighter, and where it is darker, than the one before."""
+
+LUMA: Final = np.array([0.2126, 0.7152, 0.0722], np.float32)
+"""Weights of red, green and blue in luma. Source: ITU-R BT.709-6, item 3.2."""
+
+NOISE = 10.0
+"""Differences of luma up to this, in steps of 255, are taken for noise of the camera."""
+
+
+def toned(pixels: Pixels, brightness: int, contrast: int, local: bool) -> Pixels:
+    """A picture with other brightness and contrast, in steps; ``local`` lifts fine differences."""
+    if local:
+        lifted = Image.fromarray(np.ascontiguousarray(pixels)).filter(
+            ImageFilter.UnsharpMask(radius=24, percent=150, threshold=0)
+        )
+        pixels = np.asarray(lifted)
+    if not brightness and not contrast:
+        return pixels
+    levels = np.arange(256, dtype=np.float32) / 255
+    levels = levels ** (2.0 ** (-brightness / 3))
+    levels = (levels - 0.5) * 2.0 ** (contrast / 3) + 0.5
+    table: Pixels = (levels.clip(0, 1) * 255).round().astype(np.uint8)
+    return table[pixels]
+
+
+def difference(before: Pixels, after: Pixels) -> Pixels:
+    """What moved between two pictures of one size, over the later one in dimmed grey.
+
+    Where the later picture is brighter it is red, where it is darker blue: a bright thing on dark
+    ground has a red leading edge and a blue trailing one.
+    """
+    luma_before, luma_after = (picture.astype(np.float32) @ LUMA for picture in (before, after))
+    change = luma_after - luma_before
+    strength = ((np.abs(change) - NOISE) / 60).clip(0, 1)[..., None]
+    grey = np.repeat(luma_after[..., None] * 0.35, 3, axis=2)
+    colour = np.where((change > 0)[..., None], LEADING, TRAILING).astype(np.float32)
+    mixed: Pixels = (grey * (1 - strength) + colour * strength).round().astype(np.uint8)
+    return mixed
+
+
+def crossed(pixels: Pixels, at: tuple[Fraction, Fraction]) -> Pixels:
+    """A picture with a small cross, left open at the point that it is about.
+
+    The point is given as shares of the picture from the left and from the top.
+    """
+    marked = pixels.copy()
+    height, width = marked.shape[:2]
+    middle_x, middle_y = (
+        min(floor(at[0] * width), width - 1),
+        min(floor(at[1] * height), height - 1),
+    )
+    reach, open_by = max(4, width // 24), max(2, width // 96)
+    for start, stop in ((-reach, -open_by), (open_by + 1, reach + 1)):
+        marked[middle_y, max(0, middle_x + start) : max(0, middle_x + stop)] = (255, 255, 0)
+        marked[max(0, middle_y + start) : max(0, middle_y + stop), middle_x] = (255, 255, 0)
+    return marked
+
+
+GAP = 1
+"""Columns at least that stay black between two pictures, so that they do not look like one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """How pictures are to be shown; see ``looking`` for the tones."""
+
+    brightness: int = 0
+    contrast: int = 0
+    local: bool = False
+    cross: tuple[Fraction, Fraction] | None = None
+    """Where a cross is drawn, if it is: shares of the picture from the left and from the top."""
+    aspect: Fraction = Fraction(1)
+    """Width by height of one pixel of the pictures as displayed."""
+    against: bool = False
+    """Whether two pictures are shown as what moved between them, instead of side by side."""
+
+
+def closer_board(
+    pictures: Sequence[Pixels], wish: Wish, columns: int, rows: int, painter: Painter
+) -> tuple[Pixels, Fit]:
+    """One picture, or two of one size, centred on a grid in sub-cells, and how each fits.
+
+    What moved is computed after scaling: between sub-cells as they are shown, not between pixels
+    that nobody can see. Local contrast has no part in it: it changes the surroundings of whatever
+    moves, and these would seem to move.
+    """
+    shares = 1 if wish.against else len(pictures)
+    height, width = pictures[-1].shape[:2]
+    columns_each = columns if shares == 1 else max(1, (columns - GAP) // 2)
+    fitted = fit((width, height), columns_each, rows, painter, float(wish.aspect))
+    is_difference = wish.against and len(pictures) == 2
+    local = wish.local and not is_difference
+    shown = [_made(pixels, wish, fitted, local) for pixels in pictures]
+    if is_difference:
+        shown = [difference(*shown)]
+    if wish.cross is not None:
+        shown = [crossed(pixels, wish.cross) for pixels in shown]
+    board = canvas(columns, rows, painter)
+    share = columns_each * painter.sub_cells[0]
+    top, aside = (board.shape[0] - fitted.height) // 2, (share - fitted.width) // 2
+    for left, pixels in zip((0, board.shape[1] - share), shown, strict=False):
+        place(board, pixels, left + aside, top)
+    return board, fitted
+
+
+def part_of(pixels: Pixels, footage: tuple[int, int], box: tuple[int, int, int, int]) -> Pixels:
+    """What a box holds (left, top, right, bottom in pixels of the footage) of a picture of it.
+
+    ``footage`` is its width and height in pixels; the picture may be smaller.
+    """
+    height, width = pixels.shape[:2]
+    across, down = width / footage[0], height / footage[1]
+    left, top, right, bottom = box
+    x, y = round(left * across), round(top * down)
+    return pixels[y : max(y + 1, round(bottom * down)), x : max(x + 1, round(right * across))]
+
+
+def surely_shows(
+    fitted: Fit, part: Pixels, box: tuple[int, int, int, int], painter: Painter
+) -> float:
+    """Pixels of the footage that the narrowest gap which surely shows must have, in any direction.
+
+    ``box`` (left, top, right, bottom in pixels of the footage) is what ``part`` shows of it. Where
+    that has fewer pixels, enlarging them shows no more.
+    """
+    height, width = map(int, part.shape[:2])
+    down, across = (box[3] - box[1]) / height, (box[2] - box[0]) / width
+    coarseness = max(fitted.scale * down, fitted.across * across) * painter.least_gap
+    merged = max(down, across)
+    return max(coarseness, merged) if merged > 1 else coarseness
+
+
+def _made(pixels: Pixels, wish: Wish, fitted: Fit, local: bool) -> Pixels:
+    small = scaled(pixels, fitted.width, fitted.height)
+    return toned(small, wish.brightness, wish.contrast, local)

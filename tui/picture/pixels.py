@@ -1,12 +1,20 @@
-"""Pixels through kitty's graphics protocol, tile by tile, below everything else on the screen.
+"""Pixels, tile by tile, for terminals that draw them: kitty's graphics protocol, and sixels.
 
-Sequences: the protocol's documentation, from memory. An image with a z-index below INT32_MIN / 2 is
+Kitty's protocol: its documentation, from memory. An image with a z-index below INT32_MIN / 2 is
 drawn under cells that have a background colour of their own, so a dialog covers the picture just
 by being written, and a row that is erased to the default background shows it again. An image
 sent again under its number takes the place of the old one at once.
+
+Sixels: DEC's VT330/340 manual (EK-VT3XX-TP), chapter 14, and ECMA-48, from memory. Each is drawn in
+its place over what was there. Pixels that a picture does not set stay as they are, so that its last
+band of six lines may reach beyond the row; text that is written over a picture takes its place. The
+cursor is saved and restored, for terminals do not agree on where a picture leaves it. Colours are
+given in percent.
 """
 
 import base64
+import itertools
+import re
 import zlib
 from abc import ABC, abstractmethod
 from collections.abc import Iterable
@@ -14,6 +22,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
 from tui.picture.cells import Cells, Pixels
@@ -21,9 +30,8 @@ from tui.picture.delta import MOVING, STILL, DeltaEncoder, Fineness, greatest
 from tui.picture.escapes import RESET, RowText, forward
 from tui.picture.glyphs import BLOCKS, GlyphSet
 from tui.picture.palette import Palette
-from tui.picture.pens import Bools
-from tui.picture.solver import BLOCK_PAINTER, Drawing, Solution
-from tui.picture.sums import Floats
+from tui.picture.solver import BLOCK_PAINTER, Drawing, Floats, Solution
+from tui.picture.strokes import Bools
 
 BEHIND = -(1 << 30) - 1
 CHUNK = 4096
@@ -235,3 +243,80 @@ class KittyEncoder(TileEncoder):
             f"\x1b_G{control if i == 0 else ''}m={int(i < last)};{part}\x1b\\"
             for i, part in enumerate(parts)
         )
+
+
+MOST_COLOURS = 64
+"""Colours of one picture: each costs a pass over every band that it is in."""
+
+MOST_COLUMNS = 32
+"""Columns of one picture: the fewer share its colours, the nearer these are."""
+
+BAND = 6
+_WEIGHTS = 2 ** np.arange(BAND, dtype=np.uint8)
+_RUN = re.compile(rb"(.)\1{3,}", re.DOTALL)
+
+
+class SixelEncoder(TileEncoder):
+    """Cells as sixels; ``registers`` limits the colours of a picture.
+
+    Cells near each other are drawn as one picture, which leaves those between them as they are:
+    with other colours they would seem to change.
+    """
+
+    TILE, TILE_CELLS = 1, 5
+
+    def __init__(
+        self, size: tuple[int, int], cell: tuple[int, int], palette: Palette, registers: int
+    ) -> None:
+        super().__init__(size, cell, palette)
+        self._colours = min(registers, MOST_COLOURS)
+
+    def aim(self, solved: PixelSolution, fineness: Fineness, most: int | None = None) -> list[int]:
+        """See ``TileEncoder``; with few colours nothing is refined below the noise of footage."""
+        return super().aim(solved, MOVING if fineness.floor < MOVING.floor else fineness, most)
+
+    def _row_text(self, row: int, tiles: list[int]) -> RowText:
+        width, height = self._cell
+        lines = self._aim.pixels[row * height : (row + 1) * height]
+        text, at = "", 0
+        for _, group in itertools.groupby(tiles, lambda tile: tile // MOST_COLUMNS):
+            columns = list(group)
+            first, last = columns[0], columns[-1]
+            drawn = np.zeros(last + 1 - first, bool)
+            drawn[np.subtract(columns, first)] = True
+            part = lines[:, first * width : (last + 1) * width]
+            picture = sixels(part, drawn.repeat(width), self._colours)
+            text += f"{forward(first - at)}\x1b7{picture}\x1b8"
+            at = first
+        return RowText(text, at)
+
+
+def sixels(pixels: Pixels, drawn: Bools, colours: int) -> str:
+    """Some pixel columns of a picture in at most so many colours, as one control string.
+
+    All other columns stay as they are on the screen.
+    """
+    chosen = Image.fromarray(pixels[:, drawn]).quantize(
+        colours, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE
+    )
+    listed = np.array(chosen.getpalette("RGB"), np.uint16).reshape(-1, 3)
+    height, width = pixels.shape[:2]
+    numbers = np.full((height, width), -1, np.int16)
+    numbers[:, drawn] = np.asarray(chosen)
+    shares = ((listed * 100 + 127) // 255).tolist()
+    used = np.unique(numbers[:, drawn]).tolist()
+    palette = "".join("#{};2;{};{};{}".format(number, *shares[number]) for number in used)
+    bands = [_band(numbers[top : top + BAND]) for top in range(0, height, BAND)]
+    return f'\x1bP0;1q"1;1;{width};{height}{palette}{"-".join(bands)}\x1b\\'
+
+
+def _band(numbers: NDArray[np.int16]) -> str:
+    """Six lines or fewer: a pass for each colour that is in them."""
+    weights = _WEIGHTS[: len(numbers), None]
+    passes = []
+    for number in np.unique(numbers[numbers >= 0]).tolist():
+        sums = ((numbers == number) * weights).sum(axis=0, dtype=np.uint8) + np.uint8(63)
+        data = sums.tobytes().rstrip(b"?")
+        short = _RUN.sub(lambda run: b"!%d%c" % (len(run[0]), run[1][0]), data)
+        passes.append(f"#{number}{short.decode('ascii')}")
+    return "$".join(passes)

@@ -8,10 +8,8 @@ from textual.containers import Vertical
 from textual.widget import Widget
 
 from keymaps.keymap import Keymap
-from tui.picture.cells import Pixels
-from tui.picture.closer import Wish, closer_board, part_of, surely_shows
-from tui.picture.compose import strip_board
-from tui.picture.lens import Lens, Pair
+from tui.picture.cells import Pixels, strip_board
+from tui.picture.lens import Lens, Pair, Wish, closer_board, part_of, surely_shows
 from tui.picture.source import Picture, PictureSource
 from tui.widgets.pictures import Pictures
 

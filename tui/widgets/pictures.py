@@ -1,4 +1,4 @@
-"""The two ways of drawing pictures on the bench: by the library, or by our own view of deltas."""
+"""Pictures on a screen: views that show them, and what is drawn on these."""
 
 from functools import partial
 from typing import Protocol
@@ -10,10 +10,8 @@ from tui.picture.choice import Choice
 from tui.picture.delta import DeltaEncoder, Encoder, Solved
 from tui.picture.pacing import Pacer
 from tui.picture.palette import NO_COLOUR
-from tui.picture.pixels import IMAGES, KittyEncoder, PixelPainter
-from tui.picture.sixel import SixelEncoder
+from tui.picture.pixels import IMAGES, KittyEncoder, PixelPainter, SixelEncoder
 from tui.picture.solver import GlyphPainter, Solution
-from tui.widgets.cellsview import CellsView
 from tui.widgets.frameview import FrameView
 
 
@@ -52,32 +50,6 @@ class Pictures(Protocol):
     def show(self, view: Widget, board: Pixels) -> None:
         """Draw a picture, in sub-cells, on a view."""
         ...
-
-
-class PlainPictures:
-    """Cells drawn by the library: understood by every terminal, and whole rows at a time."""
-
-    idle = True
-    note = doubt = ""
-
-    def __init__(self, painter: Painter) -> None:
-        self.painter = painter
-        self.words = painter.name
-
-    def frame_view(self, name: str) -> Widget:
-        """A view of cells."""
-        return CellsView(id=name)
-
-    strip_view = frame_view
-
-    def ready(self, view: Widget) -> bool:
-        """Always."""
-        return True
-
-    def show(self, view: Widget, board: Pixels) -> None:
-        """Paint, and let the library draw the rows that differ."""
-        assert isinstance(view, CellsView)
-        view.show(self.painter.paint(board))
 
 
 def encoder_for(choice: Choice, first_image: int, solved: Solved) -> Encoder:

@@ -21,18 +21,17 @@ from tests.sessions.docket.docket_samples import new_docket
 from tests.sessions.samples import faultless_run, spot
 from tests.tui.benching import ROUNDS, SMALL, Bench
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
+from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.app import FramecallApp
 from tui.bench.review import Review
 from tui.bench.screen import BenchScreen
 from tui.docket.case import OpenCase, SameFootage, Tell
 from tui.docket.rows import Sight
 from tui.docket.screen import DocketScreen
-from tui.picture.halfblocks import HalfBlocks
 from tui.picture.lens import Lens
 from tui.settling.case import find_case, open_journal, set_aside
 from tui.settling.screen import SettlingScreen
 from tui.settling.settlement import Settlement
-from tui.widgets.pictures import PlainPictures
 
 SECRET = ListedClaim("C-7", "3-3-3", "U10", "S-SECRET", "2.003", "5.678", "footage/a.mp4")
 """A claim whose time, record and competitor are found nowhere else on a screen."""

@@ -111,7 +111,7 @@ def test_the_docket_is_shown_in_a_terminal(
     for stream in ("stdin", "stdout"):
         monkeypatch.setattr(f"sys.{stream}.isatty", lambda: True)
     monkeypatch.setattr("tui.cli.start.check_terminal", lambda: None)
-    monkeypatch.setattr("tui.picture.probe.probe", lambda: nullcontext(Terminal))
+    monkeypatch.setattr("tui.picture.terminal.probe", lambda: nullcontext(Terminal))
     monkeypatch.setattr(FramecallApp, "run", lambda app: screens.append(app._first_screen()))
     assert framecall("docket", docket.path, "--keymap", "azerty").code == 0
     (screen,) = screens

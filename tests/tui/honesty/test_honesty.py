@@ -15,11 +15,10 @@ from tests.proofs import mostly_proofs
 from tests.tui.honesty.judging import SIGNIFICANT, look
 from tests.tui.honesty.moments import SHIFT, moment
 from tests.tui.honesty.viewer import WEDGES
-from tui.picture import steady
+from tui.picture import delta
 from tui.picture.choice import Choice, Wish, choose
 from tui.picture.glyphs import FULL, SPACE, GlyphSet
-from tui.picture.solver import GlyphPainter
-from tui.picture.sums import PatternSums
+from tui.picture.solver import GlyphPainter, PatternSums
 from tui.picture.terminal import Terminal
 
 proof = pytest.mark.proof
@@ -135,5 +134,5 @@ def test_slanted_glyphs_would_show_contact_that_is_none() -> None:
 
 @proof
 def test_without_steadiness_noise_would_show_as_movement(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(steady, "NOISE", 0.0)
+    monkeypatch.setattr(delta, "NOISE", 0.0)
     assert any("of nothing" in each for each in falsehoods(way("blocks"), SMALL, SOME))

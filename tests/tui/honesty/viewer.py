@@ -18,10 +18,9 @@ from tests.tui.picture.emulator import Emulator, pixels_shown
 from tests.tui.picture.rasters import mask_of_name
 from tui.picture.cells import Fit, Pixels
 from tui.picture.choice import Choice
-from tui.picture.closer import Wish, closer_board, part_of, surely_shows
 from tui.picture.delta import STILL, Encoder
 from tui.picture.glyphs import OCTANTS, Mask
-from tui.picture.lens import Lens
+from tui.picture.lens import Lens, Wish, closer_board, part_of, surely_shows
 from tui.picture.palette import INDEXED_16
 from tui.picture.pixels import PixelPainter
 from tui.widgets.pictures import encoder_for

@@ -15,8 +15,8 @@ import numpy as np
 from tests.tui.picture.sixel_decoder import decoded
 from tui.picture.cells import Pixels
 from tui.picture.delta import STILL, Fineness, Solved
-from tui.picture.pens import Bools
-from tui.picture.sums import Floats
+from tui.picture.solver import Floats
+from tui.picture.strokes import Bools
 
 Colour = tuple[int, int, int] | int | None
 """RGB, a number of the palette of 256, or the default."""

@@ -8,7 +8,7 @@ import re
 import numpy as np
 
 from tui.picture.cells import Pixels
-from tui.picture.pens import Bools
+from tui.picture.strokes import Bools
 
 _TOKEN = re.compile(
     r'"(?P<raster>[\d;]+)|#(?P<colour>[\d;]+)|!(?P<count>\d+)(?P<repeated>[?-~])|(?P<data>[?-~])'

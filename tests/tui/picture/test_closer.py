@@ -6,11 +6,9 @@ import numpy as np
 import pytest
 
 from tests.tui.picture.rasters import random_picture
-from tui.picture.cells import Pixels
-from tui.picture.closer import Wish, closer_board
-from tui.picture.compose import frame_board
-from tui.picture.halfblocks import HalfBlocks
-from tui.picture.looking import crossed, difference, toned
+from tests.tui.plain_pictures import HalfBlocks
+from tui.picture.cells import Pixels, frame_board
+from tui.picture.lens import Wish, closer_board, crossed, difference, toned
 
 COLUMNS, ROWS = 61, 20
 EARLIER, LATER = (200, 30, 30), (30, 30, 200)

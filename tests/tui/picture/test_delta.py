@@ -8,12 +8,16 @@ from tests.proofs import examples
 from tests.tui.picture.emulator import Colour, Emulator, Shown, error_shown, errors_shown, rgb
 from tests.tui.picture.rasters import random_picture
 from tui.picture.cells import Pixels
-from tui.picture.delta import MOVING, ROUGH, STILL, DeltaEncoder, Fineness, Solved
-from tui.picture.density import LETTER_PAINTER
+from tui.picture.delta import MOVING, NOISE, ROUGH, STILL, DeltaEncoder, Fineness, Solved
 from tui.picture.escapes import RowText
 from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
-from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
-from tui.picture.steady import NOISE
+from tui.picture.solver import (
+    BLOCK_PAINTER,
+    HALF_PAINTER,
+    LETTER_PAINTER,
+    OCTANT_PAINTER,
+    GlyphPainter,
+)
 
 SIZE = COLUMNS, ROWS = 13, 5
 PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]

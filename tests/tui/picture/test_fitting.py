@@ -7,12 +7,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.picture.cells import Cells, Painter, Pixels, canvas, fit, place, scaled
-from tui.picture.compose import frame_cells, strip_cells
-from tui.picture.density import SHADE_PAINTER
-from tui.picture.halfblocks import HalfBlocks
+from tests.tui.plain_pictures import HalfBlocks
+from tui.picture.cells import (
+    Cells,
+    Painter,
+    Pixels,
+    canvas,
+    fit,
+    frame_board,
+    place,
+    scaled,
+    strip_board,
+)
 from tui.picture.pixels import PixelPainter
-from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER
+from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, SHADE_PAINTER
 
 
 @dataclass
@@ -118,11 +126,11 @@ def test_a_picture_laid_on_a_canvas_leaves_the_rest_black() -> None:
 
 
 def test_a_frame_is_centred_and_its_scale_is_told() -> None:
-    cells, fitted = frame_cells(white(100, 100), 60, 10, HalfBlocks())
+    board, fitted = frame_board(white(100, 100), 60, 10, HalfBlocks())
     assert (fitted.width, fitted.height, fitted.scale) == (20, 20, 5.0)
-    lit = np.flatnonzero(cells.fore.any(axis=(0, 2)))
+    lit = np.flatnonzero(board.any(axis=(0, 2)))
     assert (lit[0], lit[-1]) == (20, 39)
-    assert cells.size == (60, 10)
+    assert board.shape == (20, 60, 3)
 
 
 @given(
@@ -138,7 +146,7 @@ def test_a_strip_has_equal_shares_in_order_and_a_missing_picture_is_black(
     ]
     if columns < 14:
         return
-    cells = strip_cells(pictures, columns, rows, HalfBlocks())
+    cells = HalfBlocks().paint(strip_board(pictures, columns, rows, HalfBlocks()))
     assert cells.size == (columns, rows)
     share = columns // 7
     for n in range(7):
@@ -155,5 +163,5 @@ def test_a_strip_has_equal_shares_in_order_and_a_missing_picture_is_black(
 def test_a_strip_too_narrow_for_its_pictures_is_drawn_all_the_same(
     columns: int, painter: Painter
 ) -> None:
-    cells = strip_cells([white(32, 18)] * 7, columns, 4, painter)
+    cells = painter.paint(strip_board([white(32, 18)] * 7, columns, 4, painter))
     assert cells.size == (columns, 4)

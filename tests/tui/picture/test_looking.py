@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tui.picture.cells import Pixels
-from tui.picture.looking import LEADING, LUMA, NOISE, TRAILING, crossed, difference, toned
+from tui.picture.lens import LEADING, LUMA, NOISE, TRAILING, crossed, difference, toned
 
 WIDTH, HEIGHT, SIDE = 64, 48, 12
 

@@ -4,9 +4,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tui.picture.cells import Pixels
-from tui.picture.density import LETTER_PAINTER, SHADE_PAINTER, DensityPainter
-from tui.picture.oklab import oklab
-from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Indexed
+from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Indexed, oklab
+from tui.picture.solver import LETTER_PAINTER, SHADE_PAINTER, DensityPainter
 
 colours = st.lists(st.tuples(*[st.integers(0, 255)] * 3), min_size=1, max_size=20)
 

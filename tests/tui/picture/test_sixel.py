@@ -15,8 +15,7 @@ from tests.tui.picture.sixel_decoder import decoded
 from tui.picture.cells import Pixels
 from tui.picture.delta import MOVING, STILL
 from tui.picture.palette import TRUECOLOUR
-from tui.picture.pixels import PixelPainter
-from tui.picture.sixel import MOST_COLOURS, MOST_COLUMNS, SixelEncoder, sixels
+from tui.picture.pixels import MOST_COLOURS, MOST_COLUMNS, PixelPainter, SixelEncoder, sixels
 
 CELL = WIDTH, HEIGHT = 10, 20
 SIZE = COLUMNS, ROWS = 19, 4

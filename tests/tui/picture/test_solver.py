@@ -5,18 +5,19 @@ from hypothesis import strategies as st
 
 from tests.proofs import examples
 from tests.tui.picture.rasters import Values, cell_errors, random_picture, raster
+from tests.tui.plain_pictures import HalfBlocks
 from tui.picture.cells import Pixels
 from tui.picture.glyphs import BLOCKS, GlyphSet, Mask
-from tui.picture.halfblocks import HalfBlocks
 from tui.picture.solver import (
     BLOCK_PAINTER,
     FLAT_GAIN,
     HALF_PAINTER,
     OCTANT_PAINTER,
+    BlockSums,
     Drawing,
     GlyphPainter,
+    PatternSums,
 )
-from tui.picture.sums import BlockSums, PatternSums
 
 PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]
 ROUNDING = 0.25

@@ -8,10 +8,17 @@ from tests.tui.picture.rasters import random_picture
 from tests.tui.picture.test_delta import COLUMNS, ROWS, SIZE, encoder, write
 from tui.picture.cells import Pixels
 from tui.picture.delta import ROUGH, STILL, DeltaEncoder
-from tui.picture.density import LETTER_PAINTER, SHADE_PAINTER, DensityPainter
 from tui.picture.glyphs import BLOCKS
 from tui.picture.palette import INDEXED_16, INDEXED_256, NO_COLOUR, TRUECOLOUR, Palette
-from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
+from tui.picture.solver import (
+    BLOCK_PAINTER,
+    HALF_PAINTER,
+    LETTER_PAINTER,
+    OCTANT_PAINTER,
+    SHADE_PAINTER,
+    DensityPainter,
+    GlyphPainter,
+)
 
 PAINTERS = [BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER]
 PALETTES = [TRUECOLOUR, INDEXED_256, INDEXED_16]

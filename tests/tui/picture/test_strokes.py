@@ -11,12 +11,16 @@ from tests.tui.picture.rasters import random_picture
 from tests.tui.picture.test_delta import _hex
 from tui.picture.cells import Pixels
 from tui.picture.delta import FEW, MOVING, DeltaEncoder
-from tui.picture.density import LETTER_PAINTER
 from tui.picture.escapes import cursor_to
-from tui.picture.inks import choose_inks
 from tui.picture.palette import INDEXED_256, NO_COLOUR, TRUECOLOUR
-from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter
-from tui.picture.strokes import MOST_INKS
+from tui.picture.solver import (
+    BLOCK_PAINTER,
+    HALF_PAINTER,
+    LETTER_PAINTER,
+    OCTANT_PAINTER,
+    GlyphPainter,
+)
+from tui.picture.strokes import MOST_INKS, choose_inks
 
 SIZE = COLUMNS, ROWS = 24, 9
 SCREEN = 31, 12

@@ -29,6 +29,7 @@ from sessions.record.journal import Journal
 from tests.sessions.docket.docket_samples import new_docket
 from tests.tui.benching import ROUNDS, SMALL
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
+from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.app import FramecallApp
 from tui.bench.review import Review
 from tui.cli.settle import case_of
@@ -36,12 +37,10 @@ from tui.demo.performance import perform
 from tui.demo.score import scores
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth, witness
-from tui.picture.halfblocks import HalfBlocks
 from tui.picture.lens import Lens
 from tui.settling.case import Case, open_journal
 from tui.settling.screen import SettlingScreen
 from tui.settling.settlement import Settlement
-from tui.widgets.pictures import PlainPictures
 
 CLIP = "clean-3-3-3"
 CLAIM = "C-1"

@@ -11,11 +11,10 @@ from textual.app import App, ComposeResult
 from textual.widget import Widget
 
 from tests.tui.conftest import PICTURE, PlainPicture
+from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.picture.cells import Pixels
-from tui.picture.halfblocks import HalfBlocks
 from tui.picture.lens import Lens, Pair
 from tui.widgets.picturepane import PicturePane
-from tui.widgets.pictures import PlainPictures
 
 FRAMES = 40
 SMALL = (64, 36)

@@ -3,11 +3,9 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
-import numpy as np
 import pytest
 from rich.text import Text
 from textual.app import App, ComposeResult
-from textual.geometry import Region
 from textual.widget import Widget
 
 from keymaps.commands import COMMANDS
@@ -15,9 +13,6 @@ from keymaps.keymap import Keymap
 from sessions.ruling.ruling import Standing
 from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
 from tui.bench.rows import CupRow, LadderRow, RunRow, State, TimelineRow
-from tui.picture.cells import Cells
-from tui.picture.halfblocks import HalfBlocks
-from tui.widgets.cellsview import CellsView
 from tui.widgets.keysline import KeysLine
 from tui.widgets.marks import MARKS
 from tui.widgets.panel import Panel
@@ -224,51 +219,3 @@ async def test_as_many_keys_as_fit_whole_are_shown(keymap: Keymap, width: int) -
         assert line.startswith("? Help")
     if width == 200:
         assert COMMANDS["undo"].label in line
-
-
-def grid(*shades: int) -> Cells:
-    """A grid of 6 columns in which each row has one shade, and its last cell another."""
-    pixels = np.zeros((2 * len(shades), 6, 3), np.uint8)
-    for row, shade in enumerate(shades):
-        pixels[2 * row : 2 * row + 2] = shade
-        pixels[2 * row, 5] = 255
-    return HalfBlocks().paint(pixels)
-
-
-async def test_each_cell_is_drawn_in_its_two_colours() -> None:
-    view = CellsView(id="it")
-    async with shown(view, 6, 3):
-        view.show(grid(10, 20, 30))
-        for y, shade in enumerate((10, 20, 30)):
-            strip = view.render_line(y)
-            assert strip.text == "▀" * 6
-            colours = []
-            for segment in strip:
-                assert segment.style is not None
-                assert segment.style.color is not None
-                assert segment.style.bgcolor is not None
-                pair = (segment.style.color.triplet, segment.style.bgcolor.triplet)
-                colours += [tuple(map(tuple, pair))] * len(segment.text)  # type: ignore[arg-type]
-            assert colours == [((shade,) * 3, (shade,) * 3)] * 5 + [((255,) * 3, (shade,) * 3)]
-
-
-async def test_before_the_first_picture_and_below_it_all_is_blank() -> None:
-    view = CellsView(id="it")
-    async with shown(view, 6, 4):
-        assert lines(view) == [" " * 6] * 4
-        view.show(grid(10))
-        assert lines(view) == ["▀" * 6] + [" " * 6] * 3
-
-
-async def test_only_rows_that_changed_are_drawn_again(monkeypatch: pytest.MonkeyPatch) -> None:
-    view = CellsView(id="it")
-    async with shown(view, 6, 3):
-        view.show(grid(10, 20, 30))
-        drawn: list[tuple[Region, ...]] = []
-        monkeypatch.setattr(view, "refresh", lambda *regions: drawn.append(regions))
-        view.show(grid(10, 21, 30))
-        view.show(grid(10, 21, 30))
-        view.show(grid(11, 21, 31))
-        view.show(grid(12, 22, 32))
-    rows = [[region.y for region in regions] for regions in drawn]
-    assert rows == [[1], [0, 2], []]

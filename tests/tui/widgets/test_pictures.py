@@ -7,12 +7,12 @@ import pytest
 from textual.app import App, ComposeResult
 
 from tests.tui.picture.rasters import random_picture
+from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.picture.choice import choose
 from tui.picture.delta import DeltaEncoder
-from tui.picture.halfblocks import HalfBlocks
 from tui.picture.pixels import KittyEncoder
 from tui.picture.terminal import Terminal
-from tui.widgets.pictures import DeltaPictures, Pictures, PlainPictures, encoder_for
+from tui.widgets.pictures import DeltaPictures, Pictures, encoder_for
 
 FULL = Terminal("kitty", None, True, True, True, 1 << 24, True, True, True, (8, 16), kitty=True)
 

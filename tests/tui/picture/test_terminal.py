@@ -14,12 +14,14 @@ import pytest
 from textual._xterm_parser import XTermParser
 from textual.events import CursorPosition
 
-from tui.picture.probe import Asking, _window, probe
 from tui.picture.terminal import (
     KNOCK,
     QUERIES,
+    Asking,
     Terminal,
+    _window,
     ended,
+    probe,
     read_replies,
     understands_queries,
 )
