@@ -11,6 +11,7 @@ FramecallError
 |   `-- WriteRefused     the disk did not take an entry
 |-- EntryRefused     an entry contradicts the session as it stands
 |   `-- ReviewClosed       the review is finished, and must be reopened first
+|-- DocumentError    a document cannot be issued
 `-- TerminalError    the terminal cannot show the bench
 """
 
@@ -57,6 +58,10 @@ class EntryRefused(FramecallError):
 
 class ReviewClosed(EntryRefused):
     """The review is finished; it must be reopened, with a reason, before it is changed."""
+
+
+class DocumentError(FramecallError):
+    """A document cannot be issued."""
 
 
 class TerminalError(FramecallError):

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.docket.claim_state import ClaimState
+from sessions.errors import DocumentError
 from sessions.plural import are, plural
 from sessions.record.journal import read_session
 from sessions.ruling.claimed import verdict_words
@@ -15,11 +16,9 @@ from sessions.sanitize import sanitize
 from tui.bench.opening import progress_line
 from tui.cli.docket import placed_claim, read_docket
 from tui.cli.output import BAD_INPUT, RULED, say
-from tui.documents.docketed import issue_claim
-from tui.documents.errors import DocumentError
+from tui.documents.docketed import issue_claim, issue_each, outstanding
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
-from tui.documents.outstanding import issue_each, outstanding
 
 
 def add_issue(parser: argparse.ArgumentParser) -> None:

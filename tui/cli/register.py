@@ -25,7 +25,7 @@ from sessions.rules.rulebook import rules
 from sessions.sanitize import sanitize
 from tui.cli.docket import add_folder, read_docket
 from tui.cli.output import RULED, say, table
-from tui.documents.chain import issued_days
+from tui.documents.issued_files import issued_days
 
 EIGHTHS = " ▏▎▍▌▋▊▉█"
 """Blocks of 0 to 8 eighths of a cell."""

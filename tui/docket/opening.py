@@ -128,8 +128,8 @@ class Cases:
 
         Raises DocumentError where the league's words cannot be read.
         """
+        from tui.documents.docketed import issue_each
         from tui.documents.issuing import Wish as Issuing
-        from tui.documents.outstanding import issue_each
 
         made, left_out = 0, []
         told = _told(tell, f"Issuing {plural(len(states), 'ruling')}")

@@ -15,10 +15,10 @@ from tempfile import TemporaryDirectory
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
+from sessions.errors import DocumentError
 from sessions.ruling.timing import clock_text
-from tui.documents.errors import DocumentError
+from tui.documents.exhibits import WHOLE_WIDTH, PictureSource, displayed
 from tui.documents.pages import Exhibit
-from tui.documents.stills import WHOLE_WIDTH, PictureSource, displayed
 from tui.footage.footage import Footage
 from tui.footage.writer import VideoWriter
 

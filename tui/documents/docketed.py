@@ -1,6 +1,9 @@
-"""Issuing the ruling of a claim from its docket: the session that rules, and all that count."""
+"""Issuing rulings from a docket: that of one claim, or all that have no documents yet.
 
-from collections.abc import Callable
+A document rests on the session that rules the claim, and tells of all reviews that count.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from hashlib import sha256
@@ -11,9 +14,9 @@ from sessions.docket.claim_state import ClaimState
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.docket.issued import file_stem
 from sessions.docket.review_summary import ReviewSummary
+from sessions.errors import DocumentError, FootageError, SessionError
 from sessions.record.journal import utc_now
-from tui.documents import chain
-from tui.documents.errors import DocumentError
+from tui.documents.issued_files import issued_rulings
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
 from tui.documents.pages import DocketFacts, ReviewFacts, RulingDocument
@@ -77,7 +80,7 @@ def ruling_review(state: ClaimState) -> ReviewSummary:
 
 def last_issued(folder: DocketFolder, state: ClaimState) -> LastIssued | None:
     """The last ruling issued on a claim, if any was; raises DocumentError for a damaged one."""
-    issued = chain.issued_rulings(folder.rulings, file_stem(state.claim.claim))
+    issued = issued_rulings(folder.rulings, file_stem(state.claim.claim))
     if not issued:
         return None
     document = issued[-1].document
@@ -132,3 +135,46 @@ def _facts(folder: DocketFolder, review: ReviewSummary, time: str) -> ReviewFact
         shown=len(session.shown),
         claimed=bool(review.reading(time)),
     )
+
+
+AT_ODDS = (
+    "its ruling contradicts that on another claim on the same footage, which the docket names to "
+    "whoever may know it; look at both, then issue it by itself."
+)
+
+
+def outstanding(states: Iterable[ClaimState]) -> tuple[ClaimState, ...]:
+    """The ruled claims on which nothing was issued yet, in the order given."""
+    return tuple(state for state in states if state.is_to_issue)
+
+
+def issue_each(
+    docket: Docket,
+    states: Iterable[ClaimState],
+    wish: Wish,
+    now: Callable[[], datetime] = utc_now,
+    progress: Progress | None = None,
+) -> Iterator[tuple[ClaimState, Documents | str]]:
+    """Issue the rulings of claims; with each comes what was written, or why it was left out.
+
+    One that contradicts another on the same footage is left out. Raises DocumentError, with
+    nothing issued, where the league's words cannot be read.
+    """
+    wish = with_league(docket.folder, wish)
+    for state in states:
+        yield state, _issue(docket, state, wish, now, progress)
+
+
+def _issue(
+    docket: Docket,
+    state: ClaimState,
+    wish: Wish,
+    now: Callable[[], datetime],
+    progress: Progress | None,
+) -> Documents | str:
+    if state.at_odds:
+        return AT_ODDS
+    try:
+        return issue_claim(docket, state, wish, now=now, progress=progress)
+    except (DocumentError, SessionError, FootageError) as error:
+        return str(error)

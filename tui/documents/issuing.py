@@ -12,6 +12,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from sessions.docket.issued import file_stem
+from sessions.errors import DocumentError
 from sessions.record.header import rfc3339
 from sessions.record.journal import utc_now
 from sessions.record.session import Session
@@ -19,14 +20,12 @@ from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, place_of
 from sessions.settling.settlement import settled_points
 from sessions.validation import first_problem
-from tui.documents import chain, stills
 from tui.documents.clips import SLOWED, clip
-from tui.documents.errors import DocumentError
-from tui.documents.exhibits import plan
+from tui.documents.exhibits import PictureSource, Stills, plan, take_stills
+from tui.documents.issued_files import Issued, issued_rulings, next_number, write_set
 from tui.documents.league import League
 from tui.documents.pages import ClipFacts, Exhibit, RulingDocument, Superseded
-from tui.documents.plaintext import text
-from tui.documents.render import html
+from tui.documents.render import html, text
 from tui.documents.sources import (
     Listing,
     as_listed,
@@ -36,9 +35,7 @@ from tui.documents.sources import (
     read_whole_session,
     session_facts,
 )
-from tui.documents.stills import PictureSource, Stills
 from tui.documents.words import stories
-from tui.documents.writing import write_set
 from tui.footage.footage import Footage
 from tui.footage.intake import Progress
 from tui.footage.reader import FrameStore
@@ -177,14 +174,14 @@ def _place(
     """The number of a new ruling, and the ruling that it supersedes; neither for a draft."""
     if wish.draft:
         return None, None
-    issued = chain.issued_rulings(folder, stem)
+    issued = issued_rulings(folder, stem)
     if not issued:
         if wish.reason is not None:
             raise DocumentError(
                 f"There is no earlier ruling {stem}.ruling-N in {folder} to supersede; name its "
                 "folder with --out, or leave --reason out."
             )
-        return chain.next_number(folder, stem), None
+        return next_number(folder, stem), None
     last = issued[-1]
     if last.document.ruling.claim.id != session.header.claim.id:
         raise DocumentError(
@@ -195,10 +192,10 @@ def _place(
             f"Ruling {last.number} is issued already ({last.path}) and is never edited; to "
             "supersede it, give the reason with --reason."
         )
-    return chain.next_number(folder, stem), _superseded(last, wish.reason)
+    return next_number(folder, stem), _superseded(last, wish.reason)
 
 
-def _superseded(last: chain.Issued, reason: str) -> Superseded:
+def _superseded(last: Issued, reason: str) -> Superseded:
     try:
         return Superseded(number=last.number, sha256=last.sha256, reason=reason)
     except ValidationError as error:
@@ -213,7 +210,7 @@ def _exhibits(
     planned = plan(ruling, lambda frame: place_of(ruling.footage, frame, footage.pts(frame)))
     aspect = footage.pixel_aspect
     told = _told("stills", planned, progress)
-    taken = [stills.take(exhibit, source, aspect) for exhibit in told]
+    taken = [take_stills(exhibit, source, aspect) for exhibit in told]
     return tuple(e for e, _ in taken), {e.name: pictures for e, pictures in taken}
 
 

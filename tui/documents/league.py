@@ -10,9 +10,9 @@ from typing import Annotated, Literal
 from pydantic import Field, ValidationError
 
 from keymaps.toml_lines import line_numbers, nearest_line
+from sessions.errors import DocumentError
 from sessions.frozen import Frozen
 from sessions.validation import first_problem
-from tui.documents.errors import DocumentError
 
 AddressLine = Annotated[str, Field(min_length=1, max_length=200)]
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from sessions.errors import SessionError
+from sessions.errors import DocumentError, SessionError
 from sessions.evidence.frames import FrameSet
 from sessions.record.amendments import amendments
 from sessions.record.entries import Finished, Look, Played, Sighted, TakenOver
@@ -16,8 +16,7 @@ from sessions.record.role import settled_reviews
 from sessions.record.session import Session, dead_lines, fold
 from sessions.ruling.ruling import Ruling
 from sessions.settling.settlement import settled_points
-from tui.documents import stills
-from tui.documents.errors import DocumentError
+from tui.documents.exhibits import how_stills_are_made
 from tui.documents.pages import STILL, DocketFacts, PictureFacts, SessionFacts
 from tui.footage.fingerprint import sha256_of
 from tui.footage.footage import Footage
@@ -124,7 +123,7 @@ def picture_facts(footage: Footage) -> PictureFacts:
         rotation=facts.rotation,
         declared_rate=str(rate) if rate else None,
         decoder=facts.decoder,
-        stills=stills.words(),
+        stills=how_stills_are_made(),
     )
 
 

@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from sessions.errors import DocumentError
 from tests.tui.documents.conftest import Case, built, case
 from tui.cli.issue import Order, issue_documents
 from tui.cli.output import RULED
-from tui.documents.errors import DocumentError
 
 __all__ = ["built", "case"]
 
@@ -40,9 +40,12 @@ def test_every_option_reaches_the_document(case: Case, tmp_path: Path) -> None:
     )  # fmt: skip
     issue_documents(Order(case.session, footage=moved, out=case.out, draft=True))
     names = {path.name for path in case.out.iterdir()}
-    assert {"demo-wrist-start.draft.html", "demo-wrist-start.ruling-2.html"} <= names
+    assert {
+        "invented-demo-wrist-start.draft.html",
+        "invented-demo-wrist-start.ruling-2.html",
+    } <= names
     assert any(name.endswith(".mp4") for name in names)
-    page = (case.out / "demo-wrist-start.ruling-2.html").read_text(encoding="utf-8")
+    page = (case.out / "invented-demo-wrist-start.ruling-2.html").read_text(encoding="utf-8")
     assert "A league" in page
     assert "A slip." in page
     assert "left out of this copy" in page

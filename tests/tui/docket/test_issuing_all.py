@@ -7,6 +7,7 @@ import pytest
 
 from keymaps.keymap import Keymap
 from sessions.docket.docket import DocketFolder
+from sessions.errors import DocumentError
 from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import (
     FITTING,
@@ -21,9 +22,8 @@ from tests.tui.docket.docketing import (
 from tests.tui.docket.test_issue_from_docket import document, folder, read
 from tui.docket.opening import Cases
 from tui.docket.rows import Sight
-from tui.documents.errors import DocumentError
+from tui.documents.docketed import issue_each, outstanding
 from tui.documents.issuing import Wish
-from tui.documents.outstanding import issue_each, outstanding
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
 

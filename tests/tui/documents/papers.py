@@ -14,11 +14,9 @@ from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, place_of
 from tests.sessions.samples import cups_and_frames, faultless_run, header, spot
 from tests.sessions.tags import session_from
-from tui.documents.crop import Pixels
-from tui.documents.exhibits import plan
+from tui.documents.exhibits import Pixels, Stills, plan, take_stills
 from tui.documents.league import League
 from tui.documents.pages import Exhibit, PictureFacts, RulingDocument, SessionFacts
-from tui.documents.stills import Stills, take
 from tui.footage.picture import Picture
 
 SIZE = (320, 180)
@@ -87,7 +85,7 @@ def document(
 ) -> tuple[RulingDocument, dict[str, Stills]]:
     """The document of a session as ruling 1, with its stills."""
     source, ruling = pictures or PlainPictures(), rule(told)
-    taken = [take(exhibit, source, Fraction(1)) for exhibit in exhibits(ruling)]
+    taken = [take_stills(exhibit, source, Fraction(1)) for exhibit in exhibits(ruling)]
     fields: dict[str, Any] = {
         "program": "framecall 0",
         "issued": "2031-06-01T10:00:00Z",

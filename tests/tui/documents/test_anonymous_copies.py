@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
+from sessions.errors import DocumentError
 from sessions.record.entries import ReadingAccepted
 from sessions.record.header import Claim
 from tests.tui.documents.conftest import Case
 from tests.tui.documents.test_issuing import files_after, issued
-from tui.documents.errors import DocumentError
 from tui.documents.issuing import Wish
 from tui.documents.sources import LEFT_OUT
 from tui.footage.footage import Footage

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from sessions.errors import DocumentError
 from sessions.ruling.ruling import Place
 from tests.tui.documents.conftest import Case
 from tui.documents import clips
 from tui.documents.clips import SLOWED, Clip, clip, frame_range
-from tui.documents.errors import DocumentError
 from tui.documents.pages import Exhibit, Shot
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tui.documents.crop import Pixels, crop_box
+from tui.documents.exhibits import Pixels, crop_box
 from tui.documents.pages import Box
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sessions.errors import FootageError, SessionError
+from sessions.errors import DocumentError, FootageError, SessionError
 from sessions.record.entries import (
     Entry,
     Finished,
@@ -21,11 +21,10 @@ from sessions.record.entries import (
 from sessions.record.header import Claim
 from sessions.ruling.checker import Outcome
 from tests.tui.documents.conftest import Case
-from tui.documents.errors import DocumentError
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import League
 from tui.documents.pages import RulingDocument
-from tui.documents.plaintext import text
+from tui.documents.render import text
 
 PLAIN = Wish()
 NOW = datetime(2031, 6, 1, 10, 0, 0, tzinfo=UTC)
@@ -46,9 +45,9 @@ def without_last_end(entry: Entry) -> Entry | None:
 def test_a_ruling_is_written_as_page_text_and_data(case: Case) -> None:
     made = issued(case)
     assert [path.name for path in made.paths] == [
-        "demo-wrist-start.ruling-1.html",
-        "demo-wrist-start.ruling-1.txt",
-        "demo-wrist-start.ruling-1.json",
+        "invented-demo-wrist-start.ruling-1.html",
+        "invented-demo-wrist-start.ruling-1.txt",
+        "invented-demo-wrist-start.ruling-1.json",
     ]
     page, text, data = (path.read_text(encoding="utf-8") for path in made.paths)
     assert "The claimed time of 1.716 seconds does not stand." in page
@@ -90,7 +89,9 @@ def test_an_open_ruling_is_refused_but_as_a_draft(case: Case) -> None:
         issued(case)
     assert not case.out.exists()
     made = issued(case, Wish(draft=True))
-    assert files(case) == [f"demo-wrist-start.draft.{kind}" for kind in ("html", "json", "txt")]
+    assert files(case) == [
+        f"invented-demo-wrist-start.draft.{kind}" for kind in ("html", "json", "txt")
+    ]
     assert made.document.draft
     assert "DRAFT" in made.paths[0].read_text(encoding="utf-8")
 
@@ -156,7 +157,7 @@ def test_a_ruling_on_another_claim_is_not_superseded(case: Case) -> None:
 
 def test_a_number_once_taken_is_not_taken_again(case: Case) -> None:
     case.out.mkdir()
-    (case.out / "demo-wrist-start.ruling-4.html").write_bytes(b"")
+    (case.out / "invented-demo-wrist-start.ruling-4.html").write_bytes(b"")
     assert issued(case).document.number == 5
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tui.documents.errors import DocumentError
+from sessions.errors import DocumentError
 from tui.documents.league import load_league
 
 HEAD = 'format = "framecall-league"\nversion = 1\n'

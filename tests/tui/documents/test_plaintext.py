@@ -15,7 +15,7 @@ from tests.tui.documents.papers import (
 )
 from tests.tui.documents.test_page import DIGEST, HOSTILE, SHOWN
 from tui.documents.pages import Superseded
-from tui.documents.plaintext import WIDTH, text
+from tui.documents.render import WIDTH, text
 
 
 def test_the_paragraphs_on_appeals_and_the_cautions_stand_apart() -> None:

@@ -10,9 +10,8 @@ from sessions.ruling.ruling import Place
 from sessions.settling.settlement import SettledPoint
 from tests.tui.documents.papers import STANDS, document, session, session_facts
 from tui.documents.pages import DocketFacts, ReviewFacts
-from tui.documents.plaintext import text
-from tui.documents.reviewers import reviewers, settled
-from tui.documents.view import view
+from tui.documents.render import text, view
+from tui.documents.words import reviewers, settled
 
 HASH = "0" * 64
 

@@ -8,7 +8,7 @@ from PIL import Image
 
 from sessions.ruling.judge import rule
 from tests.tui.documents.papers import SIZE, PlainPictures, exhibits, session
-from tui.documents.stills import WHOLE_WIDTH, displayed, take, words
+from tui.documents.exhibits import WHOLE_WIDTH, displayed, how_stills_are_made, take_stills
 
 
 def opened(data: bytes) -> Image.Image:
@@ -16,7 +16,7 @@ def opened(data: bytes) -> Image.Image:
 
 
 def start(source: PlainPictures, aspect: Fraction = Fraction(1)):  # type: ignore[no-untyped-def]
-    return take(exhibits(rule(session("clean 1 at 0")))[0], source, aspect)
+    return take_stills(exhibits(rule(session("clean 1 at 0")))[0], source, aspect)
 
 
 def test_each_frame_is_there_whole_and_cropped() -> None:
@@ -70,5 +70,5 @@ def test_pixels_that_are_not_square_are_stretched_in_width() -> None:
 
 
 def test_the_record_says_how_stills_are_made() -> None:
-    assert words().startswith("JPEG, quality 90")
-    assert str(WHOLE_WIDTH) in words()
+    assert how_stills_are_made().startswith("JPEG, quality 90")
+    assert str(WHOLE_WIDTH) in how_stills_are_made()

@@ -20,7 +20,7 @@ from tests.tui.documents.papers import (
     two_runs,
 )
 from tui.documents import words
-from tui.documents.plaintext import text
+from tui.documents.render import text
 
 
 def told(a_session: Session) -> str:

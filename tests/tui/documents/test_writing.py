@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from tui.documents.errors import DocumentError
-from tui.documents.writing import write_set
+from sessions.errors import DocumentError
+from tui.documents.issued_files import write_set
 
 FILES = {"a.html": b"page", "a.txt": b"text", "a.json": b"{}"}
 

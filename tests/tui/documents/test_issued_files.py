@@ -10,9 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sessions.docket.issued import file_stem
+from sessions.errors import DocumentError
 from tests.tui.documents.papers import STANDS, document, session
-from tui.documents.chain import issued_rulings, next_number
-from tui.documents.errors import DocumentError
+from tui.documents.issued_files import issued_rulings, next_number
 from tui.documents.issuing import document_set
 from tui.documents.pages import Superseded
 
