@@ -105,7 +105,9 @@ def test_another_size_is_another_clip() -> None:
     assert digest_of(score(), 1.0) != digest_of(score(), 0.5)
 
 
-@pytest.mark.parametrize("name", mostly_proofs(["one.mp4", "one.truth.json", MANIFEST], ["one.mp4"]))
+@pytest.mark.parametrize(
+    "name", mostly_proofs(["one.mp4", "one.truth.json", MANIFEST], ["one.mp4"])
+)
 def test_a_damaged_or_missing_file_is_built_again(tmp_path: Path, name: str) -> None:
     built(tmp_path, ["one"])
     (tmp_path / name).write_bytes(b"x") if name == "one.mp4" else (tmp_path / name).unlink()
