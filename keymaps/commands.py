@@ -26,8 +26,18 @@ _MOVE: _Rows = (
     ("tag.next", "Next tag", "Go to the next frame that bears a tag."),
     ("tag.previous", "Previous tag", "Go to the frame before this one that bears a tag."),
     ("unseen.next", "Next unseen footage", "Go to the next stretch that was not yet shown."),
+    (
+        "unwatched.next",
+        "Go on watching",
+        "Go on with the next stretch that nobody watched, and play every frame of it.",
+    ),
     ("go_to", "Go to ...", "Type the number of a frame, a time or a time code, and go there."),
     ("play", "Play or pause", "Play the footage forward, or pause it."),
+    (
+        "play.whole",
+        "Play every frame",
+        "Play forward and leave no frame out, as fast as they can be drawn, or pause it.",
+    ),
     ("play.faster", "Play faster", "Raise the speed of playing."),
     ("play.slower", "Play slower", "Lower the speed of playing."),
     ("play.reverse", "Play backwards", "Play the footage backwards, or pause it."),
@@ -82,6 +92,11 @@ _RUN: _Rows = (
         "Work on the run before, from its beginning unless this frame is of it.",
     ),
     ("run.restart", "Started over", "Record that the event was started over at this frame."),
+    (
+        "attempts_before",
+        "Attempts before",
+        "Say how many attempts were used before this footage begins, and how you know.",
+    ),
     ("reading", "Display reading", "Type the time that the display shows."),
 )
 
@@ -89,6 +104,11 @@ _TAG: _Rows = (
     ("due.in_order", "In order", "Tag what is due as in order, as shown by this frame."),
     ("due.fault", "Fault", "Tag what is due as a fault, as shown by this frame."),
     ("due.cannot_tell", "Cannot tell", "Note that the picture cannot tell what is due."),
+    (
+        "other_fault",
+        "Another rule broken",
+        "Choose a rule that no step asks for, which this frame shows to be broken.",
+    ),
     ("ladder.next", "Next step", "Choose the next step of the ladder."),
     ("ladder.previous", "Previous step", "Choose the step of the ladder before this one."),
     ("ladder.list", "List of steps", "Choose a step from the whole ladder."),
@@ -172,6 +192,11 @@ _OTHER: _Rows = (
         "accept",
         "Accept the reading",
         "Accept a reading that the picture contradicts, with a reason.",
+    ),
+    (
+        "not_shown",
+        "Not shown",
+        "Say what the footage does not show, in this run or at all, with a reason.",
     ),
     ("ruling", "Ruling so far", "Show the ruling as it would be now."),
     (

@@ -26,9 +26,9 @@ def claim_for(listed: ListedClaim, *, shown: bool) -> Claim:
     return Claim(id=listed.claim)
 
 
-def is_done(finished: bool, made: bool, standings: Iterable[Standing]) -> bool:
-    """Whether a review leaves nothing to look at: finished, ruled, and no run open."""
-    return finished and made and Standing.OPEN not in standings
+def is_done(finished: bool, decided: bool, standings: Iterable[Standing]) -> bool:
+    """Whether a review leaves nothing to look at: finished, decided, and no run open."""
+    return finished and decided and Standing.OPEN not in standings
 
 
 def review_done(review: ReviewSummary) -> bool:

@@ -21,14 +21,18 @@ class State(StrEnum):
     IN_DOUBT = "in doubt"
     SCRATCH = "scratch"
     VOID = "void"
+    NOT_PROVEN = "not proven"
     NO_ATTEMPT = "no such attempt"
     SETTLED = "settled"
 
 
-VERDICTS = (State.STANDS, State.IN_DOUBT, State.SCRATCH, State.VOID, State.NO_ATTEMPT)
+VERDICTS = (
+    State.STANDS, State.IN_DOUBT, State.SCRATCH, State.VOID, State.NOT_PROVEN, State.NO_ATTEMPT,
+)  # fmt: skip
 """What can be ruled of a claim. In doubt: the claimed time stands, with a rule not proven.
 
-No such attempt: no attempt on the footage reads the claimed time, and all of it was shown.
+Not proven: the footage does not show what would prove the time or refute it. No such attempt: no
+attempt on the footage reads the claimed time, and all of it was watched.
 """
 
 
@@ -103,19 +107,19 @@ class ClaimState:
             return None
         if self.verdict in (State.STANDS, State.IN_DOUBT):
             return self.claim.time
-        if self.verdict is State.NO_ATTEMPT:
+        if self.verdict in (State.NO_ATTEMPT, State.NOT_PROVEN):
             return self.deciding[0].best_time
         return self.deciding[0].best_time_above(self.claim.time)
 
     @property
     def unwatched(self) -> tuple[str, ...]:
-        """Finished reviews that rule nothing yet, as the claimed time may be in what they left out.
+        """Finished reviews that rule nothing yet, as the claimed time may stand in what they left.
 
-        A sentence each, which tells that none of their runs reads the time.
+        A sentence each, which tells that none of their runs upholds the time.
         """
         return tuple(
-            f"{r.reviewer} found no run that reads the claimed time, but {r.unseen}: open the "
-            "review again with a reason, and watch the rest."
+            f"{r.reviewer} found no run by which the claimed time stands, but {r.unwatched}: open "
+            "the review again with a reason, and watch the rest."
             for r in self.reviews
             if _left_footage(self.claim, r)
         )
@@ -168,26 +172,36 @@ def _decide(
 
 
 def verdict_of(claim: ListedClaim, review: ReviewSummary) -> State | None:
-    """What a finished review rules of the claimed time; nothing while it leaves that open."""
+    """What a finished review rules of the claimed time; nothing while it leaves that open.
+
+    That the time stands takes the run alone, and what comes before it; that it falls takes all of
+    the footage, as another run may read the same time.
+    """
     claimed = review.reading(claim.time)
     standings = {run.standing for run in claimed}
     if not review.finished or not review.made or Standing.OPEN in standings:
         return None
     if Standing.STANDS in standings:
-        sound = any(r.standing is Standing.STANDS and not r.doubtful for r in claimed)
+        sound = any(r.standing is Standing.STANDS and not r.is_doubtful for r in claimed)
         return State.STANDS if sound else State.IN_DOUBT
+    return None if review.unwatched else _fallen(standings, review)
+
+
+def _fallen(standings: set[Standing], review: ReviewSummary) -> State:
+    """What becomes of a claim by whose time no run stands, in footage that was watched."""
     if Standing.VOID in standings:
         return State.VOID
-    if claimed:
-        return State.SCRATCH
-    return None if review.unseen else State.NO_ATTEMPT
+    if Standing.NOT_PROVEN in standings or (not standings and review.not_shown):
+        return State.NOT_PROVEN
+    return State.SCRATCH if standings else State.NO_ATTEMPT
 
 
 def _left_footage(claim: ListedClaim, review: ReviewSummary) -> bool:
-    """Whether a finished review leaves open only whether unseen footage has the claimed time."""
-    if not review.finished or not review.made or not review.unseen:
+    """Whether a finished review leaves open only what is in the footage that nobody watched."""
+    if not review.finished or not review.made or not review.unwatched:
         return False
-    return not review.reading(claim.time)
+    standings = {run.standing for run in review.reading(claim.time)}
+    return not standings & {Standing.STANDS, Standing.OPEN}
 
 
 def _fault(claim: ListedClaim, review: ReviewSummary) -> str:

@@ -16,6 +16,7 @@ letters, digits, ``_`` and ``-``.
 import hashlib
 import os
 import time
+import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -145,6 +146,7 @@ class Docket:
         self._claims_stamp: Stamp | None = None
         self._rulings_stamp: int | None = None
         self._issued: Mapping[str, int] = {}
+        self._both_hold = True
 
     def refresh(self, progress: Progress | None = None) -> bool:
         """Read what has changed on the disk; whether anything had.
@@ -164,7 +166,7 @@ class Docket:
 
         Raises as ``refresh`` does.
         """
-        changed = self._refresh_claims() | self._refresh_issued()
+        changed = self._refresh_claims() | self._refresh_issued() | self._refresh_league()
         changed |= self._index.survey(self._stamps()) or not self._is_arranged
         if changed:
             self._arrange()
@@ -222,6 +224,11 @@ class Docket:
         changed, self._issued = issued != self._issued, issued
         return changed
 
+    def _refresh_league(self) -> bool:
+        """Read anew whether both hold a record of equal times; whether that is different now."""
+        before, self._both_hold = self._both_hold, both_hold(self.folder.league_file)
+        return before != self._both_hold
+
     def _stamps(self) -> dict[str, Stamp]:
         try:
             return stamps_of(self.folder.sessions, lambda name: session_codes(name) is not None)
@@ -244,7 +251,7 @@ class Docket:
             else:
                 strays.append(review)
         self.strays = tuple(strays)
-        self.placed = arrange(compared(self._states(reviews)))
+        self.placed = arrange(compared(self._states(reviews)), both_hold=self._both_hold)
 
     def _states(self, reviews: dict[str, list[ReviewSummary]]) -> Iterable[ClaimState]:
         unread = {_codes(name)[0] for name in self._index.unread}
@@ -253,3 +260,20 @@ class Docket:
             issued = self._issued.get(file_stem(claim.claim), 0) if self._issued else 0
             is_read = claim.claim not in unread
             yield state_of(claim, by_age, self.reviews_due, issued, is_read=is_read)
+
+
+FIRST_KEEPS = "first keeps it"
+"""The league's setting ``equal_times`` by which an equal time does not share the record."""
+
+
+def both_hold(league_file: Path) -> bool:
+    """Whether two who reach an equal time both hold the record, by the league's file.
+
+    They do where it says nothing (from memory). A file that cannot be read is told of by whoever
+    issues documents by it.
+    """
+    try:
+        settings = tomllib.loads(league_file.read_bytes().decode("utf-8"))
+    except (OSError, ValueError, RecursionError):
+        return True
+    return settings.get("equal_times") != FIRST_KEEPS

@@ -11,10 +11,10 @@ from sessions.record.header import Header, rfc3339
 from sessions.record.journal import Recording, parse_session
 from sessions.record.role import is_closed, role_of
 from sessions.record.session import fold
+from sessions.rules.rulebook import PICTURE
 from sessions.ruling.checker import Outcome
-from sessions.ruling.coverage import unseen_words
 from sessions.ruling.judge import rule
-from sessions.ruling.ruling import Bracket, RuledRun, Ruling, Standing
+from sessions.ruling.ruling import Bracket, RuledRun, Ruling, Standing, may_have_read
 from sessions.settling.opinions import clock_of
 
 Frames = tuple[int, int]
@@ -26,6 +26,8 @@ class ReviewedRun:
     """One counted run, or an attempt that was spent; rules by id, ``time`` as displayed.
 
     ``start`` and ``stop`` are the brackets of the clock's, where the footage shows both.
+    ``run`` is the run that performed it. ``possible`` are the open bounds of what a display may
+    have read that nobody could read.
     """
 
     number: int
@@ -35,6 +37,22 @@ class ReviewedRun:
     doubtful: tuple[str, ...] = ()
     start: Frames | None = None
     stop: Frames | None = None
+    possible: tuple[str, str] | None = None
+    run: int | None = None
+
+    @property
+    def name(self) -> str:
+        """What it is called: by its run, where it was performed, else by its number."""
+        return f"attempt {self.number}" if self.run is None else f"run {self.run}"
+
+    def may_have_read(self, claimed: str) -> bool:
+        """Whether the display may have read a time, in seconds, that nobody could read."""
+        return may_have_read(self.time, self.standing, self.possible, claimed)
+
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether something in it is unproven, or its display is contradicted by the picture."""
+        return bool(self.doubtful) or PICTURE in self.broken
 
     @property
     def fate(self) -> tuple[object, ...]:
@@ -53,8 +71,9 @@ class ReviewSummary:
 
     ``unread`` is whether the file could not even be read, which may pass.
     ``amending`` is whether it was changed after it was finished, and not finished again since.
-    ``made`` is whether nothing is left open that could change the best time; ``unseen`` says how
-    much of the footage was never shown, empty where all was; ``sha256`` is of the whole lines of
+    ``made`` is whether nothing of what was tagged is left open that could change the best time;
+    ``unwatched`` says how much of the footage nobody watched, empty where all was; ``not_shown`` is
+    whether the footage fails to show something throughout; ``sha256`` is of the whole lines of
     the session file, ``footage_sha256`` of the footage; ``last_at`` is in UTC.
     """
 
@@ -69,7 +88,8 @@ class ReviewSummary:
     made: bool = False
     best_time: str | None = None
     runs: tuple[ReviewedRun, ...] = ()
-    unseen: str = ""
+    unwatched: str = ""
+    not_shown: bool = False
     footage_sha256: str = ""
     sha256: str = ""
     last_at: str = ""
@@ -81,9 +101,10 @@ class ReviewSummary:
         return min(slower, key=micros, default=None)
 
     def reading(self, time: str) -> tuple[ReviewedRun, ...]:
-        """The runs that read a time."""
+        """The runs that read a time; where none does, those that may have read it."""
         wanted = micros(time)
-        return tuple(run for run in self.runs if run.time and micros(run.time) == wanted)
+        read = tuple(run for run in self.runs if run.time and micros(run.time) == wanted)
+        return read or tuple(run for run in self.runs if run.may_have_read(time))
 
 
 def read_review(path: Path, claim: str, reviewer: str) -> ReviewSummary:
@@ -120,10 +141,11 @@ def _review(recording: Recording, claim: str) -> ReviewSummary:
         finished=role.finished,
         amending=role.finished and not is_closed(session),
         settles=role.settles,
-        made=ruling.made,
+        made=ruling.decided,
         best_time=ruling.best_time,
         runs=_runs(ruling),
-        unseen=unseen_words(session),
+        unwatched=ruling.unwatched,
+        not_shown=bool(ruling.not_shown),
         footage_sha256=recording.header.footage.sha256,
         sha256=recording.sha256,
         last_at=rfc3339(_last(recording)),
@@ -158,6 +180,8 @@ def _run(run: RuledRun, number: int, cups: set[Outcome]) -> ReviewedRun:
         doubtful=_rules(run, cups, Outcome.UNPROVEN),
         start=_frames(None if is_open else clock.met),
         stop=_frames(None if is_open else clock.due),
+        possible=run.possible,
+        run=run.run,
     )
 
 

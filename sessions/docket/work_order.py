@@ -4,6 +4,10 @@ The time to beat is the claim's standing record, or a faster time that already s
 this docket. When a claim falls, the next fastest run that stands on its footage takes its place in
 that comparison; so the next claim comes up only if it beats that run too. A claim that cannot beat
 the time any more is set aside and says why; it stays in the list. Common practice, no source.
+
+A run is one and the same wherever it is claimed: a claim on a run that another claim of the same
+competitor has ruled is ruled by that. Whether two who reach an equal time both hold the record is
+the league's setting (both, from memory).
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -13,18 +17,22 @@ from itertools import groupby
 from sessions.docket.claim_state import ClaimState, State
 from sessions.docket.claims import ListedClaim
 from sessions.exact import micros
+from sessions.ruling.ruling import Standing
 
 Contest = tuple[str, str]
 
 OUT_OF_REACH = "does not beat the standing record of {0} s"
 OVERTAKEN = "does not beat {0} s, which stands by claim {1}"
+RULED_BY = "is ruled by claim {0}, {1} ({2})"
 
 
 @dataclass(frozen=True)
 class Placed:
     """A claim in its place: ``set_aside`` says why it needs no look, ``place`` counts from 0.
 
-    ``overtaken_by`` is the claim whose standing time it does not beat, where that is why.
+    ``overtaken_by`` is the claim whose standing time it does not beat, or that has ruled this very
+    run, where that is why. ``unclaimed`` are faster times that stand on the footage of a ruled
+    claim, as displayed, and that no claim of the competitor is made on.
     ``place`` is the claim's place among those of its event and division that are still to be ruled;
     the claim with place 0 is on top. It is ``None`` where the claim is ruled or set aside.
     """
@@ -33,6 +41,7 @@ class Placed:
     set_aside: str = ""
     place: int | None = None
     overtaken_by: str = ""
+    unclaimed: tuple[str, ...] = ()
 
     def is_due(self, reviewer: str | None = None) -> bool:
         """Whether the claim waits for a look, by this reviewer where one is named."""
@@ -46,11 +55,16 @@ def contest_of(claim: ListedClaim) -> Contest:
     return claim.event, claim.division
 
 
-def arrange(states: Iterable[ClaimState]) -> tuple[Placed, ...]:
-    """All claims by event, division, claimed time ascending and id."""
+def arrange(states: Iterable[ClaimState], *, both_hold: bool = True) -> tuple[Placed, ...]:
+    """All claims by event, division, claimed time ascending and id.
+
+    ``both_hold`` is whether two who reach an equal time both hold the record.
+    """
     ordered = sorted(states, key=_place)
     return tuple(
-        placed for _, group in groupby(ordered, key=_contest) for placed in _placed(list(group))
+        placed
+        for _, group in groupby(ordered, key=_contest)
+        for placed in _placed(list(group), both_hold)
     )
 
 
@@ -70,22 +84,59 @@ def standing_times(states: Iterable[ClaimState]) -> Iterator[tuple[int, str, str
             yield micros(state.ruled_time), state.ruled_time, state.claim.claim
 
 
-def _placed(group: Sequence[ClaimState]) -> Iterator[Placed]:
+def _placed(group: Sequence[ClaimState], both_hold: bool) -> Iterator[Placed]:
     fastest = min(standing_times(group), default=None)
+    ruled = [state for state in group if state.deciding]
+    claimed = {(state.claim.competitor, state.claim.time_micros) for state in group}
     place = 0
     for state in group:
-        set_aside, by = ("", "") if state.is_ruled else _set_aside(state, fastest)
+        set_aside, by = "", ""
+        if not state.is_ruled:
+            set_aside, by = _same_run(state, ruled) or _set_aside(state, fastest, both_hold)
         waits = not state.is_ruled and not set_aside
-        yield Placed(state, set_aside, place if waits else None, by)
+        unclaimed = tuple(_unclaimed(state, claimed))
+        yield Placed(state, set_aside, place if waits else None, by, unclaimed)
         place += waits
 
 
-def _set_aside(state: ClaimState, fastest: tuple[int, str, str] | None) -> tuple[str, str]:
+def _same_run(state: ClaimState, ruled: Sequence[ClaimState]) -> tuple[str, str] | None:
+    """By which claim the run is ruled that this one is made on, and that claim's id.
+
+    It is the same run where the same competitor's display reads the same time: on the same footage
+    whatever became of it, on other footage where it stands.
+    """
+    claim = state.claim
+    for other in ruled:
+        if other.claim.competitor != claim.competitor:
+            continue
+        for run in other.deciding[0].reading(claim.time):
+            stands = run.standing is Standing.STANDS
+            if run.time is not None and (stands or other.claim.footage == claim.footage):
+                by = other.claim.claim
+                return RULED_BY.format(by, run.name, run.standing), by
+    return None
+
+
+def _unclaimed(state: ClaimState, claimed: set[tuple[str, int]]) -> Iterator[str]:
+    """Faster times on the footage of a ruled claim that stand, and that nobody claims."""
+    for review in state.deciding[:1]:
+        for run in review.runs:
+            if run.standing is not Standing.STANDS or run.time is None:
+                continue
+            is_faster = micros(run.time) < state.claim.time_micros
+            if is_faster and (state.claim.competitor, micros(run.time)) not in claimed:
+                yield run.time
+
+
+def _set_aside(
+    state: ClaimState, fastest: tuple[int, str, str] | None, both_hold: bool
+) -> tuple[str, str]:
     """Why a claim cannot beat the time to beat, and the claim by which that stands, if any."""
     claim = state.claim
-    if claim.record_micros is not None and claim.time_micros >= claim.record_micros:
+    reached = claim.time_micros + (0 if both_hold else 1)
+    if claim.record_micros is not None and reached > claim.record_micros:
         return OUT_OF_REACH.format(claim.record), ""
-    if fastest is not None and claim.time_micros >= fastest[0]:
+    if fastest is not None and reached > fastest[0]:
         return OVERTAKEN.format(fastest[1], fastest[2]), fastest[2]
     return "", ""
 

@@ -15,6 +15,7 @@ from sessions.evidence.sighting import Sighting
 from sessions.frozen import Frozen
 from sessions.record.header import MOST_FRAMES, Code, Instant, Seal, Sha256, TimeStamp, rfc3339
 from sessions.rules.moments import Side
+from sessions.rules.rulebook import OTHER
 
 Frame = Annotated[int, Field(ge=0, lt=MOST_FRAMES)]
 RunId = Annotated[int, Field(ge=1)]
@@ -26,6 +27,10 @@ Speed = Annotated[
     ),
 ]
 Words = Annotated[str, Field(min_length=1, max_length=2000)]
+Display = Annotated[str, Field(pattern=r"^\d{1,4}(\.\d{1,6})?$")]
+"""A time in seconds with the digits that a display shows."""
+NotShownWhat = Literal["start", "stop", "display", "table", "mark"]
+"""What footage may fail to show: the clock's start, stop or display, part of the table, a mark."""
 
 
 class Spot(Frozen):
@@ -111,7 +116,7 @@ class Reading(Frozen):
 
     kind: Literal["reading"] = "reading"
     run: RunId
-    display: str = Field(pattern=r"^\d{1,4}(\.\d{1,6})?$")
+    display: Display
     at: Spot
 
 
@@ -144,11 +149,64 @@ class CupsSeen(Frozen):
 
 
 class ReadingAccepted(Frozen):
-    """A contradiction of display and picture settled, with the reason."""
+    """The reading ``display`` accepted, with the reason, though the picture contradicts it.
+
+    It speaks of that reading alone: another, read later, is not accepted by it.
+    """
 
     kind: Literal["reading-accepted"] = "reading-accepted"
     run: RunId
+    display: Display
     reason: Words
+
+
+class OtherFault(_Bracketed):
+    """A rule that no checkpoint asks for was broken: one of the event file's, or another in words.
+
+    ``refuted``: not yet in frame ``after``, surely so in frame ``by``. ``unproven``: the picture
+    cannot tell whether it was broken there; the doubt is noted.
+    """
+
+    kind: Literal["other-fault"] = "other-fault"
+    run: RunId
+    rule: Code
+    saw: Literal["refuted", "unproven"] = "refuted"
+    reason: Words | None = None
+    speed: Speed = None
+
+    @model_validator(mode="after")
+    def _another_has_its_reason(self) -> Self:
+        if self.rule == OTHER and self.reason is None:
+            raise ValueError("another rule than the listed ones needs its reason in words")
+        return self
+
+
+class NotShown(Frozen):
+    """The footage does not show something that a ruling needs: frames ``first`` to ``last``.
+
+    ``run`` names the run in which it is not shown; without it, it is in none of the footage.
+    """
+
+    kind: Literal["not-shown"] = "not-shown"
+    run: RunId | None = None
+    what: NotShownWhat
+    first: Spot
+    last: Spot
+    reason: Words
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.first.frame > self.last.frame:
+            raise ValueError(f"first ({self.first.frame}) is after last ({self.last.frame})")
+        return self
+
+
+class AttemptsBefore(Frozen):
+    """Attempts that were used before this footage begins, and where that is known from."""
+
+    kind: Literal["attempts-before"] = "attempts-before"
+    attempts: int = Field(ge=1, le=99)
+    source: Words
 
 
 class Note(Frozen):
@@ -161,10 +219,15 @@ class Note(Frozen):
 
 
 class Shown(Frozen):
-    """Frames shown on the screen, as inclusive ranges."""
+    """Frames shown on the screen, as inclusive ranges.
+
+    ``stamps`` are the time stamps of the first and last frame of each range. They tell how long
+    the stretches between the ranges are; footage of one steady rate tells that without them.
+    """
 
     kind: Literal["shown"] = "shown"
     ranges: tuple[tuple[Frame, Frame], ...] = Field(min_length=1)
+    stamps: tuple[tuple[TimeStamp, TimeStamp], ...] = ()
 
     @field_validator("ranges")
     @classmethod
@@ -172,6 +235,12 @@ class Shown(Frozen):
         if any(first > last for first, last in value):
             raise ValueError("a range ends before it begins")
         return value
+
+    @model_validator(mode="after")
+    def _stamps_fit(self) -> Self:
+        if self.stamps and len(self.stamps) != len(self.ranges):
+            raise ValueError(f"{len(self.ranges)} ranges have {len(self.stamps)} pairs of stamps")
+        return self
 
 
 class Played(Frozen):
@@ -265,6 +334,9 @@ Entry = Annotated[
     | StartedOver
     | CupsSeen
     | ReadingAccepted
+    | OtherFault
+    | NotShown
+    | AttemptsBefore
     | Note
     | Shown
     | Played

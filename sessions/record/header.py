@@ -39,10 +39,11 @@ Seal = Annotated[
 class FootageFacts(Frozen):
     """The footage as it was at intake.
 
-    ``time_base`` is in seconds, written as a fraction; ``nominal_rate``, in frames a second, only
-    where the time stamps keep it throughout; ``gaps`` counts the gaps in time. ``start_timecode``
-    is the label that the recorder gave the first frame. ``track`` numbers the picture track from
-    1, where the file holds several.
+    ``time_base`` is in seconds, written as a fraction; ``first_pts`` and ``last_pts`` are the time
+    stamps of the first and the last frame (none where it is not known); ``nominal_rate``, in frames
+    a second, only where the time stamps keep it throughout; ``gaps`` counts the gaps in time.
+    ``start_timecode`` is the label that the recorder gave the first frame. ``track`` numbers the
+    picture track from 1, where the file holds several.
 
     ``joints`` names the first frame of each further recording, where the footage is several that
     were put one after the other. After a joint the time stamps go on by one usual interval, so
@@ -57,6 +58,7 @@ class FootageFacts(Frozen):
     frames: int = Field(ge=1, le=MOST_FRAMES)
     time_base: str
     first_pts: TimeStamp
+    last_pts: TimeStamp | None = None
     nominal_rate: str | None = None
     container: str = ""
     codec: str = ""
@@ -114,6 +116,11 @@ class FootageFacts(Frozen):
         if self.start_timecode is None or self._rate is None:
             return 0
         return frame_of(self.start_timecode, self._rate, drops=self._drops) or 0
+
+    @property
+    def rate(self) -> Fraction | None:
+        """Frames a second, where the footage keeps one rate throughout."""
+        return self._rate
 
     @cached_property
     def _rate(self) -> Fraction | None:

@@ -11,7 +11,9 @@ from functools import cached_property
 from typing import Literal, TypeVar
 
 from sessions.evidence.frames import FrameSet
+from sessions.exact import micros
 from sessions.record.entries import (
+    AttemptsBefore,
     CupsSeen,
     Entry,
     Finished,
@@ -19,6 +21,8 @@ from sessions.record.entries import (
     Line,
     Look,
     Note,
+    NotShown,
+    OtherFault,
     Reading,
     ReadingAccepted,
     Reopened,
@@ -44,7 +48,8 @@ class Run:
 
     Where entries of a kind that can hold only once differ (``readings``, ``begun``, ``ended``),
     all are kept, so that the checker can say so. ``next_begins`` is the frame in which the next
-    run of the footage begins; the last run has none.
+    run of the footage begins; the last run has none. ``shown_nowhere`` is what none of the footage
+    shows.
     """
 
     id: int
@@ -55,7 +60,28 @@ class Run:
     fumbles: tuple[Fumble, ...] = ()
     started_over: tuple[StartedOver, ...] = ()
     accepted: tuple[ReadingAccepted, ...] = ()
+    other_faults: tuple[OtherFault, ...] = ()
+    not_shown: tuple[NotShown, ...] = ()
     next_begins: int | None = None
+    shown_nowhere: tuple[NotShown, ...] = ()
+
+    @property
+    def display(self) -> str | None:
+        """What the display reads; ``None`` without a reading, and where readings differ."""
+        return one_display(self.readings)
+
+    @property
+    def acceptances(self) -> tuple[ReadingAccepted, ...]:
+        """The acceptances that were given for the reading as it stands."""
+        display = self.display
+        if display is None:
+            return ()
+        return tuple(e for e in self.accepted if micros(e.display) == micros(display))
+
+    @property
+    def lacking(self) -> tuple[NotShown, ...]:
+        """What the footage does not show of the run, or nowhere."""
+        return (*self.not_shown, *self.shown_nowhere)
 
     @property
     def begins(self) -> Spot | None:
@@ -76,15 +102,15 @@ class Run:
         return None
 
     @property
-    def restarts(self) -> tuple[int, ...]:
-        """The frames of the run in which the event was started over, each once."""
-        frames = {entry.at.frame for entry in self.started_over}
-        return tuple(sorted(frame for frame in frames if self.side_of(frame) is None))
+    def restarts(self) -> tuple[Spot, ...]:
+        """Where in the run the event was started over, in the order of the footage, each once."""
+        spots = {entry.at.frame: entry.at for entry in self.started_over}
+        return tuple(spots[frame] for frame in sorted(spots) if self.side_of(frame) is None)
 
     @property
     def spots(self) -> Iterator[Spot]:
-        """Every frame that the run's marks name, with its time stamp."""
-        for mark in self.marks:
+        """Every frame that the run's marks and other faults name, with its time stamp."""
+        for mark in (*self.marks, *self.other_faults):
             yield mark.by
             if mark.after is not None:
                 yield mark.after
@@ -98,6 +124,7 @@ class Run:
         yield from (entry.at.frame for entry in self.readings)
         yield from (entry.at.frame for entry in self.fumbles)
         yield from (entry.at.frame for entry in self.started_over)
+        yield from (spot.frame for entry in self.not_shown for spot in (entry.first, entry.last))
 
     @property
     def sort(self) -> str:
@@ -115,6 +142,8 @@ class Run:
 class Session:
     """What a session says: the runs in the order of the footage, cups, notes, frames shown.
 
+    ``not_shown`` is what none of the footage shows; what a run does not show is the run's.
+    ``stamps`` are the time stamps of frames shown, as far as they are written down, by frame.
     ``by_run`` holds the living lines that speak of each run, begun or not; ``milestones`` the
     living lines that say which reviews the session settles, and whether it is finished.
     """
@@ -126,7 +155,10 @@ class Session:
     orphans: tuple[Line, ...] = ()
     cups: tuple[CupsSeen, ...] = ()
     notes: tuple[Note, ...] = ()
+    not_shown: tuple[NotShown, ...] = ()
+    attempts_before: tuple[AttemptsBefore, ...] = ()
     shown: FrameSet = field(default_factory=FrameSet)
+    stamps: Mapping[int, int] = field(default_factory=dict, repr=False)
     by_run: Mapping[int, tuple[Line, ...]] = field(default_factory=dict, repr=False)
     milestones: tuple[Line, ...] = ()
 
@@ -199,15 +231,27 @@ def _grown(
     by_run = {**kept, **{run: (*kept.get(run, ()), *more) for run, more in added.items()}}
     touched = {_run_of(line) for line in changed}
     kinds = {type(line.entry) for line in changed}
+    not_shown = (
+        tuple(entry for entry in _of_kind(live, NotShown) if entry.run is None)
+        if NotShown in kinds
+        else session.not_shown
+    )
     return Session(
         header=session.header,
         lines=everything,
         live=live,
-        runs=_runs(by_run, {run.id: run for run in session.runs if run.id not in touched}),
+        runs=_runs(
+            by_run, {run.id: run for run in session.runs if run.id not in touched}, not_shown
+        ),
         orphans=_orphans(by_run),
         cups=_of_kind(live, CupsSeen) if CupsSeen in kinds else session.cups,
         notes=_of_kind(live, Note) if Note in kinds else session.notes,
+        not_shown=not_shown,
+        attempts_before=_of_kind(live, AttemptsBefore)
+        if AttemptsBefore in kinds
+        else session.attempts_before,
         shown=_shown(live) if Shown in kinds else session.shown,
+        stamps=_stamps(live) if Shown in kinds else session.stamps,
         by_run=by_run,
         milestones=session.milestones if kinds.isdisjoint(MILESTONES) else _milestones(live),
     )
@@ -229,6 +273,26 @@ def _milestones(live: Iterable[Line]) -> tuple[Line, ...]:
 
 def _shown(live: Iterable[Line]) -> FrameSet:
     return FrameSet.of(r for entry in _of_kind(live, Shown) for r in entry.ranges)
+
+
+def _stamps(live: Iterable[Line]) -> dict[int, int]:
+    return {
+        frame: stamp
+        for entry in _of_kind(live, Shown)
+        for ends, stamps in zip(entry.ranges, entry.stamps, strict=False)
+        for frame, stamp in zip(ends, stamps, strict=True)
+    }
+
+
+def one_display(readings: Iterable[Reading]) -> str | None:
+    """What readings say alike, with the most digits written; ``None`` where they differ.
+
+    They are compared as times: 2.33 and 2.330 are one reading.
+    """
+    shown = [reading.display for reading in readings]
+    if len({micros(display) for display in shown}) != 1:
+        return None
+    return max(shown, key=len)
 
 
 def _run_of(line: Line) -> int | None:
@@ -262,7 +326,11 @@ def dead_lines(lines: Sequence[Line]) -> frozenset[int]:
     return frozenset(dead)
 
 
-def _runs(by_run: Mapping[int, Sequence[Line]], untouched: Mapping[int, Run]) -> tuple[Run, ...]:
+def _runs(
+    by_run: Mapping[int, Sequence[Line]],
+    untouched: Mapping[int, Run],
+    nowhere: tuple[NotShown, ...],
+) -> tuple[Run, ...]:
     """The runs that were begun, by their first frame; ``untouched`` ones as they were."""
     made = [
         untouched.get(run_id) or _run(run_id, [line.entry for line in lines])
@@ -275,7 +343,8 @@ def _runs(by_run: Mapping[int, Sequence[Line]], untouched: Mapping[int, Run]) ->
         first, _, run = firsts[place]
         if place + 1 < len(firsts) and firsts[place + 1][0] > first:
             following = firsts[place + 1][0]
-        runs.append(run if run.next_begins == following else replace(run, next_begins=following))
+        is_same = (run.next_begins, run.shown_nowhere) == (following, nowhere)
+        runs.append(run if is_same else replace(run, next_begins=following, shown_nowhere=nowhere))
     return tuple(reversed(runs))
 
 
@@ -301,6 +370,8 @@ def _run(run_id: int, entries: Sequence[object]) -> Run:
         fumbles=tuple(sorted((e for e in entries if isinstance(e, Fumble)), key=_fumble_order)),
         started_over=tuple(e for e in entries if isinstance(e, StartedOver)),
         accepted=tuple(e for e in entries if isinstance(e, ReadingAccepted)),
+        other_faults=tuple(e for e in entries if isinstance(e, OtherFault)),
+        not_shown=tuple(e for e in entries if isinstance(e, NotShown)),
     )
 
 

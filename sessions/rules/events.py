@@ -15,6 +15,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from sessions.errors import EventError
 from sessions.exact import exact
 from sessions.frozen import Frozen
+from sessions.rules.rulebook import OTHER, Rule, rules
 from sessions.validation import first_problem
 
 PYRAMIDS = (1, 3, 6, 10, 15)
@@ -69,6 +70,42 @@ class Clock(Frozen):
         return exact(self.resolution)
 
 
+class Coverage(Frozen):
+    """How much of the footage must be shown before it counts as watched, in seconds.
+
+    No stretch longer than ``longest_unseen`` may be left out: no run fits into a shorter one.
+    """
+
+    longest_unseen: str = "0.25"
+
+    @field_validator("longest_unseen")
+    @classmethod
+    def _is_not_negative(cls, value: str) -> str:
+        try:
+            stretch = exact(value)
+        except ValueError:
+            raise ValueError(f'"{value}" is not a number of seconds') from None
+        if stretch < 0:
+            raise ValueError("the longest unseen stretch cannot be below 0 seconds")
+        return value
+
+    @property
+    def gap(self) -> Fraction:
+        """The longest stretch in seconds that may be left out."""
+        return exact(self.longest_unseen)
+
+
+class Display(Frozen):
+    """What becomes of a run whose display the footage does not show."""
+
+    unreadable: Literal["not proven", "time by the picture"] = "not proven"
+
+    @property
+    def picture_carries(self) -> bool:
+        """Whether the time by the picture may then carry a claim, with the doubt noted."""
+        return self.unreadable == "time by the picture"
+
+
 class Order(Frozen):
     """Whether the take-down must follow the order in which the stacks were built."""
 
@@ -113,7 +150,10 @@ class Formation(Frozen):
 
 
 class EventDefinition(Frozen):
-    """One event as its file says it; ``formations`` and ``closing`` are written like ``3-6-3``."""
+    """One event as its file says it; ``formations`` and ``closing`` are written like ``3-6-3``.
+
+    ``rules`` are the league's further rules, which no checkpoint asks for.
+    """
 
     format: Literal["framecall-event"]
     version: Literal[1]
@@ -125,6 +165,9 @@ class EventDefinition(Frozen):
     allowance: Allowance
     clock: Clock = Clock()
     order: Order = Order()
+    coverage: Coverage = Coverage()
+    display: Display = Display()
+    rules: tuple[Rule, ...] = Field(default=(), max_length=40)
 
     @field_validator("formations")
     @classmethod
@@ -140,6 +183,17 @@ class EventDefinition(Frozen):
         Formation.parse(value)
         return value
 
+    @field_validator("rules")
+    @classmethod
+    def _rules_are_its_own(cls, value: tuple[Rule, ...]) -> tuple[Rule, ...]:
+        ids = [rule.id for rule in value]
+        for rule in value:
+            if rule.id in rules() or ids.count(rule.id) > 1:
+                raise ValueError(f'there is a rule "{rule.id}" already; give this one another id')
+            if rule.kind is not None:
+                raise ValueError(f'rule "{rule.id}" has a kind of checkpoint, which asks for it')
+        return value
+
     @model_validator(mode="after")
     def _cups_add_up(self) -> Self:
         for formation in (*self.rows, Formation.parse(self.closing)):
@@ -153,6 +207,15 @@ class EventDefinition(Frozen):
     def rows(self) -> tuple[Formation, ...]:
         """The formations in the order in which they are performed."""
         return tuple(Formation.parse(text) for text in self.formations)
+
+    def rule(self, rule_id: str) -> Rule | None:
+        """A rule by its id, of the trade or of this event; ``None`` where neither knows it."""
+        return self.other_rule(rule_id) or rules().get(rule_id)
+
+    def other_rule(self, rule_id: str) -> Rule | None:
+        """A rule that no checkpoint asks for: one that this event lists, or another in words."""
+        own = next((rule for rule in self.rules if rule.id == rule_id), None)
+        return rules()[OTHER] if rule_id == OTHER else own
 
 
 def event_names() -> list[str]:

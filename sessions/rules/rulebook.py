@@ -4,6 +4,9 @@ import tomllib
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
+from typing import Annotated
+
+from pydantic import Field
 
 from sessions.frozen import Frozen
 
@@ -11,13 +14,19 @@ PICTURE = "clock.picture"
 """The one rule that judges clock and footage, so that no competitor breaks it."""
 
 
+OTHER = "other"
+"""The rule of a fault that neither a checkpoint asks for nor the event file lists."""
+
+_Sentence = Annotated[str, Field(min_length=1, max_length=300)]
+
+
 class Rule(Frozen):
     """One rule; ``kind`` names the kind of checkpoint that judges it, where one does."""
 
-    id: str
-    title: str
-    refuted: str
-    right: str
+    id: str = Field(min_length=1, max_length=40, pattern=r"^[\w.-]+$")
+    title: _Sentence
+    refuted: _Sentence
+    right: _Sentence
     kind: str | None = None
     source: str = "common practice, no source"
 

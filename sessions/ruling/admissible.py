@@ -42,6 +42,8 @@ def inadmissible(run: Run, ladder: Ladder, stop: Sighting) -> Iterator[str]:
     """Every entry of a run that is no evidence of it, a clause each, with its frame."""
     for mark in sorted(run.marks, key=lambda mark: (mark.by.frame, _title(mark, ladder))):
         yield from _beside(run, f'the tag "{_title(mark, ladder)}"', mark.by.frame)
+    for fault in sorted(run.other_faults, key=lambda fault: (fault.by.frame, fault.rule)):
+        yield from _beside(run, f"the fault of the rule {fault.rule}", fault.by.frame)
     for fumble in run.fumbles:
         yield from _beside(run, f"fumble {fumble.fumble}", fumble.at.frame)
     over = sorted(entry.at.frame for entry in run.started_over)

@@ -5,6 +5,7 @@ decide it. Where a moment was never bracketed from both sides and nothing is dec
 looked, and the finding says so: it is open, not clean.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,7 +15,7 @@ from sessions.evidence.sighting import UNSEEN, Sighting, precedes
 from sessions.evidence.verdict import Verdict
 from sessions.record.entries import Look, Reading
 from sessions.record.header import Header
-from sessions.record.session import Mark, Run, Session
+from sessions.record.session import Mark, Run, Session, one_display
 from sessions.rules.ladder import Ladder, Statement, stacks_of
 from sessions.rules.rulebook import PICTURE
 from sessions.ruling.admissible import inadmissible, marks_within, misread
@@ -57,6 +58,13 @@ class Finding:
     hand: str | None = None
     detail: str = ""
 
+    @property
+    def is_tied(self) -> bool:
+        """Whether it rests on two brackets that overlap, so that none can tell which came first."""
+        if not (self.met.is_bounded and self.due.is_bounded):
+            return False
+        return self.met.meet(self.due) is not None
+
 
 @dataclass(frozen=True)
 class Checked:
@@ -71,6 +79,11 @@ class Checked:
     findings: tuple[Finding, ...]
     elapsed: Elapsed | None
     readings: tuple[Reading, ...]
+
+    @property
+    def display(self) -> str | None:
+        """What the display reads, by the readings that are evidence of it."""
+        return one_display(self.readings)
 
     def finding(self, checkpoint: str) -> Finding | None:
         """The finding of one checkpoint of the ladder."""
@@ -137,19 +150,22 @@ def _check_ladder(scene: _Scene) -> Iterator[Finding]:
 def _check_clock(scene: _Scene) -> Iterator[Finding]:
     """The display against the picture: the picture can refute a reading, never refine it."""
     rule, title = PICTURE, "Display against picture"
-    readings = {reading.display for reading in scene.readings}
+    display = one_display(scene.readings)
     start, stop = scene.found["start"], scene.found["stop"]
     unsighted = [m for m in ("start", "stop") if not scene.found.is_sighted(m)]
     untimed = _untimed(scene.header, start, stop)
     if untimed:
         outcome, detail = Outcome.CONFLICT, untimed
-    elif len(readings) > 1:
-        outcome, detail = Outcome.CONFLICT, f"readings differ: {', '.join(sorted(readings))}"
-    elif not readings or unsighted or scene.elapsed is None:
-        lacking = [] if readings else ["the display's reading"]
+    elif display is None and scene.readings:
+        readings = sorted({reading.display for reading in scene.readings})
+        outcome, detail = Outcome.CONFLICT, f"readings differ: {', '.join(readings)}"
+    elif display is None and scene.elapsed and not unsighted and _picture_carries(scene):
+        outcome, detail = Outcome.UNPROVEN, "the display is not shown, so the picture's time stands"
+    elif display is None or unsighted or scene.elapsed is None:
+        lacking = [] if display else ["the display's reading"]
         lacking += [f"the sighting of the {moment}" for moment in unsighted]
         outcome, detail = Outcome.UNLOOKED, f"lacks {', '.join(lacking) or 'a time for the start'}"
-    elif agrees(readings.pop(), scene.header.event.clock, scene.elapsed):
+    elif agrees(display, scene.header.event.clock, scene.elapsed):
         outcome, detail = Outcome.PROVEN, ""
     else:
         outcome, detail = Outcome.REFUTED, _settled(scene.run)
@@ -160,8 +176,35 @@ def _check_clock(scene: _Scene) -> Iterator[Finding]:
     )  # fmt: skip
 
 
+def _picture_carries(scene: _Scene) -> bool:
+    """Whether the time by the picture carries a run whose display the footage does not show."""
+    lacks = any(entry.what == "display" for entry in scene.run.lacking)
+    return lacks and scene.header.event.display.picture_carries
+
+
+def _check_others(scene: _Scene) -> Iterator[Finding]:
+    """Faults of rules that no checkpoint asks for, in the order of the footage."""
+    seen = (fault for fault in scene.run.other_faults if scene.run.side_of(fault.by.frame) is None)
+    faults = sorted(seen, key=lambda fault: (fault.by.frame, fault.rule))
+    counts: Counter[str] = Counter()
+    for fault in dict.fromkeys(faults):
+        rule = scene.header.event.other_rule(fault.rule)
+        if rule is None:  # told by the check of the record
+            continue
+        counts[rule.id] += 1
+        number = f".{counts[rule.id]}" if counts[rule.id] > 1 else ""
+        yield Finding(
+            rule.id, f"{OTHER_FAULT}{rule.id}{number}", rule.title, Outcome(fault.saw),
+            due=fault.bracket, due_words=rule.refuted, detail=fault.reason or "",
+        )  # fmt: skip
+
+
+OTHER_FAULT = "other."
+"""How the checkpoint of a fault begins that nothing on the ladder asks for."""
+
+
 def _check_record(scene: _Scene) -> Iterator[Finding]:
-    for detail in _record_problems(scene):
+    for detail in (*_other_problems(scene), *_record_problems(scene)):
         yield Finding(
             "record.complete", "record", "Record of the run", Outcome.CONFLICT, detail=detail
         )
@@ -170,6 +213,17 @@ def _check_record(scene: _Scene) -> Iterator[Finding]:
             "record.complete", "record", "Record of the run", Outcome.UNLOOKED,
             detail="the run is not ended",
         )  # fmt: skip
+
+
+def _other_problems(scene: _Scene) -> Iterator[str]:
+    """Faults of rules that nobody knows, and what is written of what is said not to be shown."""
+    for fault in scene.run.other_faults:
+        if scene.header.event.other_rule(fault.rule) is None:
+            yield f"a fault is of the rule {fault.rule}, which the event file does not list"
+    tagged = {m: scene.found.is_sighted(m) for m in ("start", "stop")}
+    tagged["display"] = bool(scene.readings)
+    for what in sorted({entry.what for entry in scene.run.lacking if tagged.get(entry.what)}):
+        yield f"the {what} is said not to be shown, and is written down all the same"
 
 
 def _record_problems(scene: _Scene) -> Iterator[str]:
@@ -205,6 +259,7 @@ def _place(mark: Mark) -> str:
 
 CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
     _check_ladder,
+    _check_others,
     _check_clock,
     _check_record,
 )
@@ -213,7 +268,7 @@ CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
 
 def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
     outcome = statement_outcome(scene.found, checkpoint)
-    detail = ""
+    detail = _first_due(scene, checkpoint) if outcome is Outcome.UNLOOKED else ""
     if checkpoint.cure is not None:
         outcome, detail = _cured(scene, checkpoint.cure, outcome)
     moments = scene.ladder.moments
@@ -229,6 +284,18 @@ def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
         hand=_hand_at_fault(scene.marks, checkpoint),
         detail=detail,
     )
+
+
+def _first_due(scene: _Scene, checkpoint: Statement) -> str:
+    """What has to be tagged first where a checkpoint was looked at, and the clock's end was not."""
+    ends = (checkpoint.met, checkpoint.due)
+    is_looked = any(m not in _MARKERS and not scene.found[m].is_unseen for m in ends)
+    lacking = [m for m in ends if m in _MARKERS and not scene.found[m].is_bounded]
+    return f"tag {_MARKERS[lacking[0]]} first" if is_looked and lacking else ""
+
+
+_MARKERS = {"start": "hands off", "stop": "hands on"}
+"""The names of the moments that have a key of their own, by which they are tagged."""
 
 
 def statement_outcome(found: Brackets, checkpoint: Statement) -> Outcome:
@@ -268,7 +335,7 @@ def _hand_at_fault(marks: Iterable[Mark], checkpoint: Statement) -> str | None:
 
 
 def _settled(run: Run) -> str:
-    return "; ".join(sorted({f"accepted: {entry.reason}" for entry in run.accepted}))
+    return "; ".join(sorted({f"accepted: {entry.reason}" for entry in run.acceptances}))
 
 
 def _elapsed(run: Run, found: Brackets, header: Header) -> Elapsed | None:

@@ -1,4 +1,8 @@
-"""Maker's marks: one clear sight clears a cup; only footage seen whole can void the runs in it."""
+"""Maker's marks: one clear sight clears a cup; only footage seen whole can void the runs in it.
+
+A mark that could not be told in one place is not proven, though it was never found in another: what
+may be a mark is no proof that there is none.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -29,6 +33,9 @@ def _check(session: Session, cup: int) -> CupFinding:
     if said["proven"]:
         at = min(said["proven"], key=lambda spot: spot.frame)
         return CupFinding(cup, Outcome.PROVEN, at, "its mark was seen")
+    if said["unproven"]:
+        at = min(said["unproven"], key=lambda spot: spot.frame)
+        return CupFinding(cup, Outcome.UNPROVEN, at, "the footage cannot show its mark")
     if said["refuted"]:
         if session.all_seen:
             return CupFinding(cup, Outcome.REFUTED, None, "its mark never appeared")
@@ -36,9 +43,6 @@ def _check(session: Session, cup: int) -> CupFinding:
         left = f"{plural(unseen, 'frame')} {are(unseen)} still unseen"
         detail = f"its mark was not found, but {left}"
         return CupFinding(cup, Outcome.UNLOOKED, None, detail)
-    if said["unproven"]:
-        at = min(said["unproven"], key=lambda spot: spot.frame)
-        return CupFinding(cup, Outcome.UNPROVEN, at, "the footage cannot show its mark")
     return CupFinding(cup, Outcome.UNLOOKED, None, "its mark was not looked for")
 
 

@@ -1,22 +1,30 @@
 """The judge: a pure function from a session to its ruling."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from itertools import pairwise
+from types import MappingProxyType
 
 from sessions.evidence.sighting import Sighting
 from sessions.plural import plural
-from sessions.record.entries import Spot
-from sessions.record.role import settled_reviews
+from sessions.record.entries import NotShown, NotShownWhat, Spot
+from sessions.record.role import role_of, settled_reviews
 from sessions.record.session import Run, Session
-from sessions.rules.rulebook import PICTURE, rules
-from sessions.ruling.attempts import count_attempts, explain_number, number_of
+from sessions.rules.rulebook import PICTURE, Rule, rules
+from sessions.ruling.attempts import (
+    count_attempts,
+    explain_number,
+    number_of,
+    used_before,
+    uses_of,
+)
 from sessions.ruling.checker import Checked, CheckedRuns, Finding, Outcome
-from sessions.ruling.coverage import unseen_words
+from sessions.ruling.coverage import is_watched_before, never_shown, unwatched, unwatched_words
 from sessions.ruling.equipment import CupFinding, check_cups
 from sessions.ruling.ruling import (
     CAUTIONS,
     Bracket,
+    Lacking,
     Place,
     RuledCup,
     RuledFinding,
@@ -24,9 +32,10 @@ from sessions.ruling.ruling import (
     Ruling,
     SpentAttempt,
     Standing,
+    UsedBefore,
     place_of,
 )
-from sessions.ruling.timing import seconds_text
+from sessions.ruling.timing import readings_possible, seconds_text
 
 
 def rule(session: Session) -> Ruling:
@@ -70,22 +79,33 @@ class _Judge:
         self._judged = judged
         self.header = session.header
         self._places: dict[tuple[int, int | None], Place] = {}
-        self.attempts = count_attempts(session.runs)
+        self.before = used_before(session)
+        self.attempts = count_attempts(session.runs, self.before)
         self.cups = check_cups(session)
+        self.unwatched = unwatched(session)
+        self.problems = self._problems()
         self.runs = tuple(self._run(run) for run in session.runs)
 
     def ruling(self) -> Ruling:
         best = self._best()
         claimed = self._claimed()
-        made = self._made(best, claimed)
+        decided = self._decided(best, claimed)
+        made = decided and (self._is_upheld(claimed) or not self.unwatched.ranges)
         footage = self.header.footage
         return Ruling(
             made=made,
-            summary=self._summary(best, made),
+            decided=decided,
+            unwatched=unwatched_words(self.unwatched, footage.frames),
+            summary=self._summary(best, decided, made),
             best_run=best.run if best else None,
             best_time=best.time if best else None,
             faster_but_not_standing=tuple(r.run for r in self._faster_than(best)),
             claimed_runs=tuple(r.run for r in claimed),
+            used_before=tuple(
+                UsedBefore(attempts=entry.attempts, source=entry.source)
+                for entry in dict.fromkeys(self.session.attempts_before)
+            ),
+            not_shown=tuple(map(self._lacking, self.session.not_shown)),
             spent=self._spent(),
             footage=footage,
             event=self.header.event.title,
@@ -94,9 +114,10 @@ class _Judge:
             settles=tuple(r.reviewer for r in settled_reviews(self.session)),
             frames_seen=footage.frames - len(self.session.unseen),
             frames_unseen=len(self.session.unseen),
+            never_shown=never_shown(self.session.unseen, footage.frames),
             runs=self.runs,
             cups=tuple(self._cup(cup) for cup in self.cups),
-            problems=self._problems(),
+            problems=self.problems,
             cautions=CAUTIONS,
         )
 
@@ -105,25 +126,30 @@ class _Judge:
     def _run(self, run: Run) -> RuledRun:
         checked = self._judged.check(self.session, run)
         number = number_of(run.id, self.attempts)
-        why = explain_number(run.id, self.session.runs, self.attempts) if run.counts else ""
+        why = explain_number(run.id, self.session, self.attempts) if run.counts else ""
         cups = tuple(cup.outcome for cup in self.cups)
+        counting = self._counting(run, number)
         return self._judged.ruled(
-            checked, (number, why, cups), lambda: self._ruled(checked, number, why)
+            checked,
+            (number, why, cups, counting),
+            lambda: self._ruled(checked, number, why, counting),
         )
 
-    def _ruled(self, checked: Checked, number: int | None, why: str) -> RuledRun:
+    def _ruled(
+        self, checked: Checked, number: int | None, why: str, counting: list[Finding]
+    ) -> RuledRun:
         run = checked.run
-        findings = [*checked.findings, *self._counting(run, number)]
+        findings = [*checked.findings, *counting]
         by_picture = checked.elapsed
-        times = {reading.display for reading in checked.readings}
         stamps = dict(sorted((spot.frame, spot.pts) for spot in run.spots))
+        display = checked.display
         return RuledRun(
             run=run.id,
             number=number,
             counted_as=why or f"{run.sort}: counts as nothing",
             sort=run.sort,
             standing=self._standing(run, checked, findings),
-            time=times.pop() if len(times) == 1 else None,
+            time=display,
             by_picture=(seconds_text(by_picture.shortest, 6), seconds_text(by_picture.longest, 6))
             if by_picture
             else None,
@@ -131,15 +157,48 @@ class _Judge:
             begins=self._place(run.begins),
             ends=self._place(run.ends),
             findings=tuple(self._finding(finding, stamps) for finding in findings),
+            possible=self._possible(checked) if display is None else None,
+            not_shown=tuple(map(self._lacking, run.not_shown)),
+        )
+
+    def _possible(self, checked: Checked) -> tuple[str, str] | None:
+        """The open bounds of what a display can have read that nobody could read."""
+        if checked.elapsed is None:
+            return None
+        low, high = readings_possible(checked.elapsed, self.header.event.clock)
+        return str(low), str(high)
+
+    def _lacking(self, entry: NotShown) -> Lacking:
+        title, needed = NOT_SHOWN[entry.what]
+        return Lacking(
+            what=entry.what,
+            title=title,
+            first=self._at(entry.first.frame, entry.first.pts),
+            last=self._at(entry.last.frame, entry.last.pts),
+            reason=entry.reason,
+            needed=needed,
         )
 
     def _counting(self, run: Run, number: int | None) -> list[Finding]:
+        """The attempt's number, which is open while runs may have come before it unseen.
+
+        More runs can only raise it, so a number beyond the allowance is beyond it in any case.
+        """
         allowed = self.header.event.allowance.attempts
         if number is None:
             return []
-        beyond = number > allowed
-        detail = f"attempt {number} of {allowed}" if beyond else ""
-        outcome = Outcome.REFUTED if beyond else Outcome.PROVEN
+        outcome, detail = Outcome.PROVEN, ""
+        if number > allowed:
+            outcome = Outcome.REFUTED
+            uses = uses_of(number, self.attempts, self.before)
+            detail = f"attempt {number} of {allowed}, after {uses}"
+        elif run.begins and not is_watched_before(self.unwatched, run.begins.frame):
+            outcome = Outcome.UNLOOKED
+            first = self.unwatched.ranges[0][0]
+            detail = (
+                f"attempt {number} so far, but from frame {first} on not all of the footage before "
+                "the run was watched"
+            )
         return [
             Finding("count.allowance", "number", "Within the allowance", outcome, detail=detail)
         ]
@@ -152,21 +211,32 @@ class _Judge:
         clock = checked.finding("clock")
         if any(f.outcome is Outcome.REFUTED and f is not clock for f in findings):
             return Standing.SCRATCH
-        unsettled = clock is not None and clock.outcome is Outcome.REFUTED and not run.accepted
+        accepted = run.acceptances
+        unsettled = clock is not None and clock.outcome is Outcome.REFUTED and not accepted
         outcomes = [f.outcome for f in findings] + [cup.outcome for cup in self.cups]
+        if Outcome.CONFLICT in outcomes or run.ends is None:
+            return Standing.OPEN
+        if any(self._ends_it(entry) for entry in run.lacking):
+            return Standing.NOT_PROVEN
         if unsettled or any(outcome.is_open for outcome in outcomes):
             return Standing.OPEN
         return Standing.STANDS
 
+    def _ends_it(self, entry: NotShown) -> bool:
+        """Whether what is not shown leaves a run unproven; the picture may do without a display."""
+        return not (entry.what == "display" and self.header.event.display.picture_carries)
+
     def _finding(self, finding: Finding, stamps: dict[int, int]) -> RuledFinding:
-        rule_ = rules()[finding.rule]
+        rule_ = self.header.event.rule(finding.rule)
+        assert rule_ is not None  # every check takes its rule from there
         return RuledFinding(
             rule=finding.rule,
             checkpoint=finding.checkpoint,
             title=finding.title,
             outcome=finding.outcome,
-            reason=_reason(finding),
+            reason=_reason(finding, rule_),
             right=rule_.right,
+            source=rule_.source,
             met=self._bracket(finding.met_words, finding.met, stamps),
             due=self._bracket(finding.due_words, finding.due, stamps),
         )
@@ -186,41 +256,60 @@ class _Judge:
         return [r for r in others if r.time is None or _seconds(r.time) <= _seconds(best.time)]
 
     def _claimed(self) -> list[RuledRun]:
+        """The runs that read the claimed time; where none does, those that may have read it."""
         claimed = self.header.claim.time
         if claimed is None:
             return []
-        return [r for r in self.runs if r.time and _seconds(r.time) == _seconds(claimed)]
+        reading = [r for r in self.runs if r.time and _seconds(r.time) == _seconds(claimed)]
+        return reading or [r for r in self.runs if r.may_have_read(claimed)]
 
-    def _made(self, best: RuledRun | None, claimed: list[RuledRun]) -> bool:
-        is_counted = any(r.number is not None for r in self.runs)
+    def _decided(self, best: RuledRun | None, claimed: list[RuledRun]) -> bool:
+        """Whether nothing is left open of what was tagged.
+
+        Footage without an attempt is only that once the reviewer has said to be done with it.
+        """
         decisive = [*self._faster_than(best), *claimed]
         return bool(
-            is_counted
-            and not self._problems()
-            and (claimed or not self._lacks_footage())
+            (self._is_counted or role_of(self.session).finished)
+            and not self.problems
             and not any(r.standing is Standing.OPEN for r in decisive)
         )
 
-    def _lacks_footage(self) -> bool:
-        """Whether a time is claimed, and some of the footage that may show it was never shown.
+    @property
+    def _is_counted(self) -> bool:
+        return any(r.number is not None for r in self.runs)
 
-        What nobody has watched cannot prove that no run reads the time.
+    def _is_upheld(self, claimed: list[RuledRun]) -> bool:
+        """Whether the claimed time stands: what else the footage shows cannot change that.
+
+        That it falls takes all of the footage, as another run may read the same time.
         """
-        return self.header.claim.time is not None and not self.session.all_seen
+        return any(r.standing is Standing.STANDS for r in claimed)
 
-    def _summary(self, best: RuledRun | None, made: bool) -> str:
-        if not any(r.number is not None for r in self.runs):
-            return "Open: no timed run has been begun yet."
-        if not made:
+    def _summary(self, best: RuledRun | None, decided: bool, made: bool) -> str:
+        left = unwatched_words(self.unwatched, self.header.footage.frames)
+        if not decided:
             still = ", ".join(f"run {r.run}" for r in self.runs if r.standing is Standing.OPEN)
-            if not still and not self._problems() and self._lacks_footage():
-                return f"Open: no run reads the claimed time, but {unseen_words(self.session)}."
+            if not self._is_counted and not still and not self.problems:
+                return "Open: no timed run has been begun yet."
             return f"Open: {still or 'the record'} must be looked at before anything is ruled."
-        if best is None:
-            return "No run stands."
-        doubts = len(best.with_outcome(Outcome.UNPROVEN))
-        doubt = f", with {plural(doubts, 'doubt')} noted" if doubts else ""
-        return f"{best.time} s stands: run {best.run}, attempt {best.number}{doubt}."
+        so_far = self._so_far(best)
+        if not made:
+            return f"Open: {left}; so far {so_far[0].lower()}{so_far[1:]}."
+        return f"{so_far}; {left}." if left else f"{so_far}."
+
+    def _so_far(self, best: RuledRun | None) -> str:
+        if best is not None:
+            doubts = len(best.doubts)
+            doubt = f", with {plural(doubts, 'doubt')} noted" if doubts else ""
+            return f"{best.time} s stands: run {best.run}, attempt {best.number}{doubt}"
+        by_picture = next((r for r in self.runs if r.standing is Standing.STANDS), None)
+        if by_picture is not None and by_picture.by_picture is not None:
+            low, high = by_picture.by_picture
+            return f"Run {by_picture.run} stands by the picture, between {low} and {high} s"
+        if not self._is_counted:
+            return "No attempt is on this footage"
+        return "No run stands"
 
     def _spent(self) -> tuple[SpentAttempt, ...]:
         """Attempts within the allowance that starting over spent, each an automatic scratch."""
@@ -230,12 +319,14 @@ class _Judge:
             SpentAttempt(
                 number=attempt.number,
                 by_run=attempt.run,
+                at=self._at(attempt.at.frame, attempt.at.pts),
                 rule=over.id,
                 reason=over.refuted,
                 right=over.right,
+                source=over.source,
             )
             for attempt in self.attempts
-            if attempt.spent and attempt.number <= allowed
+            if attempt.at is not None and attempt.number <= allowed
         )
 
     def _problems(self) -> tuple[str, ...]:
@@ -248,7 +339,13 @@ class _Judge:
             for run, following in pairwise(self.session.runs)
             if _overlap(run, following)
         ]
-        return (*orphans, *overlaps)
+        before = {entry.attempts for entry in self.session.attempts_before}
+        told = [", ".join(map(str, sorted(before)))] if len(before) > 1 else []
+        counts = [f"the attempts before this footage are told differently ({n})" for n in told]
+        marks = any(e.what == "mark" for e in self.session.not_shown)
+        seen = marks and all(cup.outcome is Outcome.PROVEN for cup in self.cups)
+        lacks = ["the mark is said not to be shown, and every cup's was seen"] if seen else []
+        return (*orphans, *overlaps, *counts, *lacks)
 
     # -- places
 
@@ -272,7 +369,13 @@ class _Judge:
         return Bracket(moment=words, after=places.get("after"), by=places.get("by"))
 
     def _cup(self, cup: CupFinding) -> RuledCup:
-        return RuledCup(cup=cup.cup, outcome=cup.outcome, at=self._place(cup.at), detail=cup.detail)
+        return RuledCup(
+            cup=cup.cup,
+            outcome=cup.outcome,
+            at=self._place(cup.at),
+            detail=cup.detail,
+            right=rules()["cup.mark"].right,
+        )
 
 
 def _overlap(run: Run, following: Run) -> bool:
@@ -285,13 +388,44 @@ def _seconds(display: str | None) -> Fraction:
     return Fraction(display or 0)
 
 
-def _reason(finding: Finding) -> str:
+NOT_SHOWN: Mapping[NotShownWhat, tuple[str, str]] = MappingProxyType(
+    {
+        "start": (
+            "The start of the clock",
+            "footage that begins before the start and shows both hands on the pad as the clock "
+            "starts",
+        ),
+        "stop": (
+            "The stop of the clock",
+            "footage that goes on until the clock has stopped and shows the hands come to the pad",
+        ),
+        "display": (
+            "The display of the clock",
+            "footage in which the display can be read after the clock has stopped",
+        ),
+        "table": (
+            "A part of the table",
+            "footage that shows the whole table from before the start to after the stop",
+        ),
+        "mark": (
+            "The makers' marks",
+            "footage that shows the maker's mark of every cup once, at least half of it",
+        ),
+    }
+)
+"""What footage may lack: its title, and the footage that would have been needed."""
+
+
+def _reason(finding: Finding, rule_: Rule) -> str:
     """One plain clause for what came of a checkpoint."""
+    is_tied = finding.is_tied and finding.rule != PICTURE
     words = {
         Outcome.PROVEN: "the footage shows it",
-        Outcome.REFUTED: rules()[finding.rule].refuted,
-        Outcome.UNPROVEN: "the footage cannot tell which came first, so there is no scratch",
-        Outcome.UNLOOKED: "nobody has looked yet",
+        Outcome.REFUTED: rule_.refuted,
+        Outcome.UNPROVEN: "the footage cannot tell which came first, so there is no scratch"
+        if is_tied
+        else "the footage cannot tell, so there is no scratch",
+        Outcome.UNLOOKED: "not checked yet" if finding.detail else "nobody has looked yet",
         Outcome.CONFLICT: "the tags contradict each other",
     }[finding.outcome]
     if finding.checkpoint == "record" and finding.outcome is Outcome.CONFLICT:

@@ -5,7 +5,15 @@ from collections.abc import Iterator
 from sessions.plural import are, joined, plural
 from sessions.ruling.checker import Outcome
 from sessions.ruling.claimed import verdict_words
-from sessions.ruling.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
+from sessions.ruling.ruling import (
+    Bracket,
+    Lacking,
+    Place,
+    RuledFinding,
+    RuledRun,
+    Ruling,
+    Standing,
+)
 from sessions.sanitize import sanitize
 
 WORDS = {
@@ -30,11 +38,13 @@ def _lines(ruling: Ruling) -> Iterator[str]:
         yield from _run(run)
     for attempt in ruling.spent:
         yield ""
-        yield f"Attempt {attempt.number}: SCRATCH [{attempt.rule}] by run {attempt.by_run}"
+        where = f"run {attempt.by_run}, {place_words(attempt.at)}"
+        yield f"Attempt {attempt.number}: SCRATCH [{attempt.rule}] by {where}"
         yield f"  {attempt.reason}."
         yield f"  Right: {attempt.right}."
     yield ""
     yield from _cups(ruling)
+    yield from _lacking(ruling.not_shown, "")
     yield from _coverage(ruling)
     yield from (f"Problem: {sanitize(problem)}." for problem in ruling.problems)
     yield ""
@@ -83,12 +93,21 @@ def _run(run: RuledRun) -> Iterator[str]:
         yield f"  By the picture it lasted between {low} and {high} s (u = {run.uncertainty} s)."
     if run.standing is Standing.UNCOUNTED:
         return
+    yield from _lacking(run.not_shown, "  ")
     kept = len(run.with_outcome(Outcome.PROVEN))
     checks = plural(len(run.findings), "check")
     yield f"  {kept} of {checks} {are(kept)} in order."
     for outcome in (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN, Outcome.UNLOOKED):
         for finding in run.with_outcome(outcome):
             yield from _finding(finding)
+
+
+def _lacking(lacks: tuple[Lacking, ...], indent: str) -> Iterator[str]:
+    """What the footage does not show, where it should, and what footage would have been needed."""
+    for lack in lacks:
+        where = f"{place_words(lack.first)} to {place_words(lack.last)}"
+        yield f"{indent}- not shown: {lack.title}, {where}: {sanitize(lack.reason)}."
+        yield f"{indent}    Needed: {lack.needed}."
 
 
 def _span(run: RuledRun) -> str:
@@ -128,10 +147,18 @@ def _cups(ruling: Ruling) -> Iterator[str]:
     yield f"Maker's marks: {len(cleared)} of {len(ruling.cups)} cups cleared."
     for cup in ruling.cups:
         if cup.outcome is not Outcome.PROVEN:
-            yield f"  - {WORDS[cup.outcome]} [cup.mark] cup {cup.cup}: {cup.detail}."
+            at = "" if cup.at is None else f", {place_words(cup.at)}"
+            yield f"  - {WORDS[cup.outcome]} [cup.mark] cup {cup.cup}: {cup.detail}{at}."
+        if cup.outcome is Outcome.REFUTED:
+            yield f"      Right: {cup.right}."
 
 
 def _coverage(ruling: Ruling) -> Iterator[str]:
     total = ruling.frames_seen + ruling.frames_unseen
     whom = "reviewers together" if ruling.settles else "reviewer"
     yield f"Frames shown to the {whom}: {ruling.frames_seen} of {total}."
+    if ruling.never_shown:
+        yield f"Never shown: {ruling.never_shown}."
+    yield "Watched: all of it." if not ruling.unwatched else f"Not watched: {ruling.unwatched}."
+    if ruling.footage.gaps:
+        yield f"Gaps in the footage's time: {ruling.footage.gaps}."

@@ -5,10 +5,13 @@ Frames are counted from 0; ``time`` is seconds from the first frame as ``m:ss.mm
 """
 
 from enum import StrEnum
+from fractions import Fraction
 from typing import Literal
 
 from sessions.frozen import Frozen
+from sessions.record.entries import NotShownWhat
 from sessions.record.header import Claim, FootageFacts
+from sessions.rules.rulebook import PICTURE
 from sessions.ruling.checker import Outcome
 from sessions.ruling.timing import clock_text
 
@@ -19,8 +22,24 @@ class Standing(StrEnum):
     STANDS = "stands"
     SCRATCH = "scratch"
     VOID = "void"
+    NOT_PROVEN = "not proven"
     OPEN = "open"
     UNCOUNTED = "uncounted"
+
+
+def may_have_read(
+    time: str | None, standing: Standing, possible: tuple[str, str] | None, claimed: str
+) -> bool:
+    """Whether a run that nobody could read may have read a time, in seconds, so far as it is ruled.
+
+    So it is as well where nothing is shown by which that could be told.
+    """
+    if time is not None or standing not in (Standing.STANDS, Standing.NOT_PROVEN):
+        return False
+    if possible is None:
+        return True
+    low, high = map(Fraction, possible)
+    return low < Fraction(claimed) < high
 
 
 class Place(Frozen):
@@ -55,12 +74,31 @@ class RuledFinding(Frozen):
     outcome: Outcome
     reason: str
     right: str
+    source: str
     met: Bracket | None = None
     due: Bracket | None = None
 
 
+class Lacking(Frozen):
+    """Something that the footage does not show in frames ``first`` to ``last``, and the reason.
+
+    ``needed`` is the footage that would have shown it.
+    """
+
+    what: NotShownWhat
+    title: str
+    first: Place
+    last: Place
+    reason: str
+    needed: str
+
+
 class RuledRun(Frozen):
-    """One run as ruled; ``number`` is its attempt number, ``by_picture`` open bounds in seconds."""
+    """One run as ruled; ``number`` is its attempt number, ``by_picture`` open bounds in seconds.
+
+    ``possible`` are the open bounds, exact fractions of a second, of what the display can have read
+    by the picture, where nobody could read it. ``not_shown`` is what the footage lacks for it.
+    """
 
     run: int
     number: int | None
@@ -73,6 +111,21 @@ class RuledRun(Frozen):
     begins: Place | None
     ends: Place | None
     findings: tuple[RuledFinding, ...]
+    possible: tuple[str, str] | None = None
+    not_shown: tuple[Lacking, ...] = ()
+
+    @property
+    def doubts(self) -> tuple[RuledFinding, ...]:
+        """What the picture leaves unproven, and a display that it contradicts."""
+        return tuple(
+            f
+            for f in self.findings
+            if f.outcome is Outcome.UNPROVEN or (f.rule == PICTURE and f.outcome is Outcome.REFUTED)
+        )
+
+    def may_have_read(self, claimed: str) -> bool:
+        """Whether the display may have read a time, in seconds, that nobody could read."""
+        return may_have_read(self.time, self.standing, self.possible, claimed)
 
     def with_outcome(self, *outcomes: Outcome) -> tuple[RuledFinding, ...]:
         """The findings that came out so."""
@@ -80,38 +133,56 @@ class RuledRun(Frozen):
 
 
 class SpentAttempt(Frozen):
-    """An attempt that was never performed: starting over in ``by_run`` spent it."""
+    """An attempt that was never performed: starting over in ``by_run``, at ``at``, spent it."""
 
     number: int
     by_run: int
+    at: Place
     rule: str
     reason: str
     right: str
+    source: str
 
 
 class RuledCup(Frozen):
-    """One cup as ruled."""
+    """One cup as ruled, and what would have been right."""
 
     cup: int
     outcome: Outcome
     at: Place | None
     detail: str
+    right: str
+
+
+class UsedBefore(Frozen):
+    """Attempts that were used before the footage begins, and where that is known from."""
+
+    attempts: int
+    source: str
 
 
 class Ruling(Frozen):
     """The whole ruling; ``made`` is whether nothing is left open that could change it.
 
-    ``settles`` are the reviewers whose differences ``reviewer`` has settled; none of a review.
+    ``decided`` is whether nothing is left open of what was tagged, and ``unwatched`` says what of
+    the footage nobody watched, empty where all was: a ruling that needs all of it is then not made.
+    ``best_run`` is the best of the runs that were tagged. ``not_shown`` is what none of the footage
+    shows. ``settles`` are the reviewers whose differences ``reviewer`` has settled; none of a
+    review.
     """
 
     format: Literal["framecall-ruling"] = "framecall-ruling"
     version: Literal[1] = 1
     made: bool
+    decided: bool
+    unwatched: str
     summary: str
     best_run: int | None
     best_time: str | None
     faster_but_not_standing: tuple[int, ...]
     claimed_runs: tuple[int, ...]
+    used_before: tuple[UsedBefore, ...] = ()
+    not_shown: tuple[Lacking, ...] = ()
     spent: tuple[SpentAttempt, ...]
     footage: FootageFacts
     event: str
@@ -120,6 +191,7 @@ class Ruling(Frozen):
     settles: tuple[str, ...] = ()
     frames_seen: int
     frames_unseen: int
+    never_shown: str
     runs: tuple[RuledRun, ...]
     cups: tuple[RuledCup, ...]
     problems: tuple[str, ...]

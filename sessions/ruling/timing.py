@@ -52,8 +52,14 @@ def displayed(display: str, clock: Clock) -> tuple[Fraction, Fraction]:
 
 def agrees(display: str, clock: Clock, by_picture: Elapsed) -> bool:
     """Whether the picture leaves the displayed time possible."""
-    low, high = displayed(display, clock)
-    return by_picture.shortest < high and low < by_picture.longest
+    least, most = readings_possible(by_picture, clock)
+    return least < Fraction(display) < most
+
+
+def readings_possible(by_picture: Elapsed, clock: Clock) -> tuple[Fraction, Fraction]:
+    """The open bounds, in seconds, of what a display can read by the picture."""
+    low, high = displayed("0", clock)
+    return by_picture.shortest - high, by_picture.longest - low
 
 
 def bounds_text(by_picture: Elapsed, clock: Clock) -> str:

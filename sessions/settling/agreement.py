@@ -80,7 +80,7 @@ def agreement(claims: Iterable[Sequence[Ruling]]) -> tuple[Agreement, ...]:
     """
     compared = [tuple(compare(rulings)) for rulings in claims]
     found = {unit.kind for units in compared for unit in units}
-    order = dict.fromkeys(kind_of(rule) for rule in rules())
+    order = dict.fromkeys((*(kind_of(rule) for rule in rules()), *sorted(found)))
     overall = _row(OVERALL, compared)
     kinds = (kind for kind in order if kind in found)
     return overall, *(_row(kind, [_of(kind, units) for units in compared]) for kind in kinds)
@@ -109,7 +109,8 @@ def align(reviews: Sequence[Sequence[RuledRun]]) -> list[tuple[RuledRun | None, 
 
 def kind_of(rule: str) -> str:
     """The kind of checkpoint that judges a rule; the rule's own id where there is none."""
-    return rules()[rule].kind or rule
+    known = rules().get(rule)
+    return rule if known is None or known.kind is None else known.kind
 
 
 def _row(kind: str, claims: Sequence[Sequence[Unit]]) -> Agreement:

@@ -6,11 +6,14 @@ after may not have been.
 """
 
 from sessions.record.entries import (
+    AttemptsBefore,
     CupsSeen,
     Entry,
     Finished,
     Fumble,
     Look,
+    NotShown,
+    OtherFault,
     Played,
     Reading,
     ReadingAccepted,
@@ -27,7 +30,7 @@ from sessions.record.session import Session, living
 
 FINDINGS = (
     RunBegun, RunEnded, Sighted, Look, Reading, Fumble, StartedOver, CupsSeen, ReadingAccepted,
-    Shown, Played,
+    OtherFault, NotShown, AttemptsBefore, Shown, Played,
 )  # fmt: skip
 """The entries that a reviewer finds in the footage, or that say what was looked at."""
 

@@ -12,8 +12,9 @@ from itertools import combinations
 
 from sessions.record.entries import Fumble
 from sessions.record.session import Run, Session
+from sessions.ruling.checker import OTHER_FAULT
 from sessions.ruling.judge import rule
-from sessions.ruling.ruling import RuledRun, Ruling
+from sessions.ruling.ruling import RuledFinding, RuledRun, Ruling
 from sessions.settling.agreement import CUPS, align
 from sessions.settling.opinions import (
     CLOCK,
@@ -22,11 +23,14 @@ from sessions.settling.opinions import (
     STOP,
     Opinion,
     bounds,
+    of_attempts_before,
     of_checkpoint,
     of_clock,
     of_cup,
     of_fumbles,
     of_instant,
+    of_not_shown,
+    of_other_fault,
     of_reading,
     of_reasons,
     of_run,
@@ -34,6 +38,7 @@ from sessions.settling.opinions import (
 )
 
 READING, RUN, OVER, FUMBLES = "reading", "run", "started-over", "fumbles"
+NOT_SHOWN, BEFORE = "not-shown", "attempts-before"
 REASONS = "clock-reasons"
 """Subjects of differences in a run beside its checkpoints and its clock."""
 
@@ -44,6 +49,8 @@ TITLES = {
     RUN: "Counts as an attempt",
     OVER: "Started over",
     FUMBLES: "Fumbles",
+    NOT_SHOWN: "What the footage does not show",
+    BEFORE: "Attempts before this footage",
     CLOCK: "Display against picture",
     REASONS: "Why display and picture part",
 }
@@ -63,6 +70,9 @@ class Matter(StrEnum):
     RUN = "run"
     STARTED_OVER = "starting over"
     FUMBLES = "fumbles"
+    OTHER_FAULT = "fault that no checkpoint asks for"
+    NOT_SHOWN = "what is not shown"
+    BEFORE = "attempts before this footage"
     CUP = "cup"
     BRACKET = "bracket"
     REASONS = "reasons"
@@ -76,7 +86,8 @@ class Matter(StrEnum):
 class Difference:
     """One difference, with an opinion of each review in their order.
 
-    ``run`` counts, from 1, the runs that the reviews have between them; cups have ``None``.
+    ``run`` counts, from 1, the runs that the reviews have between them; what is of the cups or of
+    all the footage has ``None``.
     """
 
     matter: Matter
@@ -143,7 +154,8 @@ class Differences:
 SETTLED = frozenset(
     {
         Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.RUN,
-        Matter.STARTED_OVER, Matter.FUMBLES, Matter.CUP,
+        Matter.STARTED_OVER, Matter.FUMBLES, Matter.OTHER_FAULT, Matter.NOT_SHOWN, Matter.BEFORE,
+        Matter.CUP,
     }
 )  # fmt: skip
 """The matters that have to be settled."""
@@ -159,6 +171,7 @@ def differences(sessions: Sequence[Session]) -> Differences:
     rows = tuple(_row(number, ruled, sessions) for number, ruled in enumerate(aligned, 1))
     names = [session.header.reviewer for session in sessions]
     found = [d for row in rows for d in _in_run(row, names)]
+    found += _of_footage(sessions, names)
     found += _cups(rulings, names)
     return Differences(
         sessions=tuple(sessions),
@@ -167,6 +180,16 @@ def differences(sessions: Sequence[Session]) -> Differences:
         disputes=tuple(d for d in found if d.matter in SETTLED),
         remarks=tuple(d for d in found if d.matter not in SETTLED),
     )
+
+
+def _of_footage(sessions: Sequence[Session], names: Sequence[str]) -> Iterator[Difference]:
+    """What reviews say of all the footage, and of what came before it."""
+    not_shown = [of_not_shown(n, s.not_shown) for n, s in zip(names, sessions, strict=True)]
+    before = [
+        of_attempts_before(n, s.attempts_before) for n, s in zip(names, sessions, strict=True)
+    ]
+    yield from _differing(None, Matter.NOT_SHOWN, NOT_SHOWN, TITLES[NOT_SHOWN], not_shown)
+    yield from _differing(None, Matter.BEFORE, BEFORE, TITLES[BEFORE], before)
 
 
 def _row(number: int, ruled: Sequence[RuledRun | None], sessions: Sequence[Session]) -> Row:
@@ -192,9 +215,26 @@ def _in_attempt(row: Row, names: Sequence[str]) -> Iterator[Difference]:
         row, Matter.FUMBLES, FUMBLES, TITLES[FUMBLES], map(of_fumbles, names, row.whole)
     )
     yield from (*over, *fumbles)
+    not_shown = [of_not_shown(name, run.not_shown) for name, (_, run) in _named(names, row)]
+    yield from _differing(row, Matter.NOT_SHOWN, NOT_SHOWN, TITLES[NOT_SHOWN], not_shown)
+    yield from _other_faults(row, names)
     yield from _checkpoints(row, names, {f.fumble for f in _all_fumbles(row)} if fumbles else set())
     yield from _clocks(row, names)
     yield from _consequences(row, names)
+
+
+def _other_faults(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+    """Faults that no checkpoint asks for, rule by rule: who noted none says that there was none."""
+    titles = {f.rule: f.title for ruled, _ in row.whole for f in other_faults(ruled)}
+    for rule_id, title in titles.items():
+        said = [of_other_fault(name, rule_id, run) for name, (_, run) in _named(names, row)]
+        subject = f"{OTHER_FAULT}{rule_id}"
+        yield from _differing(row, Matter.OTHER_FAULT, subject, title, said)
+
+
+def other_faults(ruled: RuledRun) -> Iterator[RuledFinding]:
+    """The findings on rules that no checkpoint asks for."""
+    return (f for f in ruled.findings if f.checkpoint.startswith(OTHER_FAULT))
 
 
 def _clocks(row: Row, names: Sequence[str]) -> Iterator[Difference]:
@@ -227,8 +267,7 @@ def _named(names: Sequence[str], row: Row) -> Iterator[tuple[str, tuple[RuledRun
 def _checkpoints(row: Row, names: Sequence[str], fumbles: set[str]) -> Iterator[Difference]:
     """The ladder's checkpoints; those of fumbles only where all have the same fumbles."""
     found = [
-        {f.checkpoint: f for f in ruled.findings if f.rule not in DERIVED and f.checkpoint != CLOCK}
-        for ruled, _ in row.whole
+        {f.checkpoint: f for f in ruled.findings if _is_of_ladder(f)} for ruled, _ in row.whole
     ]
     for checkpoint in dict.fromkeys(checkpoint for findings in found for checkpoint in findings):
         if checkpoint.partition(".")[0] in fumbles:
@@ -239,6 +278,13 @@ def _checkpoints(row: Row, names: Sequence[str], fumbles: set[str]) -> Iterator[
             for name, finding, (_, run) in zip(names, said, row.whole, strict=True)
         ]
         yield from _judged(row, Matter.CHECKPOINT, checkpoint, said[0].title, opinions)
+
+
+def _is_of_ladder(finding: RuledFinding) -> bool:
+    """Whether a finding is on a checkpoint of the ladder, which all reviews of a run have."""
+    if finding.rule in DERIVED or finding.checkpoint == CLOCK:
+        return False
+    return not finding.checkpoint.startswith(OTHER_FAULT)
 
 
 def _judged(
@@ -258,11 +304,12 @@ def _judged(
 
 
 def _differing(
-    row: Row, matter: Matter, subject: str, title: str, opinions: Iterable[Opinion]
+    row: Row | None, matter: Matter, subject: str, title: str, opinions: Iterable[Opinion]
 ) -> list[Difference]:
     said = tuple(opinions)
     differs = len({opinion.value for opinion in said}) > 1
-    return [Difference(matter, subject, title, row.number, said)] if differs else []
+    run = None if row is None else row.number
+    return [Difference(matter, subject, title, run, said)] if differs else []
 
 
 def _consequences(row: Row, names: Sequence[str]) -> Iterator[Difference]:

@@ -9,12 +9,15 @@ from dataclasses import dataclass, replace
 
 from sessions.evidence.frames import FrameSet
 from sessions.record.entries import (
+    AttemptsBefore,
     CupsSeen,
     Entry,
     Fumble,
     Line,
     Look,
     Note,
+    NotShown,
+    OtherFault,
     Played,
     Reading,
     ReadingAccepted,
@@ -23,9 +26,12 @@ from sessions.record.entries import (
 )
 from sessions.record.session import Mark, Run, Session
 from sessions.ruling.brackets import brackets
+from sessions.ruling.checker import OTHER_FAULT
 from sessions.settling.agreement import CUPS
 from sessions.settling.differences import (
+    BEFORE,
     FUMBLES,
+    NOT_SHOWN,
     OVER,
     READING,
     Difference,
@@ -42,7 +48,16 @@ def agreed_entries(found: Differences) -> Iterator[Entry]:
     yield from _watched(found)
     for row in found.rows:
         yield from _agreed_run(found, row)
+    yield from _agreed_of_footage(found)
     yield from _agreed_cups(found)
+
+
+def _agreed_of_footage(found: Differences) -> Iterator[Entry]:
+    """What all say of all the footage and of what came before it, in the words of the first."""
+    disputed = {d.subject for d in found.disputes if d.run is None}
+    first = found.sessions[0]
+    yield from first.not_shown if NOT_SHOWN not in disputed else ()
+    yield from first.attempts_before if BEFORE not in disputed else ()
 
 
 @dataclass(frozen=True)
@@ -71,6 +86,12 @@ def take_side(found: Differences, difference: Difference, side: int, settling: S
     return replace(taking, retract=(*taking.retract, *yielding))
 
 
+OF_FOOTAGE: dict[Matter, tuple[type, ...]] = {
+    Matter.NOT_SHOWN: (NotShown,),
+    Matter.BEFORE: (AttemptsBefore,),
+}
+"""The matters that may be of all the footage, and the entries that speak of them."""
+
 RESTING = (
     Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.FUMBLES,
 )  # fmt: skip
@@ -83,8 +104,11 @@ RESTING = (
 def _watched(found: Differences) -> Iterator[Entry]:
     """Frames count as shown that any reviewer has seen; each of them saw with their own eyes."""
     shown = FrameSet.of(r for session in found.sessions for r in session.shown.ranges)
+    stamps = {f: stamp for session in found.sessions for f, stamp in session.stamps.items()}
     if shown.ranges:
-        yield Shown(ranges=shown.ranges)
+        ends = tuple((stamps.get(a), stamps.get(b)) for a, b in shown.ranges)
+        told = tuple((a, b) for a, b in ends if a is not None and b is not None)
+        yield Shown(ranges=shown.ranges, stamps=told if len(told) == len(ends) else ())
     lines = (line for session in found.sessions for line in session.live)
     yield from dict.fromkeys(line.entry for line in lines if isinstance(line.entry, Played))
 
@@ -100,6 +124,8 @@ def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
     agreed: list[Entry] = [*_bounds(found, row, run)]
     agreed += run.fumbles if FUMBLES not in disputed else ()
     agreed += run.started_over if OVER not in disputed else ()
+    agreed += run.not_shown if NOT_SHOWN not in disputed else ()
+    agreed += (f for f in run.other_faults if f"{OTHER_FAULT}{f.rule}" not in disputed)
     agreed += _agreed_marks(row, found, sources)
     if CLOCK in sources:
         read = row.whole[sources[CLOCK]][1]
@@ -120,6 +146,9 @@ def _bounds(found: Differences, row: Row, run: Run) -> Iterator[Entry]:
         wider = (e for r in runs for e in r.begun if e.begins.frame == first)
         yield begun.model_copy(update={"begins": next(wider, begun).begins})
     for ended in run.ended:
+        if ended.ends != run.ends:  # ended twice: that stays a contradiction
+            yield ended
+            continue
         ends = [ended.ends, *(r.ends for r in runs if r.ends is not None)]
         fitting = [spot for spot in ends if next_first is None or spot.frame < next_first]
         last = max(fitting, key=lambda spot: spot.frame, default=ended.ends)
@@ -195,6 +224,12 @@ def _numbered(entries: Iterable[Entry], row: Row) -> Iterator[Entry]:
 
 def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list[Entry], "Touched"]:
     """The side's entries on a difference, and which entries of a session are on it."""
+    if difference.matter in OF_FOOTAGE:
+        touched = Touched(kinds=OF_FOOTAGE[difference.matter])
+        if difference.run is None:
+            session = found.sessions[side]
+            said: list[Entry] = [*session.not_shown, *session.attempts_before]
+            return [entry for entry in said if touched(entry)], touched
     if difference.run is None:
         cup = int(difference.subject.removeprefix(f"{CUPS}."))
         return list(_cup(found, side, cup)), Touched(cup=cup)
@@ -205,6 +240,10 @@ def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list
     column = Column(found, row, side, difference.subject)
     if difference.matter is Matter.STARTED_OVER:
         touched = Touched(row.number, kinds=(StartedOver,))
+    elif difference.matter is Matter.NOT_SHOWN:
+        touched = Touched(row.number, kinds=(NotShown,))
+    elif difference.matter is Matter.OTHER_FAULT:
+        touched = Touched(row.number, kinds=(), rule=difference.subject.removeprefix(OTHER_FAULT))
     elif difference.matter is Matter.FUMBLES:
         touched = Touched(row.number, kinds=(Fumble,), fumbles=_fumbles(row))
     else:
@@ -272,6 +311,7 @@ class Touched:
     fumbles: frozenset[str] = frozenset()
     column: Column | None = None
     subjects: frozenset[str] = frozenset()
+    rule: str = ""
 
     def __call__(self, entry: Entry) -> bool:
         """Whether an entry is one of them."""
@@ -279,6 +319,8 @@ class Touched:
             return isinstance(entry, CupsSeen) and entry.cups == (self.cup,)
         if getattr(entry, "run", None) != self.run or isinstance(entry, Note):
             return False
+        if self.rule:
+            return isinstance(entry, OtherFault) and entry.rule == self.rule
         if self.kinds is None or isinstance(entry, self.kinds):
             return True
         return isinstance(entry, Mark) and self._has(entry)
@@ -294,6 +336,8 @@ def _all_of(run: Run) -> Iterator[Entry]:
     yield from run.begun
     yield from run.fumbles
     yield from run.started_over
+    yield from run.not_shown
+    yield from run.other_faults
     yield from run.marks
     yield from run.readings
     yield from run.accepted

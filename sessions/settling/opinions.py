@@ -1,10 +1,12 @@
 """What one review says of each matter on which reviews of a claim may differ."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sessions.evidence.sighting import Sighting
 from sessions.exact import micros
-from sessions.record.entries import Look, Sighted
+from sessions.plural import plural
+from sessions.record.entries import AttemptsBefore, Look, NotShown, Sighted
 from sessions.record.session import Run
 from sessions.ruling.checker import Outcome
 from sessions.ruling.ruling import Bracket, RuledCup, RuledFinding, RuledRun
@@ -93,7 +95,7 @@ def of_clock(name: str, ruled: RuledRun, run: Run) -> Opinion:
     """Whether the display can be true by the picture, and whether a contradiction was settled."""
     finding = clock_of(ruled)
     # a reason left from before what is tagged now settles nothing where the two agree
-    parts = finding.outcome is Outcome.REFUTED and bool(run.accepted)
+    parts = finding.outcome is Outcome.REFUTED and bool(run.acceptances)
     settled = ", settled" if parts else ""
     value = None if finding.outcome.is_open else f"{finding.outcome}{settled}"
     agrees = {Outcome.PROVEN: "agrees", Outcome.REFUTED: f"does not agree{settled}"}
@@ -118,7 +120,7 @@ def of_instant(name: str, ruled: RuledRun, run: Run, instant: str) -> Opinion:
 
 def of_reasons(name: str, run: Run) -> Opinion:
     """Why a contradiction of display and picture was settled."""
-    reasons = "; ".join(sorted({entry.reason for entry in run.accepted}))
+    reasons = "; ".join(sorted({entry.reason for entry in run.acceptances}))
     return Opinion(name, reasons or None, reasons or "no reason")
 
 
@@ -148,6 +150,35 @@ def of_starting_over(name: str, column: tuple[RuledRun, Run]) -> Opinion:
         return Opinion(name, "0", "never started over")
     listed = ", ".join(map(str, frames))
     return Opinion(name, str(len(frames)), f"started over at frame {listed}", frames[0])
+
+
+def of_other_fault(name: str, rule: str, run: Run) -> Opinion:
+    """Whether a rule that no checkpoint asks for was broken in a run; nothing noted says no."""
+    faults = sorted((f for f in run.other_faults if f.rule == rule), key=lambda f: f.by.frame)
+    if not faults:
+        return Opinion(name, "none", "no fault noted")
+    worst = "refuted" if any(fault.saw == "refuted" for fault in faults) else "unproven"
+    words = ", ".join(f"{FOUND[Outcome(f.saw)]} at frame {f.by.frame}" for f in faults)
+    return Opinion(name, worst, words, faults[0].by.frame)
+
+
+def of_not_shown(name: str, entries: Sequence[NotShown]) -> Opinion:
+    """Whether the footage fails to show something of a run, or throughout."""
+    if not entries:
+        return Opinion(name, "shown", "nothing is said not to be shown")
+    words = ", ".join(
+        f"{e.what} not shown in frames {e.first.frame}-{e.last.frame}" for e in entries
+    )
+    return Opinion(name, "not shown", words, entries[0].first.frame)
+
+
+def of_attempts_before(name: str, entries: Sequence[AttemptsBefore]) -> Opinion:
+    """How many attempts were used before the footage begins."""
+    if not entries:
+        return Opinion(name, "0", "no attempt before this footage")
+    entry = max(entries, key=lambda entry: entry.attempts)
+    words = f"{plural(entry.attempts, 'attempt')} before this footage ({entry.source})"
+    return Opinion(name, str(entry.attempts), words)
 
 
 def of_fumbles(name: str, column: tuple[RuledRun, Run]) -> Opinion:

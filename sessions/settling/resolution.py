@@ -24,8 +24,9 @@ def decision(dispute: Difference, session: Session, ruling: Ruling | None = None
         return _sighted(dispute, session)
     ruling = rule(session) if ruling is None else ruling
     if dispute.run is None:
-        outcome = {f"{CUPS}.{cup.cup}": cup.outcome for cup in ruling.cups}[dispute.subject]
-        return None if outcome.is_open else str(outcome)
+        cups = {f"{CUPS}.{cup.cup}": cup.outcome for cup in ruling.cups}
+        outcome = cups.get(dispute.subject)
+        return None if outcome is None or outcome.is_open else str(outcome)
     ruled = _ruled(dispute, ruling)
     return None if ruled is None else _in_run(dispute, ruled)
 

@@ -17,9 +17,8 @@ with loading():  # as the program itself does
     from textual.binding import Binding
     from textual.widgets import Static
 
-    from tui.picture.cells import Pixels
+    from tui.picture.cells import Pixels, frame_board
     from tui.picture.choice import choose
-    from tui.picture.lens import Wish, closer_board
     from tui.picture.terminal import probe
     from tui.widgets.frameview import FrameView
     from tui.widgets.pictures import DeltaPictures
@@ -73,7 +72,7 @@ class Held(App[None]):
             view = self.query_one("#picture")
             if not self._pictures.ready(view):
                 return
-            board, _ = closer_board([frame], Wish(), COLUMNS, ROWS, self._pictures.painter)
+            board, _ = frame_board(frame, COLUMNS, ROWS, self._pictures.painter)
             self._pictures.show(view, board)
         self._shown = self._position
 

@@ -23,11 +23,10 @@ from tests.bench.render_frames import COUNT, frames, reduced
 from tests.bench.render_rivals import Drawer, rivals
 from tests.tui.picture.emulator import Emulator, rgb
 from tests.tui.picture.rasters import raster
-from tui.picture.cells import Cells, Pixels
+from tui.picture.cells import Cells, Pixels, frame_board
 from tui.picture.delta import STILL, DeltaEncoder
 from tui.picture.escapes import cursor_to
 from tui.picture.glyphs import BLOCKS, GlyphSet
-from tui.picture.lens import Wish, closer_board
 from tui.picture.palette import INDEXED_256, TRUECOLOUR, Palette
 from tui.picture.solver import BLOCK_PAINTER, HALF_PAINTER, OCTANT_PAINTER, GlyphPainter, Solution
 from tui.widgets.frameview import REFINE_CELLS
@@ -132,7 +131,7 @@ class Ours:
         return len(text.encode()), milliseconds
 
     def _draw(self, frame: Pixels) -> str:
-        board, _ = closer_board([frame], Wish(), COLUMNS, ROWS, self._painter)
+        board, _ = frame_board(frame, COLUMNS, ROWS, self._painter)
         solved = self._solved = self._painter.solve(board, self._solved)
         text = self._written(self._encoder.follow(solved))
         while self._rests and (due := self._encoder.aim(solved, STILL, REFINE_CELLS)):

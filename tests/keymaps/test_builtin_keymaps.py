@@ -11,7 +11,6 @@ from keymaps.keymap import Keymap, keymap_names, load_keymap
 from keymaps.keys import CHARACTERS, REFUSED, canonical_key
 from sessions.rules.ladder import MARKER_KINDS, Kind
 from tests.keymaps.terminal import plain_bytes, protocol_bytes, reported
-from tests.proofs import mostly_proofs
 
 MAPS = ["azerty", "left", "qwerty", "qwertz"]
 
@@ -137,7 +136,7 @@ class Recorder(App[None]):
         self.clashes |= {binding.key for binding in clashed_bindings}
 
 
-@pytest.mark.parametrize("screen", mostly_proofs(Where, [Where.BENCH]))
+@pytest.mark.parametrize("screen", Where)
 async def test_textual_runs_the_command_of_each_key_pressed(keymap: Keymap, screen: Where) -> None:
     app = Recorder()
     # Textual's own Ctrl+Q comes first, and means the same.

@@ -11,10 +11,13 @@ from types import MappingProxyType
 from hypothesis import strategies as st
 
 from sessions.record.entries import (
+    AttemptsBefore,
     CupsSeen,
     Entry,
     Fumble,
     Look,
+    NotShown,
+    OtherFault,
     Reading,
     ReadingAccepted,
     RunBegun,
@@ -173,8 +176,46 @@ def runs(
     ):
         entries.append(RunEnded(run=run, ends=spot(first + ends)))
     if not draw(st.integers(0, 3)):
-        entries.append(ReadingAccepted(run=run, reason="the clock was tested"))
+        display = draw(st.sampled_from([true, "0.300", "0.3"]))
+        entries.append(ReadingAccepted(run=run, display=display, reason="the clock was tested"))
     return entries
+
+
+@st.composite
+def showing(draw: st.DrawFn, frames: int) -> Shown:
+    """Every frame, or a few, or all but a hole of some frames: 7 are just too many to miss."""
+    match draw(st.sampled_from(["all", "all", "few", "hole"])):
+        case "few":
+            return Shown(ranges=((0, 3),))
+        case "hole":
+            hole = draw(st.integers(1, frames - 2))
+            last = min(hole + draw(st.integers(4, 9)), frames - 1)
+            return Shown(ranges=((0, hole), (last, frames - 1)))
+    return Shown(ranges=((0, frames - 1),))
+
+
+@st.composite
+def awkward(draw: st.DrawFn, event: EventDefinition, frames: int, runs: int) -> list[Entry]:
+    """Now and then attempts before the footage, another fault, and what is not shown."""
+    found: list[Entry] = []
+    for attempts in draw(st.sampled_from([[]] * 6 + [[1], [3], [1, 1], [1, 2]])):
+        found.append(AttemptsBefore(attempts=attempts, source="an earlier tape"))
+    for rule in draw(st.sampled_from([[]] * 4 + [["other"], ["nobody.knows", *own_rules(event)]])):
+        at = draw(st.integers(1, frames - 1))
+        saw = draw(st.sampled_from(["refuted", "unproven"]))
+        run = draw(st.integers(1, runs))
+        fault = {"run": run, "rule": rule, "saw": saw, "reason": "seen"}
+        found.append(OtherFault.model_validate(fault | {"by": spot(at), "after": spot(at - 1)}))
+    if not draw(st.integers(0, 4)):
+        what = draw(st.sampled_from(["start", "stop", "display", "table", "mark"]))
+        of = draw(st.sampled_from([None, *range(1, runs + 1)]))
+        lack = {"run": of, "what": what, "reason": "a head is before it"}
+        found.append(NotShown.model_validate(lack | {"first": spot(0), "last": spot(frames - 1)}))
+    return found
+
+
+def own_rules(event: EventDefinition) -> list[str]:
+    return [rule.id for rule in event.rules]
 
 
 @st.composite
@@ -187,7 +228,7 @@ def equipment(draw: st.DrawFn, head: Header) -> list[Entry]:
         CupsSeen(cups=numbers, saw="proven", at=spot(0))
         if draw(st.integers(0, 5))
         else CupsSeen(cups=numbers[1:] or numbers, saw=draw(saw), at=spot(0)),
-        Shown(ranges=((0, frames - 1),)) if draw(st.booleans()) else Shown(ranges=((0, 3),)),
+        draw(showing(frames)),
     ]
     if not draw(st.integers(0, 5)):
         entries.append(CupsSeen(cups=(draw(st.sampled_from(numbers)),), saw=draw(saw), at=spot(1)))
@@ -211,6 +252,7 @@ def drawn_sessions(
     entries: list[Entry] = draw(equipment(head))
     for run in range(1, count + 1):
         entries += draw(runs(event, run, frames, (run - 1) * apart))
+    entries += draw(awkward(event, head.footage.frames, count))
     if orphans and not draw(st.integers(0, 5)):
         stray = draw(st.sampled_from(["start.flat", "nowhere", "stop"]))
         entries.append(

@@ -9,18 +9,27 @@ One entry a line; a later look or sighting of the same place amends the earlier:
     sighted RUN MOMENT AFTER BY [HAND]   reading RUN SECONDS at FRAME
     fumble RUN NAME STACK PHASE at FRAME over RUN at FRAME
     cups NUMBER... SAW at FRAME          shown FIRST LAST
-    settled RUN REASON...                drop RUN PLACE (a look or sighting, retracted)
+    settled RUN REASON...                accepts its reading; accepts RUN SECONDS REASON... another
+    drop RUN PLACE (a look or sighting, retracted)
+    done                                 the review is finished
+    before NUMBER SOURCE...              attempts used before the footage
+    other RUN RULE SAW AFTER BY REASON... a fault that no checkpoint asks for
+    lacks RUN WHAT FIRST LAST REASON...  not shown; RUN is - for all of the footage
     also ...                             a look or sighting beside the earlier one
 """
 
 from collections.abc import Callable, Iterable, Iterator
 
 from sessions.record.entries import (
+    AttemptsBefore,
     CupsSeen,
     Entry,
+    Finished,
     Fumble,
     Line,
     Look,
+    NotShown,
+    OtherFault,
     Reading,
     ReadingAccepted,
     Retracted,
@@ -55,6 +64,7 @@ class Script:
         self.header = header
         self.lines: list[Line] = []
         self.latest: dict[Key, int] = {}
+        self.readings: dict[int, str] = {}
 
     def tag(self, tag: str) -> None:
         words = tag.split()
@@ -68,6 +78,8 @@ class Script:
         replaces = self.latest.get(key) if key is not None and amends else None
         if key is not None:
             self.latest[key] = seq
+        if isinstance(entry, Reading):
+            self.readings[entry.run] = entry.display
         self.lines.append(Line(seq=seq, at=WHEN, prev="0" * 64, entry=entry, replaces=replaces))
 
     def entries(self, words: list[str]) -> Iterator[Entry]:
@@ -82,7 +94,9 @@ class Script:
             case ["shown", first, last]:
                 yield Shown(ranges=((int(first), int(last)),))
             case ["settled", run, *reason]:
-                yield ReadingAccepted(run=int(run), reason=" ".join(reason))
+                yield accepted([run, self.readings.get(int(run), "0"), *reason])
+            case ["done"]:
+                yield Finished(blind=False)
             case ["drop", run, place]:
                 yield Retracted(seq=self.latest[int(run), place])
             case [kind, *rest]:
@@ -151,6 +165,27 @@ def cups(words: list[str]) -> CupsSeen:
     return CupsSeen.model_validate(fields)
 
 
+def accepted(words: list[str]) -> ReadingAccepted:
+    run, display, *reason = words
+    return ReadingAccepted(run=int(run), display=display, reason=" ".join(reason))
+
+
+def attempts_before(words: list[str]) -> AttemptsBefore:
+    return AttemptsBefore(attempts=int(words[0]), source=" ".join(words[1:]))
+
+
+def other_fault(words: list[str]) -> OtherFault:
+    run, rule, saw, after, by, *reason = words
+    fields = {"run": int(run), "rule": rule, "saw": saw, "reason": " ".join(reason) or None}
+    return OtherFault.model_validate(fields | {"after": spot(int(after)), "by": spot(int(by))})
+
+
+def not_shown(words: list[str]) -> NotShown:
+    run, what, first, last, *reason = words
+    fields = {"run": None if run == "-" else int(run), "what": what, "reason": " ".join(reason)}
+    return NotShown.model_validate(fields | {"first": spot(int(first)), "last": spot(int(last))})
+
+
 MAKERS: dict[str, Callable[[list[str]], Entry]] = {
     "open": opened,
     "close": closed,
@@ -160,4 +195,8 @@ MAKERS: dict[str, Callable[[list[str]], Entry]] = {
     "fumble": fumble,
     "over": started_over,
     "cups": cups,
+    "accepts": accepted,
+    "before": attempts_before,
+    "other": other_fault,
+    "lacks": not_shown,
 }

@@ -27,6 +27,13 @@ def kept_until_complete(review: Review, first: int) -> None:
         frame += STRIDE
 
 
+def watch(review: Review, first: int = 0, last: int | None = None) -> None:
+    """Have every frame of a stretch shown; of all the footage where none is given."""
+    for frame in range(first, review.frames if last is None else last + 1):
+        review.seen.show(frame)
+    review.flush_seen()
+
+
 def run_in_order(review: Review, first: int) -> str:
     """Open a run, find all in order, close it, read the display that fits; the reading."""
     do(review, "run.begin", at=first)

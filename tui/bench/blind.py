@@ -18,7 +18,7 @@ def may_know(review: Review) -> bool:
     if not begins_blind(review.session.header):
         return True
     ruling = review.ruling
-    return is_done(is_finished(review), ruling.made, (run.standing for run in ruling.runs))
+    return is_done(is_finished(review), ruling.decided, (run.standing for run in ruling.runs))
 
 
 def claim_words(review: Review, listed: ListedClaim | None) -> str:

@@ -105,6 +105,6 @@ DEEDS: Mapping[str, Deed] = MappingProxyType(
 UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
     "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
     "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "about", "finish", "help",
-    "accept", "palette",
+    "accept", "palette", "attempts_before", "not_shown",
 }  # fmt: skip
 """The commands that can be given while the frame is still on its way to the screen."""

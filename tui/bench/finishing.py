@@ -82,7 +82,7 @@ def accepted_readings(review: Review) -> list[str]:
         f"Run {run.id}: {clock.words}. Settled: {said.reason.rstrip('.')}."
         for run in review.session.runs
         if run.counts and (clock := clock_of(review, run)) is not None and clock.state == "fault"
-        for said in run.accepted
+        for said in run.acceptances
     ]
 
 
@@ -115,7 +115,7 @@ def _gaps(review: Review, ruled: RuledRun) -> Iterator[str]:
 def _is_clock_open(run: Run, ruled: RuledRun) -> bool:
     """Whether the picture contradicts the reading, and nobody has accepted it."""
     refuted = ruled.with_outcome(Outcome.REFUTED)
-    return not run.accepted and any(finding.checkpoint == "clock" for finding in refuted)
+    return not run.acceptances and any(finding.checkpoint == "clock" for finding in refuted)
 
 
 def _runs(review: Review, accept: str) -> Iterator[str]:

@@ -143,6 +143,7 @@ def footage_facts(footage: Footage) -> FootageFacts:
         frames=footage.frames,
         time_base=str(footage.time_base),
         first_pts=footage.pts(0),
+        last_pts=footage.pts(footage.frames - 1),
         nominal_rate=None if rate is None else str(rate),
         container=facts.container,
         codec=facts.codec,

@@ -9,6 +9,7 @@ from functools import partial
 from sessions.errors import EntryRefused
 from sessions.plural import are, plural
 from sessions.record.entries import Look, Sighted, Spot
+from sessions.ruling.coverage import too_long
 from sessions.ruling.timing import clock_text
 from tui.bench.review import Review
 
@@ -98,6 +99,28 @@ def go_to_tag(review: Review, direction: int) -> str | None:
         raise EntryRefused(f"There is no tag {where} this frame.")
     review.go(min(ahead) if direction > 0 else max(ahead))
     return None
+
+
+def next_unwatched(review: Review) -> tuple[int, int] | None:
+    """The next stretch that nobody watched, from here on and then from the beginning; its frames.
+
+    Stretches that are too short for a run are left out.
+    """
+    session = review.session
+    unseen = review.seen.all.missing(review.frames)
+    footage, gap = session.header.footage, session.header.event.coverage.gap
+    left = too_long(unseen, footage, gap, review.stamp).ranges
+    ahead = [(first, last) for first, last in left if last > review.frame]
+    return next(iter(ahead or left), None)
+
+
+def go_on_watching(review: Review) -> str:
+    """Go to the next stretch that nobody watched; raises EntryRefused where there is none."""
+    stretch = next_unwatched(review)
+    if stretch is None:
+        raise EntryRefused("All of the footage has been watched.")
+    review.go(max(stretch[0], min(review.frame, stretch[1])))
+    return f"Not watched yet: frames {stretch[0]}-{stretch[1]}."
 
 
 def go_to_unseen(review: Review) -> str | None:

@@ -38,6 +38,8 @@ class Player:
     frames: int
     speed: int = FULL_SPEED
     direction: int = 0
+    is_whole: bool = False
+    """Whether no frame is left out: the next comes once this one was drawn, at whatever speed."""
     played: list[Stretch] = field(default_factory=list)
     _from_frame: int = 0
     _from_clock: float = 0.0
@@ -57,9 +59,18 @@ class Player:
     def pace_text(self, clock: float) -> str:
         """The speed, and how many pictures a second were drawn since it began, once that shows."""
         passed = clock - self._from_clock
+        if self.is_whole:
+            return self._whole_text(passed)
         if passed < LEAST_SECONDS:
             return self.speed_text
         return f"{self.speed_text}, {int(len(self._drawn) / passed)} pictures/s"
+
+    def _whole_text(self, passed: float) -> str:
+        """How fast every frame is drawn, in parts of real speed, once that shows."""
+        if passed < LEAST_SECONDS:
+            return "every frame"
+        shown = self.seconds_of(self._reached) - self.seconds_of(self._from_frame)
+        return f"every frame, at {float(shown) / passed:.1f}x"
 
     def drew(self, frame: int) -> None:
         """A frame is on the screen; it counts for what is played."""
@@ -68,38 +79,58 @@ class Player:
 
     def toggle(self, direction: int, frame: int, clock: float) -> None:
         """Play in a direction from a frame, or pause if it plays that way already."""
-        going_on = self.direction != direction
+        going_on = self.direction != direction or self.is_whole
         self.pause()
         self.direction = direction if going_on else 0
+        self._begin(frame, clock)
+
+    def toggle_whole(self, frame: int, clock: float) -> None:
+        """Play forward from a frame and leave none out, or pause if it plays so already."""
+        going_on = not (self.is_playing and self.is_whole)
+        self.pause()
+        self.direction, self.is_whole = int(going_on), going_on
         self._begin(frame, clock)
 
     def pause(self) -> None:
         """Stop where it is."""
         self._end_stretch()
-        self.direction = 0
+        self.direction, self.is_whole = 0, False
 
     def _begin(self, frame: int, clock: float) -> None:
         self._from_frame, self._from_clock, self._reached = frame, clock, frame
         self._drawn = set()
 
     def _end_stretch(self) -> None:
-        if self._reached != self._from_frame and self.is_playing:
+        if self._reached != self._from_frame and self.is_playing and not self.is_whole:
             ends = sorted((self._from_frame, self._reached))
             speed = SPEEDS[self.speed] * self.direction
             drawn = sum(ends[0] <= frame <= ends[1] for frame in self._drawn)
             self.played.append(Stretch(ends[0], ends[1], speed, drawn))
 
     def change_speed(self, steps: int, frame: int, clock: float) -> None:
-        """Faster or slower, going on from a frame."""
+        """Faster or slower, going on from a frame; by the clock from then on."""
         self._end_stretch()
+        self.is_whole = False
         self.speed = max(0, min(self.speed + steps, len(SPEEDS) - 1))
         self._begin(frame, clock)
 
     def frame_due(self, clock: float) -> int:
         """The frame to show now; pauses at the first and the last frame."""
+        if self.is_whole:
+            return self._following()
         passed = Fraction(clock - self._from_clock) * SPEEDS[self.speed] * self.direction
         frame = self.frame_at(self.seconds_of(self._from_frame) + passed)
         self._reached = frame
         if frame == (0 if self.direction < 0 else self.frames - 1):
             self.pause()
         return frame
+
+    def _following(self) -> int:
+        """The frame after the one that was reached, once that was drawn; else that one still."""
+        if self._reached not in self._drawn:
+            return self._reached
+        if self._reached == self.frames - 1:
+            self.pause()
+            return self.frames - 1
+        self._reached += 1
+        return self._reached

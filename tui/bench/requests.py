@@ -9,6 +9,8 @@ from rich.text import Text
 
 from keymaps.card import screen_card
 from sessions.errors import EntryRefused
+from sessions.record.entries import Line
+from sessions.rules.rulebook import OTHER
 from sessions.ruling.report import report as ruling_report
 from sessions.sanitize import sanitize
 from tui.bench import places, rows, runs
@@ -16,6 +18,7 @@ from tui.bench.blind import claim_words
 from tui.bench.finishing import unseen_text
 from tui.bench.finishing_dialogs import ask_to_finish
 from tui.bench.panels import checkpoint_line
+from tui.bench.review import Review
 from tui.bench.run_bounds import check_reads_display, check_within
 from tui.footage.fitness import fitness, report
 from tui.widgets.dialogs import AskScreen, ChooseScreen, PageScreen
@@ -57,9 +60,63 @@ def _note(screen: "BenchScreen") -> None:
 
 def _accept(screen: "BenchScreen") -> None:
     screen.review.check_open()
-    run = screen.review.needed_run()
-    title = f"Why do you accept the reading of run {run.id}, which the picture contradicts?"
+    display, run = runs.check_contradicted(screen.review), screen.review.needed_run()
+    title = f"Why do you accept {display} s in run {run.id}, which the picture contradicts?"
     _ask(screen, title, "A reason.", partial(runs.accept_reading, screen.review))
+
+
+def _attempts_before(screen: "BenchScreen") -> None:
+    screen.review.check_open()
+    title = "How many attempts were used before this footage begins, and how do you know?"
+    hint = "Such as: 2, by the results list. 0 takes it back."
+    _ask(screen, title, hint, partial(runs.attempts_before, screen.review))
+
+
+def _other_fault(screen: "BenchScreen") -> None:
+    review = screen.review
+    runs.check_other_fault(review)
+    listed = [(rule, saw) for rule in runs.other_rules(review) for saw in runs.SAWS]
+    lines = [f"{rule.title}: {runs.SAWS[saw]}" for rule, saw in listed]
+
+    def chosen(index: int | None) -> None:
+        if index is None:
+            return
+        rule, saw = listed[index]
+        title = f"{rule.title}: what does frame {review.frame} show?"
+        hint = "No names." if rule.id == OTHER else "No names; Enter alone adds nothing."
+        _ask(screen, title, hint, lambda why: runs.other_fault(review, rule, saw, why))
+
+    screen.app.push_screen(ChooseScreen("Which rule?", lines), chosen)
+
+
+def _not_shown(screen: "BenchScreen") -> None:
+    review = screen.review
+    review.check_open()
+    listed = runs.lacks(review)
+
+    def chosen(index: int | None) -> None:
+        if index is None:
+            return
+        lack = listed[index]
+        if lack.said is not None:
+            line = lack.said
+            screen.attempt(lambda: _take_back(review, line, lack.words))
+            return
+        screen.attempt(lambda: _ask_lack(screen, lack))
+
+    title = "What does the footage not show?"
+    screen.app.push_screen(ChooseScreen(title, [lack.words for lack in listed]), chosen)
+
+
+def _ask_lack(screen: "BenchScreen", lack: runs.Lack) -> None:
+    runs.check_lacks(screen.review, lack)
+    title = f"{lack.words}: why can it not be seen?"
+    _ask(screen, title, "A reason.", partial(runs.not_shown, screen.review, lack))
+
+
+def _take_back(review: Review, line: Line, words: str) -> str:
+    review.retract([line])
+    return f"{words}."
 
 
 def _fumble(phase: Literal["up", "down"], screen: "BenchScreen") -> None:
@@ -125,6 +182,9 @@ REQUESTS: Mapping[str, Request] = MappingProxyType(
         "reading": _reading,
         "note": _note,
         "accept": _accept,
+        "attempts_before": _attempts_before,
+        "other_fault": _other_fault,
+        "not_shown": _not_shown,
         "fumble.up": partial(_fumble, "up"),
         "fumble.down": partial(_fumble, "down"),
         "ladder.list": _list_checkpoints,

@@ -1,16 +1,14 @@
 """The review in progress: the one mutable object of the bench, which writes the entries."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from fractions import Fraction
 
 from keymaps.commands import COMMANDS
 from sessions.errors import EntryRefused, ReviewClosed
-from sessions.evidence.frames import FrameSet
 from sessions.record.entries import Entry, Line, Reopened, Retracted, Shown, Spot
 from sessions.record.journal import Journal
 from sessions.record.role import is_closed
-from sessions.record.session import Run, Session, fold
+from sessions.record.session import Run, Session, fold, grow
 from sessions.rules.ladder import Checkpoint, Kind
 from sessions.rules.moments import Side
 from sessions.ruling.checker import Checked, check_run
@@ -177,17 +175,14 @@ class Review:
     def flush_seen(self) -> None:
         """Write down the frames shown since the last time; a finished review is left as it is."""
         if self.seen.fresh and not self.is_closed:
-            self._take(self.journal.append(Shown(ranges=self.seen.ranges())))
+            ranges = self.seen.ranges()
+            stamps = tuple((self.stamp(first), self.stamp(last)) for first, last in ranges)
+            self._take(self.journal.append(Shown(ranges=ranges, stamps=stamps)))
             self.seen.written(self.session.shown)
 
     def _take(self, line: Line) -> None:
         self.lines.append(line)
-        if isinstance(line.entry, Shown):
-            shown = FrameSet.of([*self.session.shown.ranges, *line.entry.ranges])
-            live = (*self.session.live, line)
-            self.session = replace(self.session, lines=tuple(self.lines), live=live, shown=shown)
-        else:
-            self.session = fold(self.session.header, self.lines)
+        self.session = grow(self.session, [line])
         self._checked.clear()
         self._ruling = None
 

@@ -7,7 +7,7 @@ from sessions.evidence.sighting import Sighting
 from sessions.record.entries import Look, Sighted
 from sessions.record.session import Run
 from sessions.rules.ladder import Checkpoint, Marker, Statement
-from sessions.ruling.attempts import count_attempts, number_of
+from sessions.ruling.attempts import count_attempts, number_of, used_before
 from sessions.ruling.brackets import look_brackets
 from sessions.ruling.checker import Checked, Outcome, statement_outcome
 from sessions.ruling.due import is_due
@@ -257,5 +257,5 @@ def number_text(review: Review) -> str:
     run = review.run
     if run is None:
         return "no run"
-    number = number_of(run.id, count_attempts(review.session.runs))
+    number = number_of(run.id, count_attempts(review.session.runs, used_before(review.session)))
     return f"run {run.id} {run.sort}" + (f" {number}" if number else "")

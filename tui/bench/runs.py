@@ -1,13 +1,21 @@
 """Runs on the tape: opening, closing, sorting, readings, fumbles and starting over."""
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from sessions.errors import EntryRefused
+from sessions.plural import plural
 from sessions.record.entries import (
+    AttemptsBefore,
+    Entry,
     Fumble,
     Line,
     Note,
+    NotShown,
+    NotShownWhat,
+    OtherFault,
     Reading,
     ReadingAccepted,
     RunBegun,
@@ -16,8 +24,14 @@ from sessions.record.entries import (
 )
 from sessions.record.session import Run
 from sessions.rules.ladder import Stack, stacks_of
+from sessions.rules.rulebook import OTHER, Rule, rules
+from sessions.ruling.checker import Outcome
+from sessions.ruling.equipment import check_cups
+from sessions.ruling.judge import NOT_SHOWN
+from sessions.settling.opinions import INSTANTS
 from tui.bench.review import Review
 from tui.bench.run_bounds import check_reads_display, check_within
+from tui.bench.tagging import before_this
 
 SORTS: tuple[Literal["attempt"], Literal["warm-up"], Literal["rearranging"]] = (
     "attempt",
@@ -148,11 +162,167 @@ def fumble(review: Review, stack: Stack, phase: Literal["up", "down"]) -> str:
     return f"Fumble {name} of {stack.words} in the {phase} phase."
 
 
-def accept_reading(review: Review, reason: str) -> str:
-    """Settle a contradiction of display and picture."""
+def check_contradicted(review: Review) -> str:
+    """The reading of the run worked on, which the picture contradicts; else raises EntryRefused."""
     run = review.needed_run()
-    review.write(ReadingAccepted(run=run.id, reason=_words(reason)))
-    return f"Clock of run {run.id} settled."
+    clock = review.checked(run).finding("clock")
+    if run.display is None or clock is None or clock.outcome is not Outcome.REFUTED:
+        raise EntryRefused(
+            f"Run {run.id} has no reading that the picture contradicts: there is nothing to accept."
+        )
+    return run.display
+
+
+def accept_reading(review: Review, reason: str) -> str:
+    """Accept the reading as it stands, though the picture contradicts it, with a reason."""
+    run, display = review.needed_run(), check_contradicted(review)
+    earlier = _last(review, ReadingAccepted)
+    review.write(
+        ReadingAccepted(run=run.id, display=display, reason=_words(reason)),
+        replaces=earlier.seq if earlier else None,
+    )
+    return f"The reading of {display} s in run {run.id} is accepted."
+
+
+SAWS: dict[Literal["refuted", "unproven"], str] = {
+    "refuted": "broken",
+    "unproven": "cannot tell",
+}
+"""What a frame can show of a rule that no checkpoint asks for, in words."""
+
+
+def other_rules(review: Review) -> tuple[Rule, ...]:
+    """The rules that no checkpoint asks for: the event's own, and any other in words last."""
+    return (*review.session.header.event.rules, rules()[OTHER])
+
+
+def check_other_fault(review: Review) -> None:
+    """Raises EntryRefused where no rule can be shown to be broken: outside a run that counts."""
+    review.check_open()
+    review.counted_run()
+    check_within(review, review.frame)
+
+
+def other_fault(review: Review, rule: Rule, saw: Literal["refuted", "unproven"], why: str) -> str:
+    """A rule that no checkpoint asks for, broken by this frame; ``why`` may be empty if listed."""
+    check_other_fault(review)
+    reason = _words(why) if why.strip() or rule.id == OTHER else None
+    review.write(
+        OtherFault(
+            run=review.needed_run().id,
+            rule=rule.id,
+            saw=saw,
+            after=before_this(review),
+            by=review.spot(review.frame),
+            reason=reason,
+            speed=review.speed,
+        )
+    )
+    review.anchor = None
+    words = "FAULT" if saw == "refuted" else "cannot tell"
+    return f"{rule.title}: {words} at frame {review.frame}."
+
+
+def attempts_before(review: Review, text: str) -> str:
+    """Attempts used before the footage, typed as a number and a source; 0 takes it back."""
+    match = re.fullmatch(r"\s*([0-9]{1,2})\b[\s,:;.]*(.*)", text, re.DOTALL)
+    if match is None or (int(match[1]) and not match[2].strip()):
+        raise EntryRefused("Type how many and how you know, such as: 2, by the results list.")
+    earlier = _last_of(review.session.live, AttemptsBefore)
+    if not int(match[1]):
+        if earlier is None:
+            raise EntryRefused("No attempt before this footage is recorded: there is none to take.")
+        while earlier is not None:  # one that it replaced comes back with its retraction
+            review.retract([earlier])
+            earlier = _last_of(review.session.live, AttemptsBefore)
+        return "No attempt came before this footage."
+    review.write(
+        AttemptsBefore(attempts=int(match[1]), source=_words(match[2])),
+        replaces=earlier.seq if earlier else None,
+    )
+    return f"{plural(int(match[1]), 'attempt')} came before this footage."
+
+
+@dataclass(frozen=True, slots=True)
+class Lack:
+    """Something to say that the footage does not show, of a run or (``None``) of all of it."""
+
+    what: NotShownWhat
+    run: int | None
+    said: Line | None = None
+    """The line that says so already: choosing it takes that back."""
+
+    @property
+    def words(self) -> str:
+        """The line of a list to choose from."""
+        where = "in all of the footage" if self.run is None else f"in run {self.run}"
+        take_back = "Take back: " if self.said is not None else ""
+        return f"{take_back}{NOT_SHOWN[self.what][0]}, {where}"
+
+
+def lacks(review: Review) -> list[Lack]:
+    """What can be said not to be shown, that of the run worked on first."""
+    run = review.run
+    places: list[tuple[NotShownWhat, int | None]] = []
+    if run is not None and run.counts:
+        places = [(what, run.id) for what in NOT_SHOWN if what != "mark"]
+    places += [(what, None) for what in NOT_SHOWN]
+    live = [line for line in review.session.live if isinstance(line.entry, NotShown)]
+    return [
+        Lack(
+            what,
+            run_id,
+            next((line for line in live if _is_lack(line.entry, what, run_id)), None),
+        )
+        for what, run_id in places
+    ]
+
+
+def _is_lack(entry: Entry, what: NotShownWhat, run: int | None) -> bool:
+    return isinstance(entry, NotShown) and (entry.what, entry.run) == (what, run)
+
+
+def check_lacks(review: Review, lack: Lack) -> None:
+    """Raises EntryRefused where the record has what it would say is not shown."""
+    review.check_open()
+    asked = [run for run in review.session.runs if run.counts and lack.run in (None, run.id)]
+    for run in asked:
+        checked = review.checked(run)
+        is_there = checked.brackets.is_sighted(lack.what) if lack.what in INSTANTS else False
+        if is_there or (lack.what == "display" and checked.readings):
+            raise EntryRefused(
+                f"Run {run.id} has the {lack.what} written down: take that back first, if the "
+                "footage does not show it."
+            )
+    cups = check_cups(review.session)
+    if lack.what == "mark" and all(cup.outcome is Outcome.PROVEN for cup in cups):
+        raise EntryRefused("The mark of every cup was seen: take that back first, if it was not.")
+
+
+def not_shown(review: Review, lack: Lack, reason: str) -> str:
+    """The footage does not show something, from the frame remembered to this one.
+
+    Where no frame is remembered, it is so in all of the run, or of the footage.
+    """
+    check_lacks(review, lack)
+    first, last = 0, review.frames - 1
+    run = None if lack.run is None else review.session.run(lack.run)
+    if run is not None and run.begins is not None:
+        first = run.begins.frame
+        last = last if run.ends is None else run.ends.frame
+    if review.anchor is not None:
+        first, last = sorted((review.anchor, review.frame))
+    review.write(
+        NotShown(
+            run=lack.run,
+            what=lack.what,
+            first=review.spot(first),
+            last=review.spot(last),
+            reason=_words(reason),
+        )
+    )
+    review.anchor = None
+    return f"Not shown in frames {first}-{last}: {lack.words}."
 
 
 def add_note(review: Review, text: str) -> str:
@@ -168,13 +338,17 @@ def _words(text: str) -> str:
     return words
 
 
-def _last(review: Review, kind: type[RunBegun] | type[RunEnded] | type[Reading]) -> Line | None:
+def _last_of(lines: Sequence[Line], kind: type[Entry]) -> Line | None:
+    return next((line for line in reversed(lines) if isinstance(line.entry, kind)), None)
+
+
+def _last(review: Review, kind: type[Entry]) -> Line | None:
     """The last living entry of a kind that the run worked on has."""
     return next(
         (
             line
             for line in reversed(review.session.live)
-            if isinstance(line.entry, kind) and line.entry.run == review.run_id
+            if isinstance(line.entry, kind) and getattr(line.entry, "run", None) == review.run_id
         ),
         None,
     )

@@ -19,6 +19,7 @@ from tui.bench.finishing_dialogs import ask_to_amend
 from tui.bench.lens_commands import LENS_DEEDS
 from tui.bench.notices import awaited, flipping_stopped, footage_line, too_small
 from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
+from tui.bench.places import go_on_watching
 from tui.bench.player import Player
 from tui.bench.reminder import Reminder
 from tui.bench.requests import REQUESTS
@@ -171,6 +172,23 @@ class BenchScreen(CommandScreen):
     def _do_play_reverse(self) -> None:
         self._play(-1)
 
+    def _do_play_whole(self) -> None:
+        self._flips.pause()
+        self.review.flip_base = None
+        self.player.toggle_whole(self.review.frame, self.clock())
+        self._ticks.resume()
+        self.changed()
+
+    def _do_unwatched_next(self) -> None:
+        self.player.pause()
+        self.attempt(lambda: self._go_on_watching(), "unwatched.next")
+
+    def _go_on_watching(self) -> str:
+        """Go on with what nobody watched, and play every frame of it."""
+        said = go_on_watching(self.review)
+        self._do_play_whole()
+        return said
+
     def _do_play_faster(self) -> None:
         self._change_speed(1)
 
@@ -235,6 +253,8 @@ class BenchScreen(CommandScreen):
     def _tick(self) -> None:
         if not self.player.is_playing:
             self._ticks.pause()
+            return
+        if self.player.is_whole and not self.pane.shows(self.review.frame):
             return
         frame = self.player.frame_due(self.clock())
         if frame != self.review.frame:

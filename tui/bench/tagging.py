@@ -4,7 +4,7 @@ from typing import Literal
 
 from sessions.errors import EntryRefused
 from sessions.plural import plural
-from sessions.record.entries import Line, Look, Sighted, Spot
+from sessions.record.entries import Line, Look, OtherFault, Sighted, Spot
 from sessions.rules.ladder import Checkpoint, Kind, Marker, Statement
 from tui.bench.review import Review
 from tui.bench.run_bounds import check_within
@@ -49,12 +49,12 @@ def tag_checkpoint(review: Review, checkpoint: Checkpoint, saw: Saw) -> str:
     if isinstance(checkpoint, Marker):
         if saw == "refuted":
             raise EntryRefused("A sighting has no fault: tag where it happened, or cannot tell.")
-        after = _wide(review) if saw == "unproven" else _before(review)
+        after = _wide(review) if saw == "unproven" else before_this(review)
         entry = Sighted(
             run=run, moment=checkpoint.id, hand=review.hand, after=after, by=by, speed=review.speed
         )
     else:
-        after = _before(review) if saw == "unproven" else None
+        after = before_this(review) if saw == "unproven" else None
         entry = Look(
             run=run,
             checkpoint=checkpoint.id,
@@ -96,7 +96,7 @@ def _checkpoint_id(mark: Look | Sighted) -> str:
     return mark.checkpoint if isinstance(mark, Look) else mark.moment
 
 
-def _before(review: Review) -> Spot | None:
+def before_this(review: Review) -> Spot | None:
     """The last frame in which it had surely not happened: as remembered, else the one before."""
     frame = review.frame - 1 if review.anchor is None else review.anchor
     if frame >= review.frame:
@@ -112,7 +112,7 @@ def _wide(review: Review) -> Spot | None:
         raise EntryRefused(
             "First remember the last frame in which it had surely not happened, then come here."
         )
-    return _before(review)
+    return before_this(review)
 
 
 def _words(checkpoint: Checkpoint, saw: Saw) -> str:
@@ -158,7 +158,7 @@ def retract_checkpoint(review: Review) -> str:
         lines = [
             line
             for line in review.session.live
-            if isinstance(line.entry, Look | Sighted)
+            if isinstance(line.entry, Look | Sighted | OtherFault)
             and line.entry.run == review.run_id
             and line.entry.by.frame == review.frame
         ]

@@ -286,6 +286,10 @@ class Conductor:
         """The hand takes a shape at an instant."""
         self.tracks.shapes[side].append((at, shape))
 
+    def freed(self, hand: Side) -> Instant:
+        """The instant from which the hand has nothing more to do."""
+        return self._free[self.side(hand)]
+
     def _go(self, side: Side, begin: Instant, end: Instant, target: Point, rise: float = 0) -> None:
         self.tracks.hands[side].go(begin, end, target, rise)
         self._free[side] = end

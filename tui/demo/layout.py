@@ -67,7 +67,7 @@ Slot = tuple[int, int]
 GROW = 1.25
 """Cups and hands are drawn in units of this many pixels."""
 
-CUP_WIDTH, CUP_HEIGHT = 54 * GROW, 62 * GROW
+CUP_WIDTH, CUP_TOP, CUP_HEIGHT = 54 * GROW, 40 * GROW, 62 * GROW
 PITCH = 72
 NEST = 13
 FRONT = 592

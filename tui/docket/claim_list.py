@@ -20,6 +20,7 @@ STATES: dict[State | None, str] = {
     State.IN_DOUBT: AMBER,
     State.SCRATCH: RED,
     State.VOID: RED,
+    State.NOT_PROVEN: AMBER,
     State.NO_ATTEMPT: RED,
     State.SETTLED: GREEN,
     None: GREY,

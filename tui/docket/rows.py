@@ -28,6 +28,8 @@ AMENDED = "amending"
 AMENDING = "{0} {1} amending: a finished review was changed, and not finished again."
 DIFFERING = "The reviews come to different rulings, and are to be settled."
 
+UNCLAIMED = "Faster on its footage, standing, and claimed by nobody: {0} s."
+
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
 WIDEST = (4, 16, 10, 10, 8, 8, 12, 24, 40)
 """The most cells that each column takes."""
@@ -206,6 +208,7 @@ def _note(
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
         odds = _known_odds(placed.state, hidden)
         parts += [AT_ODDS.format(_safe(", ".join(odds)))] if odds else []
+        parts += [UNCLAIMED.format(", ".join(placed.unclaimed))] if placed.unclaimed else []
         others = _safe(", ".join(placed.state.settled_otherwise))
         parts += [SETTLED_OTHERWISE.format(others)] if others else []
         parts += [_safe(words) for words in placed.state.unwatched]

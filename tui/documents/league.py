@@ -18,13 +18,18 @@ AddressLine = Annotated[str, Field(min_length=1, max_length=200)]
 
 
 class League(Frozen):
-    """Who issues the document, and how to appeal; empty lines part ``appeal`` into paragraphs."""
+    """Who issues the document, and how to appeal; empty lines part ``appeal`` into paragraphs.
+
+    ``equal_times`` is what becomes of a record that another reaches: the docket sets claims aside
+    by it.
+    """
 
     format: Literal["framecall-league"]
     version: Literal[1]
     name: str = Field(min_length=1, max_length=200)
     address: tuple[AddressLine, ...] = Field(default=(), max_length=12)
     appeal: str = Field(min_length=1, max_length=10_000)
+    equal_times: Literal["both hold it", "first keeps it"] = "both hold it"
 
     @property
     def appeal_paragraphs(self) -> tuple[str, ...]:

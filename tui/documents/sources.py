@@ -156,7 +156,7 @@ def _words_of(session: Session, ruling: Ruling) -> dict[str, str]:
     for point in settled_points(session, ruling):
         kept[f'the reason by which "{point.title}" was settled'] = point.reason
     for run in session.runs:
-        for settled in run.accepted:
+        for settled in run.accepted:  # all that the file holds, not only what counts
             kept[f"the reason by which the clock of run {run.id} was settled"] = settled.reason
     return kept
 

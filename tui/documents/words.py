@@ -215,6 +215,7 @@ STANDINGS = {
     Standing.STANDS: "stands",
     Standing.SCRATCH: "scratch",
     Standing.VOID: "void",
+    Standing.NOT_PROVEN: "not proven",
     Standing.OPEN: "still open",
     Standing.UNCOUNTED: "does not count",
 }

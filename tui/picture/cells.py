@@ -11,6 +11,8 @@ from PIL import Image
 Pixels = NDArray[np.uint8]
 """An RGB picture: height x width x 3, values 0 to 255."""
 
+BLACK = (0, 0, 0)
+
 
 @dataclass(frozen=True, eq=False)
 class Cells:
@@ -25,6 +27,17 @@ class Cells:
         """Columns and rows."""
         rows, columns = self.glyphs.shape
         return columns, rows
+
+    def changed_rows(self, other: "Cells | None") -> list[int]:
+        """The rows in which another grid looks different; all of them where sizes differ."""
+        if other is None or other.size != self.size:
+            return list(range(self.glyphs.shape[0]))
+        same = (
+            (self.glyphs == other.glyphs).all(axis=1)
+            & (self.fore == other.fore).all(axis=(1, 2))
+            & (self.back == other.back).all(axis=(1, 2))
+        )
+        return [int(row) for row in np.flatnonzero(~same)]
 
 
 def stretch_of(sub_cells: tuple[int, int]) -> float:
@@ -61,6 +74,10 @@ class Painter(Protocol):
     @property
     def least_gap(self) -> int:
         """The narrowest gap, in sub-cells, that surely shows."""
+        ...
+
+    def paint(self, pixels: Pixels) -> Cells:
+        """Cells of a picture whose size is a whole number of sub-cells."""
         ...
 
 
@@ -111,6 +128,17 @@ def place(target: Pixels, pixels: Pixels, left: int, top: int) -> None:
     """Lay a picture on a canvas at a place in sub-cells."""
     height, width = pixels.shape[:2]
     target[top : top + height, left : left + width] = pixels
+
+
+def frame_board(pixels: Pixels, columns: int, rows: int, painter: Painter) -> tuple[Pixels, Fit]:
+    """A picture centred on a grid, in sub-cells, and how it fits."""
+    height, width = pixels.shape[:2]
+    fitted = fit((width, height), columns, rows, painter)
+    board = canvas(columns, rows, painter)
+    left = (board.shape[1] - fitted.width) // 2
+    top = (board.shape[0] - fitted.height) // 2
+    place(board, scaled(pixels, fitted.width, fitted.height), left, top)
+    return board, fitted
 
 
 def strip_board(

@@ -51,6 +51,11 @@ class GlyphSet:
         found.pop(0, None)
         return found
 
+    def paints(self, glyphs: NDArray[np.uint32]) -> NDArray[np.bool_]:
+        """The masks of a grid of glyphs: rows x columns x down x across."""
+        codes, where = np.unique(glyphs, return_inverse=True)
+        return np.stack([self.known[int(code)] for code in codes])[where.reshape(glyphs.shape)]
+
 
 def _glyph_set(name: str, size: tuple[int, int], splits: list[tuple[Mask, int, int]]) -> GlyphSet:
     across, down = size

@@ -99,6 +99,10 @@ class PixelPainter:
         """Nothing is to be solved."""
         return PixelSolution(pixels, self.sub_cells)
 
+    def paint(self, pixels: Pixels) -> Cells:
+        """The picture in blocks."""
+        return self.solve(pixels).cells()
+
 
 class TileEncoder(ABC):
     """Keeps a shadow of one picture in pixels; its methods are those of ``DeltaEncoder``.

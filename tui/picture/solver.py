@@ -270,6 +270,10 @@ class GlyphPainter:
                 return _renewed(before, before.sums, pixels, cells)
         return solve(self.glyphs, self.sums(pixels))
 
+    def paint(self, pixels: Pixels) -> Cells:
+        """Cells of a picture whose size is a whole number of cells."""
+        return self.solve(pixels).cells()
+
 
 def _differing(
     before: Pixels, pixels: Pixels, sub_cells: tuple[int, int]
@@ -366,6 +370,10 @@ class DensityPainter:
         return DensitySolution(
             self.glyphs, Drawing(split, white, np.zeros_like(white)), pixels, luma
         )
+
+    def paint(self, pixels: Pixels) -> Cells:
+        """Cells of a picture with a pixel for each cell."""
+        return self.solve(pixels).cells()
 
 
 SHADE_PAINTER = DensityPainter("shades", SHADES)

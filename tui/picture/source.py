@@ -20,6 +20,11 @@ class Picture(Protocol):
         ...
 
     @property
+    def source_size(self) -> tuple[int, int]:
+        """Width and height in the footage, in pixels."""
+        ...
+
+    @property
     def flaw(self) -> str | None:
         """Why the picture is not to be trusted, if so."""
         ...

@@ -87,9 +87,9 @@ class Settlement:
         if current is None:
             return
         self.review.go(self.frames[1])
-        if current.run is None:
+        if current.matter is Matter.CUP:
             self.review.cup = int(current.subject.removeprefix(f"{CUPS}."))
-        elif self.review.session.run(current.run) is not None:
+        elif current.run is not None and self.review.session.run(current.run) is not None:
             self.review.run_id = current.run
             is_step = current.matter in (Matter.CHECKPOINT, Matter.INSTANT)
             self.review.chosen = current.subject if is_step else None

@@ -24,6 +24,7 @@ STANDINGS: dict[Standing, str] = {
     Standing.STANDS: GREEN,
     Standing.SCRATCH: RED,
     Standing.VOID: RED,
+    Standing.NOT_PROVEN: AMBER,
     Standing.OPEN: SKY,
     Standing.UNCOUNTED: GREY,
 }

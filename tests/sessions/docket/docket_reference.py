@@ -38,7 +38,7 @@ class Truth:
             for run in review.runs
             if run.standing is Standing.STANDS and run.time
         ]
-        if self.verdict is not State.NO_ATTEMPT:
+        if self.verdict not in (State.NO_ATTEMPT, State.NOT_PROVEN):
             times = [time for time in times if time > Fraction(self.claim.time)]
         return min(times, default=None)
 
@@ -66,19 +66,39 @@ def verdict(claim: ListedClaim, review: ReviewSummary) -> State | None:
     """What one review rules of the claimed time, if anything."""
     own_event = claim.event.endswith(".toml")
     usable = not review.problem and (own_event or review.event == claim.event)
-    runs = [run for run in review.runs if run.time and Fraction(run.time) == Fraction(claim.time)]
+    runs = claimed(claim, review)
     if not usable or not review.finished or not review.made:
         return None
     if any(run.standing is Standing.OPEN for run in runs):
         return None
     standing = [run for run in runs if run.standing is Standing.STANDS]
     if standing:
-        return State.STANDS if any(not run.doubtful for run in standing) else State.IN_DOUBT
+        doubts = [run.doubtful or NOBODYS in run.broken for run in standing]
+        return State.IN_DOUBT if all(doubts) else State.STANDS
+    if review.unwatched:
+        return None
     if any(run.standing is Standing.VOID for run in runs):
         return State.VOID
+    if any(run.standing is Standing.NOT_PROVEN for run in runs):
+        return State.NOT_PROVEN
     if runs:
         return State.SCRATCH
-    return None if review.unseen else State.NO_ATTEMPT
+    return State.NOT_PROVEN if review.not_shown else State.NO_ATTEMPT
+
+
+def claimed(claim: ListedClaim, review: ReviewSummary) -> list[ReviewedRun]:
+    """The runs that read the time; else those that nobody could read and that may have read it."""
+    time = Fraction(claim.time)
+    read = [run for run in review.runs if run.time and Fraction(run.time) == time]
+    return read or [run for run in review.runs if is_a_riddle(run, time)]
+
+
+def is_a_riddle(run: ReviewedRun, time: Fraction) -> bool:
+    """Whether nobody could read a run that may yet be good, and the picture leaves it the time."""
+    if run.time or run.standing not in (Standing.STANDS, Standing.NOT_PROVEN):
+        return False
+    bounds = [Fraction(bound) for bound in run.possible or ()]
+    return not bounds or (bounds[0] < time and time < bounds[1])
 
 
 def alike(one: ReviewSummary, other: ReviewSummary) -> bool:
@@ -112,15 +132,49 @@ def near(one: Frames | None, other: Frames | None) -> bool:
 # -- the order of work
 
 
-def is_out(truth: Truth, among: Sequence[Truth]) -> bool:
-    """Whether a claim that is not ruled cannot beat the time to beat."""
+def is_out(truth: Truth, among: Sequence[Truth], both_hold: bool = True) -> bool:
+    """Whether a claim that is not ruled needs no look: it is too slow, or its run is ruled.
+
+    Whose time equals another's reaches it where the league lets both hold the record.
+    """
     time = Fraction(truth.claim.time)
     to_beat = [Fraction(truth.claim.record)] if truth.claim.record else []
-    for other in among:
-        contest = (other.claim.event, other.claim.division)
-        if contest == (truth.claim.event, truth.claim.division) and other.beaten_by is not None:
-            to_beat.append(other.beaten_by)
-    return truth.verdict is None and any(time >= other for other in to_beat)
+    rivals = [other for other in among if contest(other) == contest(truth)]
+    to_beat += [other.beaten_by for other in rivals if other.beaten_by is not None]
+    slow = any(time > other or (time == other and not both_hold) for other in to_beat)
+    return truth.verdict is None and (slow or any(has_ruled(other, truth) for other in rivals))
+
+
+def contest(truth: Truth) -> tuple[str, str]:
+    return truth.claim.event, truth.claim.division
+
+
+def has_ruled(other: Truth, truth: Truth) -> bool:
+    """Whether a ruled claim has the very run that another of the same competitor is made on."""
+    if not other.carrying or other.claim.competitor != truth.claim.competitor:
+        return False
+    for run in other.carrying[0].runs:
+        reads = run.time is not None and Fraction(run.time) == Fraction(truth.claim.time)
+        same_tape = other.claim.footage == truth.claim.footage
+        if reads and (same_tape or run.standing is Standing.STANDS):
+            return True
+    return False
+
+
+def faster_unclaimed(truth: Truth, truths: Sequence[Truth]) -> set[Fraction]:
+    """Times that stand on a ruled claim's footage, faster than claimed, that nobody claims."""
+    mine = {
+        Fraction(other.claim.time)
+        for other in truths
+        if contest(other) == contest(truth) and other.claim.competitor == truth.claim.competitor
+    }
+    standing = {
+        Fraction(run.time)
+        for review in truth.carrying[:1]
+        for run in review.runs
+        if run.time and run.standing is Standing.STANDS
+    }
+    return {time for time in standing if time < Fraction(truth.claim.time)} - mine
 
 
 def turns(truths: Sequence[Truth]) -> dict[str, int]:
@@ -155,9 +209,9 @@ def is_over(truths: Sequence[Truth], review: ReviewSummary, reviewer: str, claim
     """Whether a reviewer finished a claim, and need not watch more of its footage."""
     if (review.claim, review.reviewer) != (claim, reviewer) or review.settles:
         return False
-    time = next(Fraction(t.claim.time) for t in truths if t.claim.claim == claim)
-    read = any(run.time and Fraction(run.time) == time for run in review.runs)
-    return review.finished and not (review.made and review.unseen and not read)
+    listed = next(t.claim for t in truths if t.claim.claim == claim)
+    held = any(run.standing in (Standing.STANDS, Standing.OPEN) for run in claimed(listed, review))
+    return review.finished and not (review.made and review.unwatched and not held)
 
 
 # -- register and season
@@ -181,8 +235,7 @@ def faults(truths: Sequence[Truth]) -> dict[tuple[str, str], int]:
 
 def told(truth: Truth) -> tuple[set[str], set[str]]:
     """The rules broken and the doubts in the runs that read the claimed time of a ruled claim."""
-    time = Fraction(truth.claim.time)
-    runs = [r for r in truth.carrying[0].runs if r.time and Fraction(r.time) == time]
+    runs = claimed(truth.claim, truth.carrying[0])
     broken = {rule for run in runs for rule in run.broken}
     doubts = {rule for run in runs for rule in run.doubtful}
     return broken - {NOBODYS}, doubts | broken & {NOBODYS}

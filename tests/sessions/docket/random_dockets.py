@@ -34,7 +34,7 @@ class Drawn:
 def runs(draw: st.DrawFn, number: int) -> ReviewedRun:
     standing = draw(
         st.sampled_from([Standing.STANDS, Standing.STANDS, Standing.SCRATCH, Standing.VOID,
-                         Standing.OPEN])
+                         Standing.NOT_PROVEN, Standing.OPEN])
     )  # fmt: skip
     falls = standing in (Standing.SCRATCH, Standing.VOID)
     return ReviewedRun(
@@ -47,6 +47,7 @@ def runs(draw: st.DrawFn, number: int) -> ReviewedRun:
         doubtful=tuple(sorted(draw(st.sets(st.sampled_from(RULES), max_size=1)))),
         start=draw(BRACKETS),
         stop=draw(BRACKETS),
+        possible=draw(st.sampled_from([None, ("5", "6"), ("57309/10000", "29/5"), ("7", "8")])),
     )
 
 
@@ -100,7 +101,8 @@ def review(
         made=draw(mostly),
         best_time=min(standing, key=float, default=None),
         runs=own,
-        unseen="" if draw(mostly) else "3 of 9 frames were never shown",
+        unwatched="" if draw(mostly) else "3 of 9 frames were never watched",
+        not_shown=not draw(mostly),
         footage_sha256=claim.footage if draw(mostly) else "d" * 64,
         sha256=f"{number:064x}",
         last_at=f"2031-05-04T09:30:{number % 60:02}Z",
@@ -115,7 +117,7 @@ def dockets(draw: st.DrawFn) -> Drawn:
             claim=name,
             event=draw(st.sampled_from(EVENTS)),
             division=draw(st.sampled_from(DIVISIONS)),
-            competitor=f"ZQ-{number}",
+            competitor=draw(st.sampled_from(["ZQ-1", "ZQ-1", "ZQ-2"])),
             time=draw(st.sampled_from(TIMES)),
             record=draw(st.sampled_from([*TIMES[-2:], "9.25", "9.25", "9.25", ""])),
             footage=draw(st.sampled_from(FOOTAGE)),

@@ -18,6 +18,8 @@ SCRATCHED = scratched("6.000")
 VOIDED = run("6.000", Standing.VOID, ["cup.mark"])
 OPEN = run("6.000", Standing.OPEN)
 ELSEWHERE = run("6.100")
+UNPROVEN = run("6.000", Standing.NOT_PROVEN)
+UNREAD = run(None, Standing.NOT_PROVEN)
 
 
 @pytest.mark.parametrize(
@@ -31,6 +33,14 @@ ELSEWHERE = run("6.100")
         ([SCRATCHED, STANDS], State.STANDS),
         ([SCRATCHED, ELSEWHERE], State.SCRATCH),
         ([VOIDED], State.VOID),
+        ([UNPROVEN], State.NOT_PROVEN),
+        ([SCRATCHED, UNPROVEN], State.NOT_PROVEN),
+        ([UNPROVEN, STANDS], State.STANDS),
+        ([UNREAD], State.NOT_PROVEN),
+        ([replace(UNREAD, possible=("5.999", "6.001"))], State.NOT_PROVEN),
+        ([replace(UNREAD, possible=("6.000", "6.001"))], State.NO_ATTEMPT),
+        ([UNREAD, SCRATCHED], State.SCRATCH),
+        ([replace(UNREAD, standing=Standing.STANDS, doubtful=("clock.picture",))], State.IN_DOUBT),
         ([ELSEWHERE], State.NO_ATTEMPT),
         ([run(None, Standing.SCRATCH)], State.NO_ATTEMPT),
         ([], State.NO_ATTEMPT),
@@ -46,17 +56,17 @@ def test_a_finished_review_rules_of_the_claimed_time(
 
 def test_no_such_attempt_is_ruled_only_of_footage_that_was_shown_whole() -> None:
     left = "681 of 864 frames were never shown (frames 183-863)"
-    partly = replace(review(ELSEWHERE), unseen=left)
+    partly = replace(review(ELSEWHERE), unwatched=left)
     assert verdict_of(claim(), partly) is None
     found = state_of(claim(), [partly, replace(partly, reviewer="two")])
     assert (found.state, found.verdict) == (State.OPEN, None)
     assert [
-        words.startswith(f"one found no run that reads the claimed time, but {left}")
-        for words in found.unwatched
-    ] == [True, False]
+        words.startswith(f"{name} found no run by which the claimed time stands, but {left}")
+        for name, words in zip(("one", "two"), found.unwatched, strict=True)
+    ] == [True, True]
     assert not found.finished_by("one")
-    assert verdict_of(claim(), replace(review(STANDS), unseen=left)) is State.STANDS
-    assert not state_of(claim(), [replace(review(STANDS), unseen=left)]).unwatched
+    assert verdict_of(claim(), replace(review(STANDS), unwatched=left)) is State.STANDS
+    assert not state_of(claim(), [replace(review(STANDS), unwatched=left)]).unwatched
 
 
 @pytest.mark.parametrize("broken", [{"finished": False}, {"made": False}])

@@ -1,6 +1,7 @@
 """States, order of work, register and season of random dockets against plain rules."""
 
 from collections.abc import Sequence
+from fractions import Fraction
 
 from hypothesis import given
 
@@ -13,6 +14,7 @@ from tests.proofs import examples
 from tests.sessions.docket.docket_reference import (
     Truth,
     contradicted,
+    faster_unclaimed,
     faults,
     is_out,
     next_up,
@@ -49,6 +51,13 @@ def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> N
     assert {p.state.claim.claim: p.place for p in placed if p.place is not None} == turns(true)
     assert {p.state.claim.claim for p in placed if p.set_aside} == {
         truth.claim.claim for truth in true if is_out(truth, true)
+    }
+    for p, truth in ((p, t) for p in placed for t in true if t.claim == p.state.claim):
+        told = {Fraction(time) for time in p.unclaimed}
+        assert told == faster_unclaimed(truth, true)
+    first_keeps = arrange(states(drawn), both_hold=False)
+    assert {p.state.claim.claim for p in first_keeps if p.set_aside} == {
+        truth.claim.claim for truth in true if is_out(truth, true, both_hold=False)
     }
     order = [(p.state.claim.event, p.state.claim.division, p.state.claim.time_micros,
               p.state.claim.claim) for p in placed]  # fmt: skip

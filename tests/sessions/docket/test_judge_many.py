@@ -49,7 +49,6 @@ def test_few_sessions_are_judged_here() -> None:
     assert {review.reviewer for _, review in found} == {str(os.getpid())}
 
 
-@pytest.mark.proof
 @pytest.mark.usefixtures("sharing")
 def test_others_judge_session_files_as_this_process_does(tmp_path: Path) -> None:
     folder: DocketFolder = new_docket(tmp_path / "docket", [claim("C-1")])
@@ -59,7 +58,6 @@ def test_others_judge_session_files_as_this_process_does(tmp_path: Path) -> None
     assert dict(judge_all(names, judge, 2)) == {name: judge(name) for name in names}
 
 
-@pytest.mark.proof
 @pytest.mark.usefixtures("sharing")
 def test_what_a_process_that_was_ended_leaves_is_judged_here() -> None:
     found = list(judge_all(NAMES, Telling(os.getpid(), NAMES[7]), 2))
@@ -81,7 +79,6 @@ def test_where_no_process_can_be_begun_all_is_judged_here(
     assert [name for name, _ in found] == NAMES
 
 
-@pytest.mark.proof
 @pytest.mark.usefixtures("sharing")
 def test_judging_can_be_given_up() -> None:
     judged = judge_all(NAMES, Telling(os.getpid()), 2)

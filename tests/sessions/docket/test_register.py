@@ -152,7 +152,7 @@ def test_a_season_counts_runs_by_the_rule_they_broke_and_the_event() -> None:
 def test_that_display_and_picture_part_is_no_fault_of_a_competitor() -> None:
     assert season(SEASON).total(PICTURE) == 0
     (row,) = register([SEASON[-1]]).rulings
-    assert (row.standing, row.rules_broken, row.doubts) == ("stands", (), (PICTURE,))
+    assert (row.standing, row.rules_broken, row.doubts) == ("in doubt", (), (PICTURE,))
 
 
 def test_footage_that_two_claims_share_counts_once() -> None:

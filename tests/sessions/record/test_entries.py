@@ -32,7 +32,7 @@ LINE = {"seq": 3, "at": WHEN, "prev": "0" * 64}
 
 
 # RFC 3339, section 5.8, the examples that a calendar without leap seconds can hold; the seconds
-# since 1970 are those that GNU date 9.1 gives.
+# since 1970 were worked out with another library.
 @pytest.mark.parametrize(
     ("text", "seconds", "written"),
     [

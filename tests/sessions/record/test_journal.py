@@ -33,8 +33,8 @@ def write(path: Path, *entries: Entry) -> None:
             journal.append(entry)
 
 
-# FIPS 180-2 (2002), appendices B.1 and B.2: one block and two. The empty message is the first of
-# the short messages of NIST's CAVP. All digests are from memory, and as hashlib gives them.
+# FIPS 180-4 examples: one block, two blocks, and the empty message (digests from memory, and as
+# hashlib gives them).
 @pytest.mark.parametrize(
     ("message", "digest"),
     [

@@ -17,7 +17,7 @@ from functools import lru_cache
 from itertools import pairwise, product
 
 from sessions.record.entries import Look, Sighted
-from sessions.record.session import Run
+from sessions.record.session import Run, Session
 from sessions.rules.events import Clock, Hand, Rounding
 from sessions.rules.ladder import Ladder, Statement
 from sessions.rules.moments import Moment
@@ -183,14 +183,22 @@ class Truth:
         return True
 
 
-def attempt_numbers(runs: Iterable[Run]) -> dict[int, int]:
-    """Each timed run takes the next number; each starting over inside it spends one more."""
-    numbers, following = {}, 1
+def attempt_numbers(runs: Iterable[Run], before: int = 0) -> dict[int, int]:
+    """Each timed run takes the next number; each starting over inside it spends one more.
+
+    ``before`` were used before the footage begins.
+    """
+    numbers, following = {}, before + 1
     for run in runs:
         if run.sort == "attempt":
             numbers[run.id] = following
             following += 1 + len({e.at.frame for e in run.started_over if lies_in(run, e.at.frame)})
     return numbers
+
+
+def attempts_before(session: Session) -> int:
+    """How many attempts were used before the footage; the most that is told."""
+    return max([0, *(entry.attempts for entry in session.attempts_before)])
 
 
 def lies_in(run: Run, frame: int) -> bool:
@@ -265,3 +273,19 @@ def best_is_settled(
         least = min(standing.values(), default=None)
         bests.add(frozenset(run for run, time in standing.items() if time == least))
     return len(bests) == 1
+
+
+def unwatched_from(shown: set[int], frames: int, frame_seconds: Fraction) -> int | None:
+    """The first frame of the first stretch of over a quarter of a second that nobody saw.
+
+    Such a stretch goes from one frame seen to the next, and begins or ends with the footage.
+    """
+    last_seen, left_out = 0, False
+    for frame in range(frames):
+        if frame not in shown:
+            left_out = True
+        if frame in shown or frame == frames - 1:
+            if left_out and (frame - last_seen) * frame_seconds > Fraction(1, 4):
+                return next(f for f in range(last_seen, frames) if f not in shown)
+            last_seen, left_out = frame, False
+    return None

@@ -5,7 +5,7 @@ from itertools import pairwise
 
 from hypothesis import given
 
-from sessions.record.entries import Look, Sighted
+from sessions.record.entries import Look, OtherFault, Sighted
 from sessions.record.session import Run, Session
 from sessions.rules.ladder import Statement, stacks_of
 from sessions.ruling.checker import check_run
@@ -14,14 +14,17 @@ from sessions.ruling.judge import rule
 from sessions.ruling.ruling import RuledRun, Ruling, Standing
 from tests.proofs import examples
 from tests.sessions.ruling.reference import (
+    EARLIEST,
     Truth,
     attempt_numbers,
+    attempts_before,
     best_is_settled,
     best_time,
     is_possible,
     lies_in,
     may_show_the_time,
     seen_in,
+    unwatched_from,
 )
 from tests.sessions.samples import FRAME_SECONDS
 from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions
@@ -52,7 +55,7 @@ def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make
 def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> None:
     session = drawn.session
     ruling = rule(session)
-    numbers = attempt_numbers(session.runs)
+    numbers = attempt_numbers(session.runs, attempts_before(session))
     assert {r.run: r.number for r in ruling.runs if r.number is not None} == numbers
     for run, ruled in zip(session.runs, ruling.runs, strict=True):
         assert ruled.standing.value == expected_standing(session, run, numbers.get(run.id))
@@ -82,11 +85,22 @@ def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> 
     claimed_open = set(ruling.claimed_runs) & set(undecided)
     counted = any(run.sort == "attempt" for run in session.runs)
     at_odds = has_orphans(session) or runs_overlap(session)
+    told_apart = len({entry.attempts for entry in session.attempts_before}) > 1
+    no_mark = any(entry.what == "mark" for entry in session.not_shown)
+    mark_both_ways = no_mark and cup_outcomes(session) == {"proven"}
+    at_odds = at_odds or told_apart or mark_both_ways
+    upheld = set(ruling.claimed_runs) & set(standing)
+    watched = left_from(session) is None
+    decided = settled and counted and not claimed_open and not at_odds
+    assert ruling.decided == decided
+    assert ruling.made == (decided and (watched or bool(upheld)))
+
+
+def left_from(session: Session) -> int | None:
+    """The first frame that nobody watched."""
     frames = session.header.footage.frames
     shown = {f for a, b in session.shown.ranges for f in range(a, min(b, frames - 1) + 1)}
-    elsewhere = session.header.claim.time is not None and not ruling.claimed_runs
-    missed = elsewhere and len(shown) < frames
-    assert ruling.made == (settled and counted and not claimed_open and not at_odds and not missed)
+    return unwatched_from(shown, frames, FRAME_SECONDS)
 
 
 def truth_of(session: Session, run: Run) -> Truth:
@@ -139,9 +153,23 @@ def expected_standing(session: Session, run: Run, number: int | None) -> str:
         return "void"
     truth = truth_of(session, run)
     outcomes = {truth.outcome(checkpoint) for checkpoint in truth.ladder.statements}
+    outcomes |= {fault.saw for fault in others_of(session, run)}
     if "refuted" in outcomes or number > session.header.event.allowance.attempts:
         return "scratch"
+    lacking = [*run.not_shown, *session.not_shown]
+    if (
+        "conflict" not in outcomes
+        and len(times_read(truth, session, run)) < 2
+        and is_recorded(session, run)
+        and is_admissible(truth, session, run)
+        and lacking
+    ):
+        return "open" if any(is_there(truth, session, run, e.what) for e in lacking) else NO_PROOF
+    begins = min(entry.begins.frame for entry in run.begun)
+    left = left_from(session)
     still_open = {"unlooked", "conflict"}
+    if left is not None and left < begins:
+        still_open |= {"proven", "unproven"}  # how many runs came before it, nobody knows
     decided = not (still_open & outcomes) and "unlooked" not in cups
     return (
         "stands"
@@ -153,6 +181,32 @@ def expected_standing(session: Session, run: Run, number: int | None) -> str:
     )
 
 
+NO_PROOF = "not proven"
+
+
+def others_of(session: Session, run: Run) -> list[OtherFault]:
+    """Faults of the run that no checkpoint asks for, of rules that are known, seen in the run."""
+    known = {rule.id for rule in session.header.event.rules} | {"other"}
+    return [f for f in run.other_faults if f.rule in known and lies_in(run, f.by.frame)]
+
+
+def times_read(truth: Truth, session: Session, run: Run) -> set[Fraction]:
+    """The times read where the display can show them."""
+    stop = truth.instants["stop"]
+    fitting = [r for r in run.readings if may_show_the_time(run, session.runs, stop, r.at.frame)]
+    return {Fraction(reading.display) for reading in fitting}
+
+
+def is_there(truth: Truth, session: Session, run: Run, what: str) -> bool:
+    """Whether the record has what it says the footage does not show."""
+    if what == "display":
+        return bool(times_read(truth, session, run))
+    sighted = {mark.moment for mark in seen_in(run) if isinstance(mark, Sighted)}
+    instants = truth.instants.get(what, frozenset())
+    ends = (EARLIEST, 2 * truth.frames)
+    return what in sighted and bool(instants) and not set(ends) & set(instants)
+
+
 def cup_outcomes(session: Session) -> set[str]:
     return {cup_outcome(session, cup) for cup in range(1, session.header.event.cups + 1)}
 
@@ -161,10 +215,12 @@ def cup_outcome(session: Session, cup: int) -> str:
     saw = {entry.saw for entry in session.cups if cup in entry.cups}
     if "proven" in saw:
         return "proven"
+    if "unproven" in saw:
+        return "unproven"
     frames = range(session.header.footage.frames)
     if "refuted" in saw:
         return "refuted" if all(frame in session.shown for frame in frames) else "unlooked"
-    return "unproven" if saw else "unlooked"
+    return "unlooked"
 
 
 def is_recorded(session: Session, run: Run) -> bool:
@@ -183,6 +239,8 @@ def is_recorded(session: Session, run: Run) -> bool:
         and len(set(names)) == len(names)
         and {fumble.stack for fumble in run.fumbles} <= stacks
         and known
+        and {fault.rule for fault in run.other_faults}
+        <= {"other", *(rule.id for rule in session.header.event.rules)}
         and all(len(stamps) == 1 for stamps in _stamps(run).values())
         and max(_stamps(run), default=0) < session.header.footage.frames
     )
@@ -191,7 +249,11 @@ def is_recorded(session: Session, run: Run) -> bool:
 def is_admissible(truth: Truth, session: Session, run: Run) -> bool:
     """Everything said of the run lies in it, nothing twice, and the display is read in time."""
     over = [entry.at.frame for entry in run.started_over]
-    within = [*(m.by.frame for m in run.marks), *(f.at.frame for f in run.fumbles), *over]
+    within = [
+        *(m.by.frame for m in (*run.marks, *run.other_faults)),
+        *(f.at.frame for f in run.fumbles),
+        *over,
+    ]
     stop = truth.instants["stop"]
     return (
         all(lies_in(run, frame) for frame in within)
@@ -203,7 +265,7 @@ def is_admissible(truth: Truth, session: Session, run: Run) -> bool:
 def _stamps(run: Run) -> dict[int, set[int]]:
     """The time stamps with which the marks of a run write each frame."""
     stamps: dict[int, set[int]] = {}
-    for mark in run.marks:
+    for mark in (*run.marks, *run.other_faults):
         for spot in (mark.after, mark.by):
             if spot is not None:
                 stamps.setdefault(spot.frame, set()).add(spot.pts)
@@ -212,7 +274,7 @@ def _stamps(run: Run) -> dict[int, set[int]]:
 
 def clock_is_well(truth: Truth, session: Session, run: Run) -> bool:
     """One reading, both ends sighted in the footage, and a display that can be so or is settled."""
-    readings = {reading.display for reading in run.readings}
+    readings = {Fraction(reading.display) for reading in run.readings}
     sighted = {mark.moment for mark in seen_in(run) if isinstance(mark, Sighted)}
     if not {"start", "stop"} <= sighted:
         return False
@@ -223,5 +285,6 @@ def clock_is_well(truth: Truth, session: Session, run: Run) -> bool:
     if a < 0 or c < 0 or max(b, d) >= truth.frames:
         return False
     shortest, longest = (c - b) * FRAME_SECONDS, (d - a) * FRAME_SECONDS
-    possible = is_possible(readings.pop(), session.header.event.clock, shortest, longest)
-    return possible or bool(run.accepted)
+    (read,) = readings
+    possible = is_possible(run.readings[0].display, session.header.event.clock, shortest, longest)
+    return possible or any(Fraction(entry.display) == read for entry in run.accepted)

@@ -71,7 +71,7 @@ def test_when_every_run_falls_no_run_stands() -> None:
 
 def test_when_the_claim_falls_the_next_fastest_run_that_stands_is_best() -> None:
     tags = ["clean 1 at 0", "clean 2 at 200", "clean 3 at 400", FALLEN]
-    settled = ["settled 2 read off a copy", "settled 3 read off a copy"]
+    settled = ["accepts 2 4.030 read off a copy", "accepts 3 4.020 read off a copy"]
     shown = {2: "4.030", 3: "4.020"}
     entries = [e for e in entries_of(*tags, *settled) if not isinstance(e, Reading)]
     readings = [
@@ -159,7 +159,7 @@ def test_a_bracket_from_before_the_footage_has_no_first_frame() -> None:
     assert clock.met.after is None
     assert clock.met.by is not None
     assert clock.met.by.frame == 10
-    assert clock.reason == "nobody has looked yet: lacks a time for the start"
+    assert clock.reason == "not checked yet: lacks a time for the start"
     assert run.by_picture is None
     assert run.uncertainty is None
 
@@ -180,7 +180,8 @@ def test_the_number_of_a_run_is_explained() -> None:
     made = ruling("clean 1 at 0", "clean 2 at 200", *over)
     assert [run.counted_as for run in made.runs] == [
         "timed run 1 counts as attempt 1",
-        "timed run 2 counts as attempt 4, because the event was started over 2 times before it, "
+        "timed run 2 counts as attempt 4, because the event was started over 2 times before it "
+        "(frame 30 of run 1, frame 40 of run 1), "
         "which spends an attempt each time",
         "warm-up: counts as nothing",
     ]

@@ -27,7 +27,13 @@ from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, Standing
 from tests.proofs import examples
-from tests.sessions.ruling.reference import Truth, attempt_numbers, best_time, seen_in
+from tests.sessions.ruling.reference import (
+    Truth,
+    attempt_numbers,
+    attempts_before,
+    best_time,
+    seen_in,
+)
 from tests.sessions.samples import (
     FRAME_PTS,
     cups_and_frames,
@@ -240,7 +246,12 @@ def shift(entry: Entry, frames: int) -> Entry:
 def unshifted(ruling: Ruling, frames: int) -> Any:
     """The ruling as data, its places moved back, without footage and times for people."""
     told = ruling.model_dump(exclude={"footage", "frames_seen"})
-    told["summary"] = re.sub(r" of \d+ frames .*", "", ruling.summary)
+    for words in ("summary", "unwatched", "never_shown"):
+        told[words] = re.sub(r" of \d+ frames .*", "", told[words])
+    for run in told["runs"]:
+        run["counted_as"] = re.sub(
+            r"frame (\d+)", lambda number: f"frame {int(number[1]) - frames}", run["counted_as"]
+        )
     for finding in (finding for run in told["runs"] for finding in run["findings"]):
         finding["reason"] = re.sub(
             r"frame (\d+)", lambda number: f"frame {int(number[1]) - frames}", finding["reason"]
@@ -270,7 +281,7 @@ def timed_runs(draw: st.DrawFn) -> Drawn:
         fault = draw(st.sampled_from(["", "", "f1.s1.let-go", "f1.order"]))
         entries += [changed(entry, sort, fault) for entry in made]
         entries += [StartedOver(run=run, at=spot(first + n)) for n in range(over)]
-        entries.append(ReadingAccepted(run=run, reason="the clock is another's"))
+        entries.append(ReadingAccepted(run=run, display=display, reason="the clock is another's"))
     return Drawn(head, tuple(entries))
 
 
@@ -287,7 +298,7 @@ def changed(entry: Entry, sort: str, fault: str) -> Entry:
 def test_best_time_is_the_least_of_the_runs_that_stand(drawn: Drawn) -> None:
     """Law 6, best time, against brute force over the entries."""
     allowed = drawn.header.event.allowance.attempts
-    numbers = attempt_numbers(drawn.session.runs)
+    numbers = attempt_numbers(drawn.session.runs, attempts_before(drawn.session))
     broken = {e.run for e in drawn.entries if isinstance(e, Look) and e.saw == "refuted"}
     times = {e.run: e.display for e in drawn.entries if isinstance(e, Reading)}
     standing = {run for run, number in numbers.items() if number <= allowed} - broken
@@ -307,7 +318,7 @@ def no_slower_than(best: Fraction | None, times: dict[int, str], runs: Iterable[
 @given(timed_runs())
 def test_attempt_numbers_are_those_of_the_plain_count(drawn: Drawn) -> None:
     """Law 7, attempt numbers, and the attempts that starting over spent."""
-    numbers = attempt_numbers(drawn.session.runs)
+    numbers = attempt_numbers(drawn.session.runs, attempts_before(drawn.session))
     ruling = ruling_of(drawn)
     assert {r.run: r.number for r in ruling.runs if r.number is not None} == numbers
     overs = [e for e in drawn.entries if isinstance(e, StartedOver) and e.run in numbers]

@@ -30,6 +30,7 @@ def test_a_run_that_stands_is_reported_in_full() -> None:
         "\n"
         "Maker's marks: 9 of 9 cups cleared.\n"
         "Frames shown to the reviewer: 1000 of 1000.\n"
+        "Watched: all of it.\n"
         "\n"
         "This ruling is an aid to the officer; the league's own rules and appeal procedure"
         " prevail.\n"
@@ -71,7 +72,7 @@ def test_a_run_that_counts_as_nothing_has_no_checks_listed() -> None:
 
 def test_an_attempt_spent_by_starting_over_is_reported() -> None:
     words = text("clean 1 at 0", "over 1 at 30")
-    assert "Attempt 2: SCRATCH [count.starting-over] by run 1\n" in words
+    assert "Attempt 2: SCRATCH [count.starting-over] by run 1, frame 30 (0:01.001)\n" in words
     assert "  Right: repair the stack instead; starting over costs the next attempt.\n" in words
 
 
@@ -103,7 +104,10 @@ def test_runs_that_were_faster_but_fell_are_named_beside_the_best() -> None:
 def test_cups_that_are_not_cleared_are_reported() -> None:
     words = text("clean 1 at 0", "cups 1 proven at 3", "cups 2 unproven at 4", bare=True)
     assert "Maker's marks: 1 of 9 cups cleared.\n" in words
-    assert "  - not proven [cup.mark] cup 2: the footage cannot show its mark.\n" in words
+    assert (
+        "  - not proven [cup.mark] cup 2: the footage cannot show its mark, frame 4 "
+        "(0:00.133).\n" in words
+    )
     assert "  - open [cup.mark] cup 3: its mark was not looked for.\n" in words
     assert "Frames shown to the reviewer: 0 of 1000.\n" in words
 

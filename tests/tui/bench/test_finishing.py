@@ -10,7 +10,7 @@ from sessions.docket.blindness import begins_blind, claim_for
 from sessions.errors import EntryRefused, ReviewClosed
 from sessions.record.entries import Finished, Played, Reopened, RunEnded
 from sessions.record.header import Claim
-from sessions.ruling.coverage import unseen_words
+from sessions.ruling.coverage import never_shown
 from tests.tui.conftest import FRAMES, RATE
 from tests.tui.docket.docketing import SECRET
 from tests.tui.reviewing import STRIDE, do, kept_until_complete, run_in_order, written
@@ -121,7 +121,7 @@ def test_what_was_never_shown_is_told_as_in_the_ruling(review: Review) -> None:
     review.seen.show(7)
     review.flush_seen()
     (unseen,) = [line for line in still_open(review) if "shown" in line]
-    assert unseen == f"{unseen_words(review.session)}."
+    assert unseen == f"{never_shown(review.session.unseen, review.frames)}."
 
 
 def test_a_problem_of_the_session_is_named(review: Review) -> None:

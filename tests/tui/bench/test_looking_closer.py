@@ -203,7 +203,7 @@ async def test_two_frames_flip_by_themselves_until_the_key_stops_them_where_they
     app: FramecallApp, review: Review
 ) -> None:
     review.go(10)
-    async with on_bench(app, SMALL) as bench:
+    async with on_bench(app, LARGE) as bench:
         await bench.do("flip.run")
         assert bench.message == "Flipping 20 times a second."
         await flips(bench, 4)
@@ -231,14 +231,11 @@ async def test_flipping_keeps_the_pace_that_the_keys_of_playing_set(
     app: FramecallApp, review: Review, keys: list[str], pace: int
 ) -> None:
     review.go(10)
-    async with on_bench(app, SMALL) as bench:
+    async with on_bench(app, LARGE) as bench:
         await bench.do("flip.run", *keys)
         assert bench.message == f"Flipping {pace} times a second."
-        # a flip may be late, and is in time again after that; on a busy machine many are
-        tries = [await flips(bench, 5)]
-        while max(tries) < 3 / pace and len(tries) < 5:
-            tries.append(await flips(bench, 5))
-        assert max(tries) >= 3 / pace, tries
+        # a timer may come late, and is in time again after that; the first and the last may be late
+        assert await flips(bench, 4) >= 2 / pace
         await bench.do("flip.run")
         assert review.frame == 10
         await bench.do("play.faster")
@@ -251,7 +248,7 @@ async def test_any_other_deed_stops_the_flipping(
     app: FramecallApp, opened: Review, command: str
 ) -> None:
     opened.go(10)
-    async with on_bench(app, SMALL) as bench:
+    async with on_bench(app, LARGE) as bench:
         await bench.do("flip.run")
         await flips(bench, 1)
         await bench.do(command)
@@ -266,7 +263,7 @@ async def test_a_key_that_names_a_frame_stops_the_flipping_and_asks_for_it(
     app: FramecallApp, opened: Review, command: str
 ) -> None:
     opened.go(10)
-    async with on_bench(app, SMALL) as bench:
+    async with on_bench(app, LARGE) as bench:
         before = written(opened)
         await bench.do("flip.run")
         await flips(bench, 1)
@@ -288,7 +285,7 @@ async def test_looking_closer_does_not_stop_the_flipping(
     app: FramecallApp, review: Review, command: str
 ) -> None:
     review.go(10)
-    async with on_bench(app, SMALL) as bench:
+    async with on_bench(app, LARGE) as bench:
         await bench.do("flip.run", command)
         await flips(bench, 2)
         await bench.do("flip.run")

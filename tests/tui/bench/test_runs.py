@@ -6,7 +6,7 @@ from sessions.errors import EntryRefused
 from sessions.record.entries import Fumble, Note, Reading, ReadingAccepted, RunBegun, StartedOver
 from sessions.rules.ladder import Kind
 from sessions.ruling.ruling import Standing
-from tests.tui.reviewing import do, living, run_in_order, standing, written
+from tests.tui.reviewing import do, living, run_in_order, standing, watch, written
 from tui.bench import runs
 from tui.bench.review import Review
 
@@ -226,6 +226,8 @@ def test_a_run_in_order_with_its_cups_seen_stands(review: Review) -> None:
     reading = run_in_order(review, 0)
     assert standing(review) is Standing.OPEN
     do(review, "cup.all_seen")
+    assert not review.ruling.made, "most of the footage is unwatched"
+    watch(review)
     assert review.ruling.made
     assert review.ruling.summary == f"{reading} s stands: run 1, attempt 1."
 
@@ -233,11 +235,25 @@ def test_a_run_in_order_with_its_cups_seen_stands(review: Review) -> None:
 def test_a_clock_that_contradicts_the_picture_is_settled_with_a_reason(review: Review) -> None:
     run_in_order(review, 0)
     do(review, "cup.all_seen")
+    watch(review)
     runs.read_display(review, "99.999")
     assert standing(review) is Standing.OPEN
     runs.accept_reading(review, " the display was changed afterwards ")
-    assert living(review)[-1] == ReadingAccepted(run=1, reason="the display was changed afterwards")
+    reason = "the display was changed afterwards"
+    assert living(review)[-1] == ReadingAccepted(run=1, display="99.999", reason=reason)
     assert standing(review) is Standing.STANDS
+    assert review.ruling.summary.endswith("with 1 doubt noted.")
+    runs.read_display(review, "88.888")
+    assert standing(review) is Standing.OPEN, "what was accepted is another reading"
+    runs.accept_reading(review, "read again")
+    accepted = [entry for entry in living(review) if isinstance(entry, ReadingAccepted)]
+    assert [entry.display for entry in accepted] == ["88.888"]
+
+
+def test_a_reading_that_the_picture_leaves_possible_is_not_accepted(review: Review) -> None:
+    run_in_order(review, 0)
+    with pytest.raises(EntryRefused, match="Run 1 has no reading that the picture contradicts"):
+        runs.accept_reading(review, "to be sure")
 
 
 def test_a_note_keeps_its_frame_and_needs_no_run(review: Review) -> None:

@@ -36,7 +36,9 @@ def test_frames_shown_are_on_the_disk_before_the_tag_that_rests_on_them(review: 
         review.seen.show(frame)
     do(review, "run.begin", at=5)
     lines = read_session(review.journal.path).lines
-    assert lines[0].entry == Shown(ranges=((3, 5), (9, 9)))
+    assert lines[0].entry == Shown(
+        ranges=((3, 5), (9, 9)), stamps=((review.stamp(3), review.stamp(5)), (review.stamp(9),) * 2)
+    )
     assert [line.entry.kind for line in lines] == ["shown", "run-begun"]
 
 

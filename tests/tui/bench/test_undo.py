@@ -32,6 +32,11 @@ ENTRIES: dict[str, Callable[[Review], object]] = {
     "fumble.up": lambda review: runs.fumble(review, runs.fumble_stacks(review)[1], "up"),
     "note": lambda review: runs.add_note(review, "a remark"),
     "accept": lambda review: runs.accept_reading(review, "a reason"),
+    "attempts_before": lambda review: runs.attempts_before(review, "2, by the results list"),
+    "other_fault": lambda review: runs.other_fault(
+        review, runs.other_rules(review)[0], "refuted", ""
+    ),
+    "not_shown": lambda review: runs.not_shown(review, runs.lacks(review)[0], "a head is there"),
 }
 """Deeds that write one entry each."""
 
@@ -54,6 +59,11 @@ def test_every_entry_can_be_undone_and_done_again(review: Review, name: str) -> 
         do(review, "run.begin", at=5)
     if name == "widen.later":
         do(review, "in_order.hands_off", at=20)
+    if name == "accept":
+        do(review, "in_order.hands_off", at=20)
+        do(review, "in_order.hands_on", at=30)
+        review.go(40)
+        runs.read_display(review, "9.999")
     review.go(40)
     before = living(review)
     ENTRIES[name](review)

@@ -32,5 +32,5 @@ def test_a_frame_has_the_planes_of_yuv420p() -> None:
 def test_colours_are_encoded_as_bt_709_says(
     colour: tuple[int, int, int], encoded: tuple[int, int, int]
 ) -> None:
-    # ITU-R BT.709 in 8 bits, limited range, as colour-science 0.4.7 gives it: RGB_to_YCbCr
+    # 8-bit values of ITU-R BT.709 in limited range, as a reference library gives them
     assert drawings.encoded_colour(colour) == encoded

@@ -1,7 +1,5 @@
 """Fixtures of the command line, of snapshots without fonts, and the demo's docket."""
 
-import fcntl
-import os
 from pathlib import Path
 
 import pytest
@@ -15,10 +13,7 @@ __all__ = ["framecall", "no_fonts"]
 
 @pytest.fixture(scope="session")
 def demo_docket(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo's docket from small pictures; not to be changed. All processes share one."""
-    base = tmp_path_factory.getbasetemp()
-    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
-    with pytest.MonkeyPatch.context() as patch, (shared / "docket.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        patch.setenv("FRAMECALL_CACHE", str(shared / "demo-cache"))
-        return make_docket(shared / "dockets" / "season", scale=0.125)
+    """The demo's docket from small pictures; not to be changed."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("FRAMECALL_CACHE", str(tmp_path_factory.mktemp("demo-cache")))
+        return make_docket(tmp_path_factory.mktemp("dockets") / "season", scale=0.25)

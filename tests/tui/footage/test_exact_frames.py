@@ -50,8 +50,8 @@ def requests(count: int) -> list[int]:
 
 
 EVERY_DAY = (
-    "every frame a key", "open GOP, mpeg-ts", "variable frame rate", "rotated by 90",
-    "HEVC, 10 bits",
+    "mp4", "every frame a key", "open GOP, mpeg-ts", "variable frame rate", "rotated by 90",
+    "HEVC, 10 bits", "MPEG-2, program stream",
 )  # fmt: skip
 """Clips that every run of the tests asks for their frames; the rest is for the proofs."""
 

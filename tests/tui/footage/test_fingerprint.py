@@ -11,7 +11,7 @@ from tui.footage import fingerprint as module
 from tui.footage.cachefolder import VARIABLE, cache_folder
 from tui.footage.fingerprint import fingerprint, sha256_of
 
-# FIPS 180-2 (2002), appendix B.1: SHA-256 of "abc"; from memory
+# FIPS 180-2, appendix B.1: SHA-256 of "abc"
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 
 

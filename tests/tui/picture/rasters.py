@@ -12,8 +12,7 @@ Values = NDArray[np.float64]
 def raster(cells: Cells, glyphs: GlyphSet) -> Pixels:
     """One pixel a sub-cell."""
     across, down = glyphs.sub_cells
-    masks = np.stack([glyphs.known[int(code)] for code in cells.glyphs.ravel()])
-    painted = masks.reshape(*cells.glyphs.shape, down, across, 1)
+    painted = glyphs.paints(cells.glyphs)[..., None]
     fore, back = cells.fore[:, :, None, None], cells.back[:, :, None, None]
     grid = np.where(painted, fore, back).transpose(0, 2, 1, 3, 4)
     columns, rows = cells.size

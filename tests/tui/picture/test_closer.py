@@ -7,7 +7,7 @@ import pytest
 
 from tests.tui.picture.rasters import random_picture
 from tests.tui.plain_pictures import HalfBlocks
-from tui.picture.cells import Pixels, scaled
+from tui.picture.cells import Pixels, frame_board
 from tui.picture.lens import Wish, closer_board, crossed, difference, toned
 
 COLUMNS, ROWS = 61, 20
@@ -17,7 +17,7 @@ PAINTER = HalfBlocks()
 """Two square sub-cells a cell: a board is COLUMNS across and 2 * ROWS down."""
 
 
-def plain(colour: tuple[int, int, int], width: int = 160, height: int = 90) -> Pixels:
+def sanitize(colour: tuple[int, int, int], width: int = 160, height: int = 90) -> Pixels:
     return np.full((height, width, 3), colour, np.uint8)
 
 
@@ -39,12 +39,16 @@ def shown(board: Pixels) -> Pixels:
 
 def test_one_picture_without_a_wish_is_the_plain_frame() -> None:
     board, fitted = closer_board([scene(1)], Wish(), COLUMNS, ROWS, PAINTER)
-    assert (shown(board) == scaled(scene(1), fitted.width, fitted.height)).all()
+    expected, expected_fit = frame_board(scene(1), COLUMNS, ROWS, PAINTER)
+    assert (board == expected).all()
+    assert fitted == expected_fit
 
 
 @pytest.mark.parametrize("columns", [60, 61, 20, 2])
 def test_a_pair_shares_the_board_the_earlier_frame_on_the_left(columns: int) -> None:
-    board, fitted = closer_board([plain(EARLIER), plain(LATER)], Wish(), columns, ROWS, PAINTER)
+    board, fitted = closer_board(
+        [sanitize(EARLIER), sanitize(LATER)], Wish(), columns, ROWS, PAINTER
+    )
     share = max(1, (columns - 1) // 2)
     left, right = shown(board[:, :share]), shown(board[:, -share:])
     assert columns == 2 or not board[:, share:-share].any()  # a gap, so that they do not merge
@@ -108,7 +112,7 @@ def test_tones_reach_every_picture_of_a_pair(wish: Wish) -> None:
 
 @pytest.mark.parametrize("pictures", [1, 2])
 def test_a_cross_lies_in_the_middle_of_each_picture(pictures: int) -> None:
-    made = [plain(EARLIER), plain(LATER)][:pictures]
+    made = [sanitize(EARLIER), sanitize(LATER)][:pictures]
     board, bare = board_of(*made, wish=Wish(cross=MIDDLE)), board_of(*made)
     for part in (
         (slice(None),) if pictures == 1 else (slice(COLUMNS // 2), slice(-COLUMNS // 2, None))
@@ -128,7 +132,7 @@ def test_a_cross_over_what_moved_is_drawn_once_and_is_no_movement() -> None:
 @pytest.mark.parametrize("pictures", [1, 2])
 @pytest.mark.parametrize("against", [True, False])
 def test_any_size_is_drawn(size: tuple[int, int], pictures: int, against: bool) -> None:
-    made = [plain(EARLIER, *size)] * pictures
+    made = [sanitize(EARLIER, *size)] * pictures
     for columns, rows in ((1, 1), (2, 6), (61, 20)):
         wish = Wish(cross=MIDDLE, against=against)
         board, _ = closer_board(made, wish, columns, rows, PAINTER)

@@ -73,7 +73,7 @@ def test_without_colour_nothing_is_told() -> None:
 def test_lighter_cells_get_denser_glyphs(painter: DensityPainter) -> None:
     light = np.arange(0, 256, 5, dtype=np.uint8)
     pixels = np.repeat(light[None, :, None], 3, axis=2)
-    cells = painter.solve(pixels).cells()
+    cells = painter.paint(pixels)
     ramp = painter.glyphs.direct.tolist()
     places = [ramp.index(glyph) for glyph in cells.glyphs[0]]
     assert places == sorted(places)

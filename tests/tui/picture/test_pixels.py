@@ -108,7 +108,7 @@ def test_a_piece_is_drawn_in_blocks_and_leaves_the_row_unknown() -> None:
 
 
 def test_as_cells_the_picture_is_drawn_in_blocks() -> None:
-    cells = PAINTER.solve(picture(2)).cells()
+    cells = PAINTER.paint(picture(2))
     assert cells.size == SIZE
     assert set(cells.glyphs.ravel().tolist()) <= set(BLOCK_PAINTER.glyphs.known)
     solved = PAINTER.solve(picture(2))

@@ -35,7 +35,7 @@ def picture(seed: int, painter: GlyphPainter, columns: int = 9, rows: int = 6) -
 
 
 def errors_of(painter: GlyphPainter, pixels: Pixels) -> Values:
-    return cell_errors(pixels, painter.solve(pixels).cells(), painter.glyphs)
+    return cell_errors(pixels, painter.paint(pixels), painter.glyphs)
 
 
 def best_by_brute_force(pixels: Pixels, glyphs: GlyphSet) -> Values:
@@ -100,7 +100,7 @@ def test_a_flat_picture_gives_flat_cells_of_its_colour(
 ) -> None:
     across, down = painter.sub_cells
     pixels = np.full((3 * down, 4 * across, 3), colour, np.uint8)
-    cells = painter.solve(pixels).cells()
+    cells = painter.paint(pixels)
     assert (cells.glyphs == ord(" ")).all()
     assert (cells.back == colour).all()
 
@@ -173,11 +173,9 @@ def test_costs_differ_as_the_errors_of_what_is_drawn_do(seed: int, painter: Glyp
 
 def test_all_cells_of_a_large_picture_are_solved_like_single_ones() -> None:
     pixels = picture(7, OCTANT_PAINTER, 160, 10)
-    whole = OCTANT_PAINTER.solve(pixels).cells()
+    whole = OCTANT_PAINTER.paint(pixels)
     for row, column in [(0, 0), (3, 159), (4, 0), (9, 77)]:
-        cell = OCTANT_PAINTER.solve(
-            pixels[4 * row : 4 * row + 4, 2 * column : 2 * column + 2]
-        ).cells()
+        cell = OCTANT_PAINTER.paint(pixels[4 * row : 4 * row + 4, 2 * column : 2 * column + 2])
         assert whole.glyphs[row, column] == cell.glyphs[0, 0]
         assert (whole.fore[row, column] == cell.fore[0, 0]).all()
 
@@ -205,7 +203,7 @@ def test_a_gap_between_two_things_never_shows_as_contact(
     wide = painter.least_gap + wider
     place = slice(gap.start, gap.start + wide)
     pixels[(slice(None), place) if upright else (place, slice(None))] = ground
-    shown = raster(painter.solve(pixels).cells(), painter.glyphs).astype(float)
+    shown = raster(painter.paint(pixels), painter.glyphs).astype(float)
     contrast = (shown - things) @ (ground - things) / ((ground - things) @ (ground - things))
     seen = contrast.max(axis=1 if upright else 0)
     assert seen.min() >= 0.25
@@ -214,5 +212,5 @@ def test_a_gap_between_two_things_never_shows_as_contact(
 @pytest.mark.parametrize("painter", PAINTERS, ids=lambda painter: painter.name)
 def test_painters_say_their_name_and_sub_cells(painter: GlyphPainter) -> None:
     across, down = painter.sub_cells
-    assert painter.solve(np.zeros((down, across, 3), np.uint8)).cells().size == (1, 1)
+    assert painter.paint(np.zeros((down, across, 3), np.uint8)).size == (1, 1)
     assert painter.name

@@ -9,7 +9,6 @@ from keymaps.commands import commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from sessions.docket.claim_state import State
 from sessions.record.entries import DifferenceSettled, Entry, Look
-from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.conftest import PlainSource
 from tests.tui.settling.conftest import Settle
@@ -323,7 +322,7 @@ async def test_a_command_of_the_palette_is_done(
         assert "Difference 2 of 2" in on.line("where")
 
 
-@pytest.mark.parametrize("name", mostly_proofs(keymap_names(), ["qwerty", "azerty"]))
+@pytest.mark.parametrize("name", keymap_names())
 async def test_every_key_of_a_keymap_reaches_its_command(
     settle: Settle, source: PlainSource, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

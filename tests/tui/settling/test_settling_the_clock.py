@@ -4,7 +4,14 @@ import pytest
 
 from sessions.docket.claim_state import State
 from sessions.errors import EntryRefused
-from sessions.record.entries import DifferenceSettled, Entry, Look, ReadingAccepted, Sighted
+from sessions.record.entries import (
+    DifferenceSettled,
+    Entry,
+    Look,
+    Reading,
+    ReadingAccepted,
+    Sighted,
+)
 from sessions.ruling.ruling import Standing
 from tests.sessions.tags import place_of
 from tests.tui.settling.conftest import Settle
@@ -50,6 +57,11 @@ def look_at_the_end(saw: str, frame: int) -> Look:
     return Look.model_validate({"run": LAST, "checkpoint": "exact", "saw": saw, "by": by})
 
 
+def read(entries: list[Entry]) -> str:
+    """What the display reads in the last run."""
+    return next(e.display for e in entries if isinstance(e, Reading) and e.run == LAST)
+
+
 def with_marks(*marks: Look | Sighted, earlier: int = 0) -> list[Entry]:
     """A review with other marks in the last run, and its start seen so much earlier."""
     places = {place_of(mark) for mark in marks}
@@ -64,7 +76,7 @@ def test_where_one_of_two_that_found_the_same_does_not_fit_the_other_is_taken(
     later = Sighted(run=LAST, moment="stop", after=spot_at(stop), by=spot_at(stop + 1))
     early = with_marks(look_at_the_end("proven", stop), earlier=5)
     made = settle(
-        [*early, ReadingAccepted(run=LAST, reason="the display was hit")],
+        [*early, ReadingAccepted(run=LAST, display=read(early), reason="the display was hit")],
         with_marks(later, look_at_the_end("refuted", stop)),
         with_marks(look_at_the_end("refuted", stop - 1)),
     )
