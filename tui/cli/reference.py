@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import re
 import shlex
 import shutil
 import subprocess
@@ -45,6 +46,10 @@ VARIABLES = {
 """The environment variables that a person may set, and what each does."""
 
 
+_COMMENT = re.compile(r"<!--.*?-->\n+", re.DOTALL)
+"""What a page says to those who write it: which parts of it are generated."""
+
+
 class NoSuchPage(FramecallError):
     """The manual has no page of that name."""
 
@@ -78,7 +83,8 @@ def page(name: str) -> str:
     """A page as Markdown; raises NoSuchPage, which says which there are."""
     if name not in PAGES:
         raise NoSuchPage(f'The manual has no page "{name}"; name one of these: {", ".join(PAGES)}.')
-    return resources.files("tui").joinpath("docs", f"{name}.md").read_text(encoding="utf-8")
+    file = resources.files("tui").joinpath("docs", f"{name}.md")
+    return _COMMENT.sub("", file.read_text(encoding="utf-8"))
 
 
 def _rendered(markdown: str) -> str:

@@ -70,13 +70,14 @@ def test_the_ways_of_drawing_are_those_that_there_are() -> None:
 
 
 @pytest.mark.parametrize("page", PAGES)
-def test_every_page_is_printed_as_it_is_where_there_is_no_terminal(
+def test_every_page_is_printed_as_markdown_where_there_is_no_terminal(
     framecall: Call, page: str
 ) -> None:
     result = framecall("manual", page)
     assert (result.code, result.err) == (0, "")
     assert result.out.startswith("# ")
     assert "\x1b" not in result.out
+    assert "<!--" not in result.out
 
 
 def test_without_a_page_the_contents_are_shown(framecall: Call) -> None:
