@@ -6,7 +6,6 @@ opened on the bench.
 
 import asyncio
 import dataclasses
-import re
 import sys
 import tempfile
 from contextlib import closing
@@ -18,6 +17,7 @@ from keymaps.keymap import load_keymap
 from sessions.record.entries import Look
 from sessions.record.journal import Journal
 from tests.docs import MANUAL
+from tests.tui.screenshots import without_window
 from tui.app import FramecallApp
 from tui.bench.opening import SMALL, Wish, new_header, open_review
 from tui.bench.review import Review
@@ -37,9 +37,6 @@ PICTURE = MANUAL / "bench.svg"
 CLIP = "early-rise"
 SIZE = (132, 41)
 """Columns and rows of the terminal in the picture."""
-
-BAR = 34
-"""Units of the picture that the window's title takes at the top."""
 
 COLOURS = {"TERM": "xterm-256color", "COLORTERM": "truecolor", "LANG": "C.UTF-8"}
 
@@ -92,17 +89,6 @@ async def at_rest(pilot: Pilot[None], review: Review) -> None:
     while not screen.pane.shows(review.frame):
         await pilot.pause(0.05)
     await pilot.pause(3)
-
-
-def without_window(svg: str) -> str:
-    """A screenshot without the title and the buttons of a window around it."""
-    bare = re.sub(r"<text [^>]*-title\"[^>]*>.*?</text>", "", svg)
-    bare = re.sub(r"<g[^>]*>\s*(<circle [^>]*/>\s*)+</g>", "", bare)
-    return re.sub(r'viewBox="0 0 (\S+) (\S+)"', _below_the_bar, bare, count=1)
-
-
-def _below_the_bar(box: re.Match[str]) -> str:
-    return f'viewBox="0 {BAR} {box[1]} {float(box[2]) - BAR}"'
 
 
 if __name__ == "__main__":

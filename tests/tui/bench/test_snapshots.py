@@ -13,7 +13,7 @@ from tests.tui.reviewing import do
 from tui.bench.review import Review
 from tui.bench.runs import read_display
 
-pytestmark = pytest.mark.usefixtures("no_fonts")
+pytestmark = pytest.mark.usefixtures("bare_screens")
 sizes = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
 
 SnapCompare = Callable[..., bool]

@@ -1,14 +1,14 @@
-"""Fixtures of the command line, of snapshots without fonts, and the demo's docket."""
+"""Fixtures of the command line, of snapshots of the bare screen, and the demo's docket."""
 
 from pathlib import Path
 
 import pytest
 
-from tests.tui.bench.conftest import no_fonts
 from tests.tui.cli.conftest import framecall
+from tests.tui.screenshots import bare_screens
 from tui.cli.demo import make_docket
 
-__all__ = ["framecall", "no_fonts"]
+__all__ = ["bare_screens", "framecall"]
 
 
 @pytest.fixture(scope="session")

@@ -16,7 +16,7 @@ from tui.app import FramecallApp
 from tui.docket.rows import Sight
 from tui.docket.screen import DocketScreen
 
-pytestmark = pytest.mark.usefixtures("no_fonts")
+pytestmark = pytest.mark.usefixtures("bare_screens")
 sizes = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
 
 SnapCompare = Callable[..., bool]

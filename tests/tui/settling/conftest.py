@@ -1,4 +1,4 @@
-"""Fixtures for settling: the command line, snapshots without fonts, settlers that are closed."""
+"""Fixtures for settling: the command line, snapshots of the bare screen, closed settlers."""
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -6,11 +6,11 @@ from pathlib import Path
 import pytest
 
 from sessions.record.entries import Entry
-from tests.tui.bench.conftest import no_fonts
 from tests.tui.cli.conftest import framecall
+from tests.tui.screenshots import bare_screens
 from tests.tui.settling.settlers import Settler, docket_of, one_fault, right_entries, settler
 
-__all__ = ["framecall", "no_fonts"]
+__all__ = ["bare_screens", "framecall"]
 
 Settle = Callable[..., Settler]
 

@@ -13,7 +13,7 @@ from tests.tui.conftest import PlainSource
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import broken, make_app, right_entries, truth
 
-pytestmark = pytest.mark.usefixtures("no_fonts")
+pytestmark = pytest.mark.usefixtures("bare_screens")
 SIZES = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
 LAST = truth().runs[-1].run
 
