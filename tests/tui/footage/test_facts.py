@@ -97,3 +97,38 @@ def test_pixels_that_are_not_square_are_said_to_be_so(tmp_path: Path, opened: Op
         writer._stream.sample_aspect_ratio = Fraction(16, 11)
         writer.write(np.zeros((32, 64, 3), np.uint8))
     assert opened(Clip(path, (), ())).facts.sample_aspect_ratio == Fraction(16, 11)
+
+
+@pytest.mark.parametrize(
+    ("size", "matrix"), [((1280, 536), "BT.709"), ((720, 576), "BT.601"), ((960, 720), "BT.709")]
+)
+def test_untagged_colours_are_taken_by_the_size_of_the_picture(
+    size: tuple[int, int], matrix: str, tmp_path: Path, opened: OpenClip
+) -> None:
+    path = tmp_path / "a.mp4"
+    with VideoWriter(path, size, 25, matrix=None) as writer:
+        writer.write(np.zeros((size[1], size[0], 3), np.uint8))
+    facts = opened(Clip(path, (), ())).facts
+    assert (facts.matrix, facts.matrix_assumed) == (matrix, True)
+
+
+@pytest.mark.parametrize(
+    ("code", "rate"), [("10:20:30:05", Fraction(30)), ("01:00:00;02", Fraction(30000, 1001))]
+)
+def test_the_start_time_code_of_the_recorder_is_read(
+    code: str, rate: Fraction, tmp_path: Path, opened: OpenClip
+) -> None:
+    source, path = tmp_path / "a.mov", tmp_path / "b.mov"
+    with VideoWriter(source, clips.SIZE, rate, options=clips.h264()) as writer:
+        for number in range(12):
+            writer.write(clips.picture(number))
+    with av.open(str(source)) as inp, av.open(str(path), "w") as out:
+        out.metadata["timecode"] = code
+        made = out.add_stream_from_template(inp.streams.video[0])
+        for packet in inp.demux(inp.streams.video[0]):
+            if packet.size:
+                packet.stream = made
+                out.mux(packet)
+    footage = opened(Clip(path, (), ()))
+    assert footage.facts.start_timecode == code
+    assert footage.steady_rate == rate

@@ -206,3 +206,59 @@ def test_a_name_that_looks_like_a_protocol_is_still_a_file(
     odd.write_bytes(clip("mp4").path.read_bytes())
     with open_container(odd) as container:
         assert re.match("mov,mp4", container.format.name)
+
+
+@pytest.mark.parametrize(
+    ("suffix", "codec", "options", "name"),
+    [
+        (".h264", "libx264", clips.h264(), "raw H.264 video"),
+        (".ivf", "libvpx", {"deadline": "realtime", "cpu-used": "8"}, "On2 IVF"),
+        (".nut", "mpeg4", {}, "NUT"),
+    ],
+)
+def test_a_container_that_is_not_taken_is_named_with_what_to_do(
+    suffix: str, codec: str, options: dict[str, str], name: str, tmp_path: Path
+) -> None:
+    path = tmp_path / f"a{suffix}"
+    clips.write(path, range(20), codec=codec, options=options)
+    with pytest.raises(FootageError) as refusal:
+        Footage.open(path, tmp_path / "cache")
+    assert f"in a container that is not taken ({name})" in str(refusal.value)
+    assert "remuxed, not encoded again" in str(refusal.value)
+
+
+def test_a_hole_in_a_file_is_not_called_cut_off(clip: MakeClip, tmp_path: Path) -> None:
+    data = bytearray(clip("every frame a key").path.read_bytes())  # its index is at the end
+    at = data.rindex(b"moov") - 4
+    data[at : at + 512] = bytes(512)
+    path = tmp_path / "holed.mp4"
+    path.write_bytes(data)
+    with pytest.raises(FootageError, match=f"is damaged at byte {at}, where") as refusal:
+        Footage.open(path, tmp_path / "cache")
+    assert "cut off" not in str(refusal.value)
+
+
+def test_a_file_without_an_index_that_changed_just_now_may_still_be_written(
+    clip: MakeClip, tmp_path: Path
+) -> None:
+    cut = clips.truncate(clip("every frame a key"), tmp_path / "cut.mp4", Fraction(6, 10))
+    with pytest.raises(FootageError, match="either it is still being written"):
+        Footage.open(cut.path, tmp_path / "cache")
+    os.utime(cut.path, (1, 1))
+    with pytest.raises(FootageError) as refusal:
+        Footage.open(cut.path, tmp_path / "cache")
+    assert "still being written" not in str(refusal.value)
+
+
+def test_pictures_of_the_largest_cameras_are_taken() -> None:
+    assert intake.MAX_PIXELS >= 8192 * 5120
+
+
+def test_a_window_is_a_part_of_a_file(tmp_path: Path) -> None:
+    path = tmp_path / "a"
+    path.write_bytes(b"0123456789")
+    window = intake.Window(path, 2, 8)
+    assert (window.readable(), window.seekable()) == (True, True)
+    assert (window.read(4), window.tell(), window.read()) == (b"2345", 4, b"67")
+    assert (window.seek(-1, os.SEEK_END), window.read(), window.read()) == (5, b"7", b"")
+    assert (window.seek(1), window.seek(1, os.SEEK_CUR), window.read(1)) == (1, 2, b"4")
