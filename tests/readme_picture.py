@@ -25,7 +25,7 @@ from tui.bench.screen import BenchScreen
 from tui.demo.build import build, truth_path
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
-from tui.footage.cachefolder import cache_folder
+from tui.footage.cache import cache_folder
 from tui.footage.footage import Footage
 from tui.footage.reader import FrameStore
 from tui.picture.choice import choose

@@ -24,7 +24,7 @@ from tui.demo.docket import build_docket
 from tui.demo.score import FIRST, Score, scores
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
-from tui.footage.cachefolder import cache_folder
+from tui.footage.cache import cache_folder
 from tui.footage.footage import Footage
 
 

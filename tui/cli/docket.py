@@ -14,7 +14,7 @@ from tui.cli import start
 from tui.cli.output import RULED, say
 from tui.cli.start import loading
 from tui.docket.rows import HIDDEN, ORDER_WORDS, Sight, docket_rows, docket_text
-from tui.footage.cachefolder import cache_folder
+from tui.footage.cache import cache_folder
 
 
 def add_folder(parser: argparse.ArgumentParser) -> None:

@@ -32,8 +32,8 @@ from tui.settling.settlement import Settlement
 if TYPE_CHECKING:
     from keymaps.keymap import Keymap
     from tui.docket.case import OpenCase, SameFootage, Tell
+    from tui.footage.cache import Progress
     from tui.footage.footage import Footage
-    from tui.footage.intake import Progress
     from tui.picture.choice import Choice
 
 

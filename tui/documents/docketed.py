@@ -21,7 +21,7 @@ from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
 from tui.documents.pages import DocketFacts, ReviewFacts, RulingDocument
 from tui.documents.sources import Listing, read_whole_session, session_facts
-from tui.footage.intake import Progress
+from tui.footage.cache import Progress
 
 
 @dataclass(frozen=True, slots=True)

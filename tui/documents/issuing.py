@@ -36,8 +36,8 @@ from tui.documents.sources import (
     session_facts,
 )
 from tui.documents.words import stories
+from tui.footage.cache import Progress
 from tui.footage.footage import Footage
-from tui.footage.intake import Progress
 from tui.footage.reader import FrameStore
 
 _SMALL = (64, 36)

@@ -18,7 +18,7 @@ from sessions.ruling.ruling import Ruling
 from sessions.settling.settlement import settled_points
 from tui.documents.exhibits import how_stills_are_made
 from tui.documents.pages import STILL, DocketFacts, PictureFacts, SessionFacts
-from tui.footage.fingerprint import sha256_of
+from tui.footage.cache import sha256_of
 from tui.footage.footage import Footage
 
 LEFT_OUT = "left out of this copy"

@@ -7,7 +7,7 @@ import av
 import numpy as np
 from av.video.frame import VideoFrame
 
-from tui.footage.fingerprint import FileIdentity
+from tui.footage.cache import FileIdentity
 from tui.footage.flaws import FlawLedger
 from tui.footage.index import NOT_SHOWN, FootageIndex
 from tui.footage.order import CodedPacket

@@ -9,16 +9,15 @@ from pathlib import Path
 import numpy as np
 
 from sessions.errors import FootageError
-from tui.footage.cachefolder import cache_folder, keep
+from tui.footage.cache import FileIdentity, Progress, cache_folder, changed, fingerprint, keep
 from tui.footage.checks import Checks, Pass
 from tui.footage.colour import Orientation
 from tui.footage.decoder import Decoder
 from tui.footage.facts import Facts, facts_of, probe, steady_rate
-from tui.footage.fingerprint import FileIdentity, changed, fingerprint
 from tui.footage.flaws import Flaw, FlawLedger
 from tui.footage.index import FootageIndex
-from tui.footage.indexfile import index_of
-from tui.footage.intake import Progress, check_file
+from tui.footage.indexing import index_of
+from tui.footage.intake import check_file
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,21 +1,29 @@
-"""Making the index: reading every packet, and finding order, joints and what is missing."""
+"""Making the index, or recalling it: every packet is read, and order, joints and losses are found.
 
+Indexes are kept in the cache folder under the fingerprint of the footage.
+"""
+
+import hashlib
+import io
+import json
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import astuple, dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import gcd
 from pathlib import Path
 from typing import Any, Literal
 
+import av
 import numpy as np
 from av.packet import Packet
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
+from tui.footage.cache import Progress, keep
 from tui.footage.headers import Counter, H264Counter, counter_of
 from tui.footage.index import FootageIndex, Part
-from tui.footage.intake import READ_ERRORS, Progress, Source, boxes
+from tui.footage.intake import READ_ERRORS, Source, boxes
 from tui.footage.order import LOST, Told, is_packed, places_shown, ranks, times_by_rank
 from tui.footage.recordings import (
     NO_STAMP,
@@ -40,7 +48,29 @@ _TELLING = frozenset({"h264", "hevc"})
 _REAL_DTS = ("mpegts", "mpeg", "mov", "flv")
 """Containers whose decoding times are stored, not guessed by the library."""
 _ODD_STEPS = 2
+_VERSION = 4
+_ARRAYS = (
+    "packet_pts", "packet_dts", "packet_size", "key", "hidden", "times", "packet_pos",
+)  # fmt: skip
 _AFTER_MARK = "the container marks the data before it as damaged, which may have been its own"
+
+
+def index_of(
+    path: Path,
+    sha256: str,
+    folder: Path,
+    progress: Progress | None = None,
+    track: int | None = None,
+) -> FootageIndex:
+    """The index of the footage, from the cache folder or built afresh and kept there."""
+    name = sha256 if track is None else f"{sha256}-{track}"
+    kept = folder / "indexes" / f"{name}.npz"
+    try:
+        return _decoded(kept.read_bytes())
+    except (OSError, ValueError):
+        index = build_index(path, progress, track)
+        keep(kept, _encoded(index))
+        return index
 
 
 def build_index(
@@ -355,3 +385,55 @@ def _holes(times: Integers, *, in_order: bool) -> list[tuple[int, int]]:
         (max(0, int(order[at + 1 :].min()) - back), int(steps[at] - usual))
         for at in np.flatnonzero(steps >= limit).tolist()
     ]
+
+
+def _encoded(index: FootageIndex) -> bytes:
+    head = {
+        "version": _VERSION,
+        "library": _library(),
+        "time_base": str(index.time_base),
+        "recordings": index.recordings,
+        "parts": [astuple(part) for part in index.parts],
+        "flaws": index.flaws,
+        "losses": index.losses,
+        "refreshing": index.refreshing,
+        "empty": index.empty,
+        "lost_somewhere": index.lost_somewhere,
+        "error": index.error,
+        "stamps_derived": index.stamps_derived,
+        "found_by_decoding": index.found_by_decoding,
+        "known_by_dts": index.known_by_dts,
+        "usual_step": index.usual_step,
+    }
+    buffer = io.BytesIO()
+    arrays = {name: getattr(index, name) for name in _ARRAYS}
+    np.savez_compressed(buffer, head=np.array(json.dumps(head)), **arrays)
+    content = buffer.getvalue()
+    return hashlib.sha256(content).digest() + content
+
+
+def _decoded(content: bytes) -> FootageIndex:
+    """The index kept in ``content``; ValueError if that is damaged or of another version."""
+    digest, arrays = content[:32], content[32:]
+    if hashlib.sha256(arrays).digest() != digest:
+        raise ValueError("damaged")
+    with np.load(io.BytesIO(arrays), allow_pickle=False) as kept:
+        head = json.loads(str(kept["head"]))
+        if (head.pop("version"), head.pop("library")) != (_VERSION, _library()):
+            raise ValueError("written by another version")
+        columns = {name: kept[name] for name in _ARRAYS}
+    head["time_base"] = Fraction(head["time_base"])
+    head["parts"] = tuple(
+        Part(first, None if span is None else tuple(span), *rest)
+        for first, span, *rest in head["parts"]
+    )
+    for name in ("recordings", "refreshing"):
+        head[name] = tuple(head[name])
+    for name in ("flaws", "losses"):
+        head[name] = tuple((int(packet), str(words)) for packet, words in head[name])
+    return FootageIndex(**columns, **head)
+
+
+def _library() -> list[int]:
+    """The demuxer's version: another one may find other time stamps."""
+    return list(av.library_versions["libavformat"])

@@ -5,7 +5,7 @@ import os
 import stat
 import time
 import weakref
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -15,9 +15,6 @@ from av.stream import Disposition
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
-
-Progress = Callable[[str, int, int], None]
-"""Called with what is being done ("fingerprint" or "index"), bytes done, and bytes in all."""
 
 MAX_PIXELS = 45_000_000
 """The largest picture taken, in pixels: 8192 x 5460, which cameras record, has 44.7 million."""

@@ -12,7 +12,8 @@ from av.video.codeccontext import VideoCodecContext
 from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
-from tui.footage.intake import READ_ERRORS, Progress, Source
+from tui.footage.cache import Progress
+from tui.footage.intake import READ_ERRORS, Source
 from tui.footage.recordings import NO_STAMP, Booleans, Integers
 
 if TYPE_CHECKING:

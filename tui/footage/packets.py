@@ -8,7 +8,7 @@ from av.video.codeccontext import VideoCodecContext
 from av.video.frame import VideoFrame
 
 from sessions.errors import FootageError
-from tui.footage.fingerprint import FileIdentity
+from tui.footage.cache import FileIdentity
 from tui.footage.headers import UnitHeaders
 from tui.footage.index import FootageIndex
 from tui.footage.intake import READ_ERRORS, Source

@@ -9,7 +9,7 @@ from sessions.errors import FootageError
 from tests.tui.footage import clips
 from tests.tui.footage.clips import read_number
 from tests.tui.footage.conftest import OpenClip
-from tui.footage.fingerprint import FileIdentity
+from tui.footage.cache import FileIdentity
 from tui.footage.packets import PacketSource
 from tui.footage.reader import FrameStore
 

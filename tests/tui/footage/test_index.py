@@ -13,11 +13,10 @@ from hypothesis import strategies as st
 
 from sessions.errors import FootageError
 from tests.tui.footage.conftest import MakeClip, OpenClip
-from tui.footage import indexfile, indexing
+from tui.footage import indexing
 from tui.footage.footage import Footage
 from tui.footage.index import NOT_SHOWN, FootageIndex
-from tui.footage.indexfile import index_of
-from tui.footage.indexing import build_index
+from tui.footage.indexing import build_index, index_of
 from tui.footage.order import CodedPacket
 
 
@@ -117,7 +116,7 @@ def test_a_kept_index_is_not_built_again(
 ) -> None:
     path = clip("mp4").path
     index_of(path, "0" * 64, tmp_path)
-    monkeypatch.delattr(indexfile, "build_index")
+    monkeypatch.delattr(indexing, "build_index")
     assert index_of(path, "0" * 64, tmp_path).frames == 300
 
 
@@ -131,7 +130,7 @@ def test_a_damaged_index_is_built_again(at: int, clip: MakeClip, tmp_path: Path)
     data[at] ^= 0xFF
     kept.write_bytes(data)
     assert same(index_of(path, "0" * 64, tmp_path), built)
-    assert same(indexfile._decoded(kept.read_bytes()), built)
+    assert same(indexing._decoded(kept.read_bytes()), built)
 
 
 def test_an_index_of_another_library_is_built_again(
@@ -139,7 +138,7 @@ def test_an_index_of_another_library_is_built_again(
 ) -> None:
     path = clip("mkv").path
     index_of(path, "0" * 64, tmp_path)
-    monkeypatch.setattr(indexfile, "_library", lambda: [1, 2, 3])
+    monkeypatch.setattr(indexing, "_library", lambda: [1, 2, 3])
     told: list[str] = []
     index_of(path, "0" * 64, tmp_path, lambda stage, done, total: told.append(stage))
     assert "index" in told

@@ -1,18 +1,48 @@
-"""The SHA-256 of a footage file, computed once and remembered."""
+"""The user's cache folder, and the fingerprints of footage kept in it.
+
+What is kept there can be lost or read-only without harm.
+"""
 
 import hashlib
 import json
 import os
 import re
+import tempfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+import platformdirs
+
 from sessions.errors import FootageError
-from tui.footage.cachefolder import keep
-from tui.footage.intake import Progress
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done ("fingerprint" or "index"), bytes done, and bytes in all."""
 
 _BLOCK = 1 << 20
 _VERSION = 1
+VARIABLE = "FRAMECALL_CACHE"
+
+
+def cache_folder() -> Path:
+    """The folder named by the environment variable FRAMECALL_CACHE, else the user's own."""
+    named = os.environ.get(VARIABLE)
+    return Path(named) if named else platformdirs.user_cache_path("framecall")
+
+
+def keep(path: Path, content: bytes) -> None:
+    """Write a cache file whole or not at all; a folder that takes no files is no error."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        descriptor, partial = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError:
+        return
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(content)
+        os.replace(partial, path)
+    except OSError:
+        Path(partial).unlink(missing_ok=True)
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,8 @@ from pathlib import Path
 import pytest
 
 from sessions.errors import FootageError
-from tui.footage import fingerprint as module
-from tui.footage.cachefolder import VARIABLE, cache_folder
-from tui.footage.fingerprint import fingerprint, sha256_of
+from tui.footage import cache as module
+from tui.footage.cache import VARIABLE, cache_folder, fingerprint, sha256_of
 
 # FIPS 180-2, appendix B.1: SHA-256 of "abc"
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
