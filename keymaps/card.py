@@ -5,15 +5,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import zip_longest
 
-from keymaps.command import Command, Group, Where
-from keymaps.commands import COMMANDS, OWN_SCREEN
+from keymaps.commands import COMMANDS, KIND_WORDS, OWN_SCREEN, Command, Group, Where
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
-from keymaps.kinds import KIND_WORDS
 from sessions.rules.ladder import Kind
 
 ANSWERS = ("in_order", "fault", "cannot_tell")
-"""The three answers to a step, in the order of the table's columns."""
+"""The three answers to a checkpoint, in the order of the table's columns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +35,7 @@ class Section:
 def sections(keymap: Keymap, screen: Where | None = None) -> tuple[Section, ...]:
     """All commands by group, or those that one screen knows, the group of its own first.
 
-    The kinds of steps have a column for each answer.
+    The kinds of checkpoints have a column for each answer.
     """
     groups = sorted(Group, key=lambda group: screen is None or OWN_SCREEN.get(group) is not screen)
     found = (_section(keymap, group, screen) for group in groups)

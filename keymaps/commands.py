@@ -1,13 +1,167 @@
 """The one registry of commands, readable without any widget.
 
-Footer, help, palette, key card, the README's table and the check of keymap files all read it.
+Footer, help, palette, key card, the manual's tables, the screens' handlers and the check of keymap
+files all read it.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
 from types import MappingProxyType
 
-from keymaps.command import Command, Group, Where
-from keymaps.kinds import kind_commands
+from pydantic import Field
+
+from sessions.frozen import Frozen
+from sessions.rules.ladder import MARKER_KINDS, Kind
+
+
+class Group(StrEnum):
+    """The groups of commands; the value is the heading on the key card and in the help."""
+
+    MOVE = "Move through the footage"
+    LOOK = "Look closer"
+    RUN = "Runs"
+    TAG = "Tag what is due"
+    KINDS = "Tag a checkpoint of the ladder"
+    FUMBLE = "Fumbles"
+    CUPS = "Cups"
+    DOCKET = "The docket"
+    SETTLE = "Settle differences"
+    OTHER = "Other"
+
+
+class Where(StrEnum):
+    """The screens with commands; a key may mean one thing on each."""
+
+    BENCH = "bench"
+    SETTLING = "settling"
+    DOCKET = "docket"
+
+
+class Command(Frozen):
+    """A command as footer, help, palette, key card, screens and keymap files know it.
+
+    ``short`` is what the line of keys calls it. ``screens`` are those that know the command.
+    ``of_frame`` is whether it says something of the frame on the screen, so that it is refused
+    until that frame is drawn; ``plays_on`` whether the footage goes on playing while it is done.
+    """
+
+    id: str = Field(pattern=r"^[a-z_]+(\.[a-z_]+)?$")
+    label: str = Field(min_length=1, max_length=28)
+    short: str = Field(min_length=1, max_length=14)
+    help: str = Field(pattern=r"^[A-Z].*\.$")
+    group: Group
+    screens: frozenset[Where] = frozenset({Where.BENCH})
+    of_frame: bool = False
+    plays_on: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class KindWords:
+    """Words for one kind: its ``label``, what is ``right`` about it, and its ``fault``."""
+
+    label: str
+    right: str
+    fault: str
+
+
+KIND_WORDS: MappingProxyType[Kind, KindWords] = MappingProxyType(
+    {
+        Kind.HANDS_OFF: KindWords("Hands off", "the hands are off the pad as the clock starts", ""),
+        Kind.HANDS_ON: KindWords("Hands on", "the hands are on the pad as the clock stops", ""),
+        Kind.FLAT: KindWords(
+            "Hands flat", "flat hands, and no wrist, were on the pad", "a wrist was on the pad"
+        ),
+        Kind.GRIP: KindWords(
+            "No cup held", "no cup was held as the clock started", "a cup was held at the start"
+        ),
+        Kind.STILL: KindWords(
+            "No cup moves", "no cup moved before the start", "a cup moved before the start"
+        ),
+        Kind.LET_GO: KindWords(
+            "Let go",
+            "both hands let go of the stack before going on",
+            "a hand was still on the stack when going on",
+        ),
+        Kind.TWO_HANDS: KindWords(
+            "Two hands", "two hands began the take-down", "one hand only began the take-down"
+        ),
+        Kind.ORDER: KindWords(
+            "Down in order", "the stacks came down in order", "a stack came down out of order"
+        ),
+        Kind.COLUMN: KindWords(
+            "Column closed",
+            "the column was closed before the next stack rose",
+            "the next stack rose before the column was closed",
+        ),
+        Kind.SINGLES: KindWords(
+            "Singles let go",
+            "both hands were off the single cups before the pyramid was begun",
+            "the pyramid was begun with a hand still on a single cup",
+        ),
+        Kind.FORMATION: KindWords(
+            "Formation done",
+            "the formation was completed in its place",
+            "the formation was left out, unfinished or out of its place",
+        ),
+        Kind.FREE: KindWords(
+            "Cups free",
+            "the cups were free before the clock stopped",
+            "a cup was still held as the clock stopped",
+        ),
+        Kind.EXACT: KindWords(
+            "Nothing added",
+            "nothing was stacked beyond the event",
+            "more was stacked than the event asks for",
+        ),
+        Kind.REPAIRED: KindWords(
+            "Repaired",
+            "the fumble was put right before going on",
+            "the stacking went on before the fumble was put right",
+        ),
+        Kind.ONE_STACK: KindWords(
+            "One stack only",
+            "no hand rested on another standing stack during the repair",
+            "a hand rested on another standing stack during the repair",
+        ),
+        Kind.CURED: KindWords(
+            "Cured",
+            "the fault of hands on two stacks was cured",
+            "the fault of hands on two stacks was not cured",
+        ),
+    }
+)
+"""Words for every kind of the ladder."""
+
+
+def kind_commands() -> Iterator[Command]:
+    """Three commands a kind (in order, fault, cannot tell), and no fault for a marker."""
+    for kind in Kind:
+        yield from _commands_of(kind, KIND_WORDS[kind])
+
+
+def _commands_of(kind: Kind, words: KindWords) -> Iterator[Command]:
+    marker = kind in MARKER_KINDS
+    shows = "Tag this frame as the first in which" if marker else "Tag this frame as showing that"
+    unclear = f"Note that the picture cannot tell whether {words.right}."
+    if marker:
+        unclear = f"Note that the picture cannot tell when {words.right}."
+    yield _command(f"in_order.{kind}", words.label, f"{shows} {words.right}.")
+    if not marker:
+        yield _command(f"fault.{kind}", f"{words.label}: fault", f"{shows} {words.fault}.")
+    yield _command(f"cannot_tell.{kind}", f"{words.label}: cannot tell", unclear)
+
+
+def _command(command_id: str, label: str, sentence: str) -> Command:
+    return Command(
+        id=command_id,
+        label=label,
+        short=label[:14],
+        help=sentence,
+        group=Group.KINDS,
+        of_frame=True,
+    )
+
 
 LEAP = 10
 """Frames in a leap."""
@@ -25,7 +179,7 @@ _MOVE: _Rows = (
     ("footage.last", "Last frame", "Go to the last frame of the footage."),
     ("tag.next", "Next tag", "Go to the next frame that bears a tag."),
     ("tag.previous", "Previous tag", "Go to the frame before this one that bears a tag."),
-    ("unseen.next", "Next unseen footage", "Go to the next stretch that was not yet shown."),
+    ("unseen.next", "Next unseen footage", "Go to the next stretch that was not shown yet."),
     (
         "unwatched.next",
         "Go on watching",
@@ -45,7 +199,11 @@ _MOVE: _Rows = (
 )
 
 _LOOK: _Rows = (
-    ("lens", "Lens", "Take up the lens where it was last used for such a step, or lay it down."),
+    (
+        "lens",
+        "Lens",
+        "Take up the lens where the last such checkpoint had it, or lay it down.",
+    ),
     ("lens.enlarge", "Enlarge", "Enlarge more."),
     ("lens.reduce", "Reduce", "Enlarge less."),
     ("lens.left", "Lens left", "Move the lens left."),
@@ -73,14 +231,22 @@ _LOOK: _Rows = (
         "Measure from here",
         "Mark the middle of the lens; moving it then tells how far, in pixels of the footage.",
     ),
-    ("strip.step", "Strip spacing", "Space the strip's frames by 1, 2, 5 or 10, in turn."),
+    (
+        "strip.step",
+        "Strip spacing",
+        "Space the frames of the strip by 1, 2, 5 or 10.",
+    ),
     ("plain", "Plain picture", "Show the whole frame again as it is."),
 )
 
 _RUN: _Rows = (
     ("run.begin", "Begin a run", "Begin a run at this frame."),
     ("run.end", "End the run", "End the run at this frame."),
-    ("run.sort", "Sort of run", "Change the run to attempt, warm-up or rearranging, in turn."),
+    (
+        "run.sort",
+        "Sort of run",
+        "Make the run an attempt, a warm-up or rearranging.",
+    ),
     (
         "run.next",
         "Next run",
@@ -107,11 +273,11 @@ _TAG: _Rows = (
     (
         "other_fault",
         "Another rule broken",
-        "Choose a rule that no step asks for, which this frame shows to be broken.",
+        "Choose a rule that no checkpoint asks for, which this frame shows to be broken.",
     ),
-    ("ladder.next", "Next step", "Choose the next step of the ladder."),
-    ("ladder.previous", "Previous step", "Choose the step of the ladder before this one."),
-    ("ladder.list", "List of steps", "Choose a step from the whole ladder."),
+    ("ladder.next", "Next checkpoint", "Choose the next checkpoint of the ladder."),
+    ("ladder.previous", "Previous checkpoint", "Choose the checkpoint before this one."),
+    ("ladder.list", "List of checkpoints", "Choose a checkpoint from the whole ladder."),
     (
         "not_yet",
         "Not yet here",
@@ -120,7 +286,11 @@ _TAG: _Rows = (
     ),
     ("widen.earlier", "Bracket earlier", "Widen the last tag's bracket by one frame, earlier."),
     ("widen.later", "Bracket later", "Widen the last tag's bracket by one frame, later."),
-    ("hand", "Which hand", "Change the hand of the next tag to either, left or right, in turn."),
+    (
+        "hand",
+        "Which hand",
+        "Make the hand of the next tag either, left or right.",
+    ),
     ("undo", "Undo", "Take back the last entry."),
     ("redo", "Redo", "Bring back the entry taken back last."),
     ("retract", "Retract tag", "Take back the tag at hand."),
@@ -149,7 +319,7 @@ _DOCKET: _Rows = (
     (
         "docket.open",
         "Open",
-        "Open the chosen claim: your own review, or the reviews that are to be settled.",
+        "Open the chosen claim: your own review, or the settling where its reviews differ.",
     ),
     ("docket.own", "Own review", "Open the chosen claim's footage with your own session."),
     (
@@ -220,7 +390,57 @@ _NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side"})
 OWN_SCREEN = {Group.DOCKET: Where.DOCKET, Group.SETTLE: Where.SETTLING}
 """The groups that only one screen beside the bench knows."""
 
+_SHORT = {
+    "step.forward": "on",
+    "step.back": "back",
+    "go_to": "go to",
+    "due.in_order": "in order",
+    "due.fault": "fault",
+    "due.cannot_tell": "cannot tell",
+    "run.begin": "begin run",
+    "run.end": "end run",
+    "run.sort": "sort of run",
+    "not_yet": "not yet",
+    "ladder.list": "ladder",
+    "reading": "reading",
+    "cup.seen": "mark seen",
+    "cup.all_seen": "all marks seen",
+    "accept": "accept reading",
+    "ruling": "ruling",
+    "finish": "finish",
+    "play": "play",
+    "flip": "flip",
+    "palette": "commands",
+    "docket.open": "open",
+    "docket.issue": "issue",
+    "settle.first": "take first",
+    "settle.second": "take second",
+    "settle.again": "look again",
+    "settle.finish": "finish",
+    "settle.next": "next",
+    "settle.previous": "previous",
+    "pair.difference": "what moved",
+}
+"""What the line of keys calls a command, where that is not its label."""
+
 _EVERYWHERE = frozenset({"help", "palette", "redraw", "quit"})
+
+_PLAYS_ON = frozenset({"play", "play.whole", "play.faster", "play.slower", "play.reverse", "redraw"})
+"""The commands that leave the footage playing, beside those that look closer."""
+
+_OF_FRAME = frozenset({Group.RUN, Group.TAG, Group.FUMBLE, Group.CUPS})
+"""The groups whose commands say something of the frame on the screen, but for these."""
+
+_OF_NO_FRAME = frozenset(
+    {
+        "run.next", "run.previous", "attempts_before", "ladder.next", "ladder.previous", "ladder.list", "hand", "undo",
+        "redo", "cup.next", "cup.previous", "cup.evidence",
+    }
+)  # fmt: skip
+"""The commands of those groups that choose what to work on, or go back on what was done."""
+
+_OF_FRAMES = frozenset({"note", "settle.first", "settle.second"})
+"""The commands of other groups that say something of what is on the screen."""
 
 
 def _screens(command_id: str, group: Group) -> frozenset[Where]:
@@ -246,9 +466,16 @@ def _all_commands() -> Iterator[Command]:
 def _made(group: Group, rows: _Rows) -> Iterator[Command]:
     for command_id, label, sentence in rows:
         yield Command(
-            id=command_id, label=label, help=sentence, group=group,
+            id=command_id,
+            label=label,
+            short=_SHORT.get(command_id, label.lower()[:14]),
+            help=sentence,
+            group=group,
             screens=_screens(command_id, group),
-        )  # fmt: skip
+            of_frame=command_id in _OF_FRAMES
+            or (group in _OF_FRAME and command_id not in _OF_NO_FRAME),
+            plays_on=group is Group.LOOK or command_id in _PLAYS_ON,
+        )
 
 
 COMMANDS: Mapping[str, Command] = MappingProxyType({c.id: c for c in _all_commands()})

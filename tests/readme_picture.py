@@ -86,7 +86,7 @@ async def at_rest(pilot: Pilot[None], review: Review) -> None:
     """Wait until the frame is shown and refined."""
     screen = pilot.app.screen
     assert isinstance(screen, BenchScreen)
-    while not screen.pane.shows(review.frame):
+    while not screen.showing.shows(review.frame):
         await pilot.pause(0.05)
     await pilot.pause(3)
 

@@ -23,13 +23,10 @@ LONGEST = 500
 """Lines that a file may have: it is as long as one idea."""
 
 TERMINAL = {
-    "bench": {"drawing", "finishing_dialogs", "notices", "panels", "requests", "screen"},
-    "settling": {"panels", "pictures", "screen"},
-    "docket": {
-        "case", "claim_list", "issuing", "known", "messages", "reading", "requests",
-        "screen", "words",
-    },
-}  # fmt: skip
+    "bench": {"dialogs", "panels", "review_screen", "screen"},
+    "settling": {"panels", "screen"},
+    "docket": {"dialogs", "panels", "reading", "screen"},
+}
 """The modules of each screen that may know the terminal; what the others decide needs none."""
 
 

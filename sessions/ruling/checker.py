@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from sessions.evidence.sighting import UNSEEN, Sighting, precedes
 from sessions.evidence.verdict import Verdict
+from sessions.plural import joined
 from sessions.record.entries import Look, Reading
 from sessions.record.header import Header
 from sessions.record.session import Mark, Run, Session, one_display
@@ -22,6 +23,12 @@ from sessions.ruling.admissible import inadmissible, marks_within, misread
 from sessions.ruling.brackets import Brackets, brackets
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.timing import Elapsed, agrees, elapsed
+
+SIGHTED_BY = {"start": "hands off", "stop": "hands on"}
+"""The checkpoint that sights each end of the clock."""
+
+UNTIMED = "say in which frames the start and the stop had not come yet"
+"""What to do where an end of the clock has no frame before it."""
 
 
 class Outcome(StrEnum):
@@ -162,9 +169,9 @@ def _check_clock(scene: _Scene) -> Iterator[Finding]:
     elif display is None and scene.elapsed and not unsighted and _picture_carries(scene):
         outcome, detail = Outcome.UNPROVEN, "the display is not shown, so the picture's time stands"
     elif display is None or unsighted or scene.elapsed is None:
-        lacking = [] if display else ["the display's reading"]
-        lacking += [f"the sighting of the {moment}" for moment in unsighted]
-        outcome, detail = Outcome.UNLOOKED, f"lacks {', '.join(lacking) or 'a time for the start'}"
+        first = [f"tag {SIGHTED_BY[moment]}" for moment in unsighted]
+        first += [] if display else ["read the display"]
+        outcome, detail = Outcome.UNLOOKED, f"{joined(first)} first" if first else UNTIMED
     elif agrees(display, scene.header.event.clock, scene.elapsed):
         outcome, detail = Outcome.PROVEN, ""
     else:

@@ -425,7 +425,7 @@ def _reason(finding: Finding, rule_: Rule) -> str:
         Outcome.UNPROVEN: "the footage cannot tell which came first, so there is no scratch"
         if is_tied
         else "the footage cannot tell, so there is no scratch",
-        Outcome.UNLOOKED: "not checked yet" if finding.detail else "nobody has looked yet",
+        Outcome.UNLOOKED: "not checked yet",
         Outcome.CONFLICT: "the tags contradict each other",
     }[finding.outcome]
     if finding.checkpoint == "record" and finding.outcome is Outcome.CONFLICT:

@@ -5,8 +5,7 @@ from textual.app import App
 from textual.binding import Binding
 from textual.dom import DOMNode
 
-from keymaps.command import Group, Where
-from keymaps.commands import COMMANDS, commands_on
+from keymaps.commands import COMMANDS, Group, Where, commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from keymaps.keys import CHARACTERS, REFUSED, canonical_key
 from sessions.rules.ladder import MARKER_KINDS, Kind

@@ -3,9 +3,7 @@ import sys
 
 import pytest
 
-from keymaps.command import Command, Group
-from keymaps.commands import COMMANDS
-from keymaps.kinds import KIND_WORDS
+from keymaps.commands import COMMANDS, KIND_WORDS, Command, Group
 from sessions.rules.ladder import MARKER_KINDS, Kind
 
 

@@ -3,8 +3,7 @@ import re
 import pytest
 
 from keymaps.card import key_card, key_table, screen_card, sections
-from keymaps.command import Group, Where
-from keymaps.commands import COMMANDS, commands_on
+from keymaps.commands import COMMANDS, Group, Where, commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from keymaps.keys import display_key
 

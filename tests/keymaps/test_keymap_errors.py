@@ -5,9 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from keymaps.commands import COMMANDS
-from keymaps.keymap import load_keymap
-from keymaps.keymap_file import parse_layer, read_layer
-from keymaps.merge import merged_keys
+from keymaps.keymap import load_keymap, merged_keys, parse_layer, read_layer
 from sessions.errors import KeymapError
 
 HEAD = 'format = "framecall-keymap"\nversion = 1\n'

@@ -6,12 +6,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import keymaps
-from keymaps.command import Where
-from keymaps.commands import COMMANDS
-from keymaps.keymap import Keymap, keymap_names, load_keymap, user_keys_file
-from keymaps.keymap_file import parse_layer, read_layer
+from keymaps.commands import COMMANDS, Where
+from keymaps.keymap import (
+    Keymap,
+    keymap_names,
+    load_keymap,
+    merged_keys,
+    parse_layer,
+    read_layer,
+    user_keys_file,
+)
 from keymaps.keys import NAMED_KEYS
-from keymaps.merge import merged_keys
 from sessions.errors import KeymapError
 
 HEAD = 'format = "framecall-keymap"\nversion = 1\n'

@@ -9,7 +9,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tui.picture.cells import Cells, Painter, Pixels
-from tui.widgets.cellsegments import cell_segments
+from tui.widgets.painting import cell_segments
 
 UPPER_HALF = 0x2580
 

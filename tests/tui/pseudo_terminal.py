@@ -10,7 +10,7 @@ from pathlib import Path
 import pexpect
 import pyte
 
-from tui.app import REPEAT_SECONDS
+from tui.widgets.keygate import REPEAT_SECONDS
 
 Start = Callable[..., "PseudoTerminal"]
 """Starts the program with arguments; ``columns`` and ``rows`` say of what size."""

@@ -4,7 +4,7 @@ from sessions.record.entries import Entry, Look, Shown, Sighted
 from sessions.record.journal import read_session
 from sessions.ruling.ruling import Standing
 from tests.tui.conftest import RATE
-from tui.bench.commands import DEEDS
+from tui.bench.commands import REVIEW_HANDLERS
 from tui.bench.review import Review
 from tui.bench.runs import read_display
 
@@ -16,7 +16,7 @@ def do(review: Review, command: str, at: int | None = None) -> str | None:
     """Do a command of the review, at a frame where one is given."""
     if at is not None:
         review.go(at)
-    return DEEDS[command](review)
+    return REVIEW_HANDLERS[command](review)
 
 
 def kept_until_complete(review: Review, first: int) -> None:

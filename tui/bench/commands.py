@@ -1,16 +1,17 @@
-"""What each command does to the review; those that ask or show something are the screen's."""
+"""What each command does to the review, or to the lens; those that ask or show are the screen's."""
 
 from collections.abc import Callable, Mapping
 from functools import partial
 from types import MappingProxyType
 
-from keymaps.command import Where
-from keymaps.commands import LEAP, commands_on
+from keymaps.commands import LEAP
 from sessions.rules.ladder import MARKER_KINDS, Kind
 from tui.bench import cups, places, runs, tagging
 from tui.bench.review import Review
+from tui.picture.lens import Lens, Pair
 
-Deed = Callable[[Review], str | None]
+ReviewHandler = Callable[[Review], str | None]
+"""Does a command to the review, and returns what to say of it, if anything."""
 
 
 def _move(frames: int, review: Review) -> None:
@@ -49,16 +50,16 @@ SAW: Mapping[str, tagging.Saw] = MappingProxyType(
 """What a look says, by the answer that a command's id begins with."""
 
 
-def _kinds() -> dict[str, Deed]:
-    deeds: dict[str, Deed] = {}
+def _kinds() -> dict[str, ReviewHandler]:
+    handlers: dict[str, ReviewHandler] = {}
     for kind in Kind:
         for answer, saw in SAW.items():
             if saw != "refuted" or kind not in MARKER_KINDS:
-                deeds[f"{answer}.{kind}"] = partial(tagging.tag_kind, kind=kind, saw=saw)
-    return deeds
+                handlers[f"{answer}.{kind}"] = partial(tagging.tag_kind, kind=kind, saw=saw)
+    return handlers
 
 
-DEEDS: Mapping[str, Deed] = MappingProxyType(
+REVIEW_HANDLERS: Mapping[str, ReviewHandler] = MappingProxyType(
     {
         "step.forward": partial(_move, 1),
         "step.back": partial(_move, -1),
@@ -78,9 +79,7 @@ DEEDS: Mapping[str, Deed] = MappingProxyType(
         "run.next": partial(runs.choose_run, direction=1),
         "run.previous": partial(runs.choose_run, direction=-1),
         "run.restart": runs.start_over,
-        "due.in_order": partial(tagging.tag_due, saw="proven"),
-        "due.fault": partial(tagging.tag_due, saw="refuted"),
-        "due.cannot_tell": partial(tagging.tag_due, saw="unproven"),
+        **{f"due.{answer}": partial(tagging.tag_due, saw=saw) for answer, saw in SAW.items()},
         "ladder.next": partial(tagging.choose_checkpoint, direction=1),
         "ladder.previous": partial(tagging.choose_checkpoint, direction=-1),
         "not_yet": _not_yet,
@@ -100,11 +99,78 @@ DEEDS: Mapping[str, Deed] = MappingProxyType(
         "cup.all_seen": cups.clear_all,
     }
 )
-"""Deeds by command id; each returns what to tell the reviewer, if anything."""
+"""Handlers by command id; each returns what to tell the reviewer, if anything."""
 
-UNSEEING = frozenset(c.id for c in commands_on(Where.BENCH) if c.group.name == "MOVE") | {
-    "run.next", "run.previous", "ladder.next", "ladder.previous", "ladder.list", "hand",
-    "cup.next", "cup.previous", "cup.evidence", "undo", "redo", "ruling", "about", "finish", "help",
-    "accept", "palette", "attempts_before", "not_shown",
-}  # fmt: skip
-"""The commands that can be given while the frame is still on its way to the screen."""
+
+# -- the lens
+
+LensHandler = Callable[[Lens, Review], None]
+"""Does a command to the lens; none of them changes the session."""
+
+
+def _toggle(lens: Lens, review: Review) -> None:
+    checkpoint = review.checkpoint
+    lens.toggle(None if checkpoint is None else checkpoint.kind)
+
+
+def _zoom(steps: int, lens: Lens, _: Review) -> None:
+    lens.zoom(steps)
+
+
+def _move_lens(across: int, down: int, lens: Lens, _: Review) -> None:
+    lens.move(across, down)
+
+
+def _nudge(across: int, down: int, lens: Lens, _: Review) -> None:
+    lens.nudge(across, down)
+
+
+def _light(steps: int, lens: Lens, _: Review) -> None:
+    lens.brighten(steps)
+
+
+def _contrast(steps: int, lens: Lens, _: Review) -> None:
+    lens.harden(steps)
+
+
+def _local(lens: Lens, _: Review) -> None:
+    lens.toggle_local()
+
+
+def _pair(pair: Pair, lens: Lens, _: Review) -> None:
+    lens.show_pair(pair)
+
+
+def _mark(lens: Lens, review: Review) -> None:
+    lens.mark(review.frame)
+
+
+def _plain(lens: Lens, _: Review) -> None:
+    lens.plain()
+
+
+LENS_HANDLERS: Mapping[str, LensHandler] = MappingProxyType(
+    {
+        "lens": _toggle,
+        "lens.enlarge": partial(_zoom, 1),
+        "lens.reduce": partial(_zoom, -1),
+        "lens.left": partial(_move_lens, -1, 0),
+        "lens.right": partial(_move_lens, 1, 0),
+        "lens.up": partial(_move_lens, 0, -1),
+        "lens.down": partial(_move_lens, 0, 1),
+        "nudge.left": partial(_nudge, -1, 0),
+        "nudge.right": partial(_nudge, 1, 0),
+        "nudge.up": partial(_nudge, 0, -1),
+        "nudge.down": partial(_nudge, 0, 1),
+        "light.up": partial(_light, 1),
+        "light.down": partial(_light, -1),
+        "contrast.up": partial(_contrast, 1),
+        "contrast.down": partial(_contrast, -1),
+        "contrast.local": _local,
+        "pair.side": partial(_pair, Pair.SIDE),
+        "pair.difference": partial(_pair, Pair.DIFFERENCE),
+        "marker": _mark,
+        "plain": _plain,
+    }
+)
+"""Handlers by command id."""

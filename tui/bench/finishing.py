@@ -22,7 +22,7 @@ from tui.bench.review import Review
 from tui.bench.rows import clock_of
 
 NAMED = 3
-"""Steps of a run that are named before the rest is only counted."""
+"""Checkpoints of a run that are named before the rest is only counted."""
 
 WATCH = "Run {0} is a scratch now: before you finish, watch it once at full speed, start to stop."
 
@@ -61,7 +61,9 @@ def reopen(review: Review, reason: str) -> str:
 def check_unfinished(review: Review) -> None:
     """Raises EntryRefused where the review is finished already, or settles others."""
     if role_of(review.session).settles:
-        raise EntryRefused("A settling is finished where its differences are listed: leave first.")
+        raise EntryRefused(
+            "A settling is finished where its differences are listed: leave the bench first."
+        )
     if review.is_closed:
         raise EntryRefused("This review is finished already.")
 
@@ -79,7 +81,7 @@ def still_open(review: Review, accept: str = "Accept the reading") -> list[str]:
 def accepted_readings(review: Review) -> list[str]:
     """Readings that were accepted against the picture, with the reasons; one a line."""
     return [
-        f"Run {run.id}: {clock.words}. Settled: {said.reason.rstrip('.')}."
+        f"Run {run.id}: {clock.words}. Accepted: {said.reason.rstrip('.')}."
         for run in review.session.runs
         if run.counts and (clock := clock_of(review, run)) is not None and clock.state == "fault"
         for said in run.acceptances
@@ -92,7 +94,7 @@ def missing(review: Review) -> str:
     if review.ruling.made or not runs:
         return ""
     parts = [f"run {run.run}: {gaps}" for run in runs if (gaps := ", ".join(_gaps(review, run)))]
-    if left := _left(review):
+    if left := cups_left(review):
         parts.append(f"{nouns(len(left), 'cup')} {numbers_text(left)} not cleared")
     return f"open, {'; '.join(parts)}" if parts else ""
 
@@ -126,7 +128,7 @@ def _runs(review: Review, accept: str) -> Iterator[str]:
         assert run is not None
         if ruled.ends is None:
             yield f"Run {ruled.run} is not ended."
-        if ruled.standing is Standing.OPEN and (looks := _open_steps(ruled)):
+        if ruled.standing is Standing.OPEN and (looks := _open_checkpoints(ruled)):
             yield f"Run {ruled.run} is open: {looks}."
         if run.counts and _is_clock_open(run, ruled) and (clock := clock_of(review, run)):
             yield (
@@ -148,19 +150,19 @@ def _unwatched(review: Review, run_id: int) -> str:
     )
 
 
-def _open_steps(run: RuledRun) -> str:
+def _open_checkpoints(run: RuledRun) -> str:
     found = run.with_outcome(Outcome.UNLOOKED, Outcome.CONFLICT)
     named = ", ".join(finding.title for finding in found[:NAMED])
     return named + (f" and {len(found) - NAMED} more" if len(found) > NAMED else "")
 
 
-def _left(review: Review) -> list[int]:
+def cups_left(review: Review) -> list[int]:
     """The cups that are not cleared."""
     return [found.cup for found in check_cups(review.session) if found.outcome.is_open]
 
 
 def _cups(review: Review) -> Iterator[str]:
-    if left := _left(review):
+    if left := cups_left(review):
         yield f"Not cleared: {nouns(len(left), 'cup')} {numbers_text(left)}."
 
 
@@ -228,7 +230,7 @@ class Unwatched:
         self._told = {run.run for run in review.ruling.runs if run.standing is Standing.SCRATCH}
 
     def after(self, review: Review) -> str:
-        """What to add to what a deed says; a settling rests on reviews that were watched."""
+        """What to add to what a command says; a settling rests on reviews that were watched."""
         if role_of(review.session).settles:
             return ""
         for run in review.ruling.runs:

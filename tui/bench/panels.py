@@ -2,16 +2,12 @@
 
 from collections.abc import Sequence
 
-from rich.cells import cell_len, chop_cells
-from rich.style import Style
 from rich.text import Text
 
 from sessions.ruling.ruling import Standing
-from sessions.sanitize import sanitize
 from tui.bench.finishing import numbers_text
 from tui.bench.rows import ClockRow, CupRow, LadderRow, RunRow, TimelineRow
-from tui.widgets.marks import AMBER, GREY, MARKS, RED, SKY, STANDINGS, WHITE, style
-from tui.widgets.panel import Panel
+from tui.widgets.panels import AMBER, GREY, MARKS, SKY, STANDINGS, WHITE, Panel, style
 
 _DIM = {"open": GREY}
 
@@ -28,7 +24,7 @@ class LadderPanel(Panel):
         height = max(1, self.size.height - 1)
         at = next((i for i, row in enumerate(rows) if row.chosen), len(rows) - 1)
         first = max(0, min(at - height // 3, len(rows) - height))
-        lines = [Text(f"Ladder {done}/{len(rows)}", style(SKY, bold=True))]
+        lines = [Text(f"Ladder {done}/{len(rows)} tagged", style(SKY, bold=True))]
         lines[0].append(_hidden(first, len(rows) - first - height), style(GREY))
         lines += [self._line(row) for row in rows[first : first + height]]
         self.show(lines)
@@ -56,7 +52,7 @@ def _hidden(above: int, below: int) -> str:
 
 
 class RunsPanel(Panel):
-    """The runs on the tape with their numbers as they will be counted."""
+    """The runs of the footage with their numbers as they will be counted."""
 
     def show_rows(self, rows: Sequence[RunRow], clock: ClockRow | None = None) -> None:
         """Draw the runs and the clock; the run worked on is marked, and always in sight."""
@@ -92,7 +88,7 @@ class CupsPanel(Panel):
     """The cups by where they stand, each with the state of its maker's mark."""
 
     def show_rows(self, rows: Sequence[CupRow]) -> None:
-        """Draw a line for all cups, and one for the cup in hand and those not cleared."""
+        """Draw a line for all cups, and one for the cup in hand and those still to be looked at."""
         cleared = sum(row.state == "proven" for row in rows)
         line = Text.assemble((f"Marks {cleared}/{len(rows)} ", style(SKY, bold=True)))
         for row in rows:
@@ -104,7 +100,7 @@ class CupsPanel(Panel):
     @staticmethod
     def _evidence(rows: Sequence[CupRow]) -> Text:
         here = next((row for row in rows if row.here), None)
-        left = [row.cup for row in rows if row.state != "proven"]
+        left = [row.cup for row in rows if row.is_left]
         at = "not seen" if here is None or here.at is None else f"at {here.at}"
         at = "never appeared" if here is not None and here.never else at
         line = Text(f"cup {here.cup} {at}" if here else "", style(WHITE))
@@ -147,42 +143,5 @@ class TimelinePanel(Panel):
         return line
 
 
-def _wrapped(words: str, width: int) -> list[str]:
-    """Lines of words, each at most so many cells wide: some characters take two cells, or none."""
-    lines = [""]
-    for word in words.split():
-        room = width - cell_len(lines[-1]) - bool(lines[-1])
-        if cell_len(word) > width and room > 1:  # what fits on no line begins on this one
-            begun = chop_cells(word, room)[0]
-            lines[-1] = f"{lines[-1]} {begun}".lstrip()
-            lines += chop_cells(word[len(begun) :], width)
-        elif cell_len(word) <= room:
-            lines[-1] = f"{lines[-1]} {word}".lstrip()
-        else:
-            lines += chop_cells(word, width)
-    return lines
-
-
 def _column(frame: int, row: TimelineRow, width: int) -> int:
     return min(width - 1, frame * width // max(1, row.frames))
-
-
-class StatusPanel(Panel):
-    """State, or one message; what is longer than a line goes on in the next, if there is one."""
-
-    def say(self, message: str, *, error: bool = False) -> None:
-        """Show a message; an error in the colour of a fault."""
-        self._fold(sanitize(message), style(RED if error else AMBER, bold=error))
-
-    def state(self, *parts: str, fault: str = "") -> None:
-        """Show parts of the state, parted by bars, after a ``fault`` in its colour."""
-        words = sanitize(" │ ".join(part for part in (fault, *parts) if part))
-        self._fold(words, Style(), len(sanitize(fault)))
-
-    def _fold(self, words: str, look: Style, alarming: int = 0) -> None:
-        width, height = max(1, self.size.width), max(1, self.size.height)
-        lines = _wrapped(words, width) if height > 1 else [words]
-        kept = [*lines[: height - 1], " ".join(lines[height - 1 :])]
-        texts = [Text(line, look) for line in kept]
-        texts[0].stylize(style(RED, bold=True), 0, alarming)
-        self.show(texts)

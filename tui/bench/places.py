@@ -37,8 +37,8 @@ def parse_place(
     match = _TIME.fullmatch(typed)
     if match is None or not (match[1] or match[3] or "." in match[2]):
         raise EntryRefused(
-            f'"{text}" is no place: type a frame (412), a step (+30), a time (1:23.5, 83.5s) or a '
-            "time code (00:00:03:12)."
+            f'"{text}" is no place: type a frame (412), frames on or back (+30), a time (1:23.5, '
+            "83.5s) or a time code (00:00:03:12)."
         )
     return frame_at(int(match[1] or 0) * 60 + Fraction(match[2]))
 

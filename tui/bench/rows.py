@@ -39,7 +39,7 @@ class LadderRow:
 
 @dataclass(frozen=True, slots=True)
 class RunRow:
-    """One run: its number on the tape, what it counts as, how it stands, and its time."""
+    """One run: its number on the footage, what it counts as, how it stands, and its time."""
 
     run: int
     counts_as: str
@@ -53,7 +53,8 @@ class RunRow:
 class CupRow:
     """One cup: its place from 1, its state and the frame that decided it; ``here`` is in hand.
 
-    ``never`` is whether the reviewer said that its mark never appeared.
+    ``never`` is whether the reviewer said that its mark never appeared; ``is_left`` whether its
+    mark has still to be looked for.
     """
 
     cup: int
@@ -61,6 +62,7 @@ class CupRow:
     here: bool
     at: int | None = None
     never: bool = False
+    is_left: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +213,7 @@ def _cup_row(found: CupFinding, missed: bool, review: Review) -> CupRow:
     never = missed and found.outcome in (Outcome.UNLOOKED, Outcome.REFUTED)
     state = "fault" if never else _STATES[found.outcome]
     at = None if found.at is None else found.at.frame
-    return CupRow(found.cup, state, found.cup == review.cup, at, never)
+    return CupRow(found.cup, state, found.cup == review.cup, at, never, found.outcome.is_open)
 
 
 def timeline(review: Review) -> TimelineRow:

@@ -1,36 +1,37 @@
-"""The bench: the review screen. It forwards commands, and gathers what the panels show."""
+"""The bench: the review screen. It does commands, and gathers what the panels show."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
-from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
-from textual.message import Message
+from textual.timer import Timer
 
-from keymaps.command import Where
+from keymaps.commands import Command, Where
 from keymaps.keymap import Keymap
 from sessions.docket.claims import ListedClaim
-from sessions.errors import EntryRefused, FramecallError, ReviewClosed
-from tui.bench.commands import DEEDS, UNSEEING
-from tui.bench.drawing import draw_panels
-from tui.bench.finishing import Unwatched
-from tui.bench.finishing_dialogs import ask_to_amend
-from tui.bench.lens_commands import LENS_DEEDS
-from tui.bench.notices import awaited, flipping_stopped, footage_line, too_small
-from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, StatusPanel, TimelinePanel
+from sessions.errors import EntryRefused
+from sessions.sanitize import sanitize
+from tui.bench import rows
+from tui.bench.blind import claim_words, is_finished
+from tui.bench.commands import REVIEW_HANDLERS
+from tui.bench.dialogs import BenchDialogs
+from tui.bench.finishing import Unwatched, missing
+from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, TimelinePanel
 from tui.bench.places import go_on_watching
 from tui.bench.player import Player
-from tui.bench.reminder import Reminder
-from tui.bench.requests import REQUESTS
+from tui.bench.question import Reminder, due_text, keys_for
 from tui.bench.review import Review
+from tui.bench.review_screen import ReviewScreen, awaited
+from tui.bench.run_bounds import outside_text
 from tui.bench.stretches import write_played
+from tui.footage.fitness import fitness
 from tui.footage.footage import Footage
 from tui.picture.lens import Lens
 from tui.picture.source import PictureSource
-from tui.widgets.command_screen import CommandScreen, bindings_of
-from tui.widgets.frameview import FrameView
-from tui.widgets.keysline import KeysLine
+from tui.widgets.command_screen import Handler, bindings_of, one_table
+from tui.widgets.panels import KeysLine, StatusPanel
 from tui.widgets.picturepane import PicturePane
 from tui.widgets.pictures import Pictures
 
@@ -46,20 +47,17 @@ STRIP_SECONDS = 0.1
 FLIPS = (1, 2, 4, 8)
 """Paces of flipping by itself, in pictures a second."""
 
+NARROW = 100
+"""Columns below which there is no room for time codes."""
 
-class BenchScreen(CommandScreen):
-    """One piece of footage under review. Commands come as ``action_do``."""
+
+class BenchScreen(ReviewScreen):
+    """One piece of footage under review."""
 
     where = Where.BENCH
     BINDINGS = bindings_of(Where.BENCH)
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (160, "-wide")]  # noqa: RUF012
-
-    class FrameReady(Message):
-        """A frame was decoded; posted from the decoding thread."""
-
-        def __init__(self, frame: int) -> None:
-            super().__init__()
-            self.frame = frame
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (30, "-tall")]  # noqa: RUF012
 
     def __init__(
         self,
@@ -72,19 +70,25 @@ class BenchScreen(CommandScreen):
         listed: ListedClaim | None = None,
         footage: Footage | None = None,
     ) -> None:
-        super().__init__()
-        self.footage = footage
-        self.review, self.keymap, self.lens, self.listed = review, keymap, lens, listed
-        review.key_of = keymap.first_key
-        self.source, self.pictures, self.clock = source, pictures, clock
-        self.pane = PicturePane(source, pictures, lens, review.frames, id="left")
         facts = review.session.header.footage
         self.player = Player(
             lambda frame: facts.seconds(review.stamp(frame)), review.frame_at, review.frames
         )
+        super().__init__(review, source, pictures, keymap, lens, self.player.drew)
+        review.key_of = keymap.first_key
+        self.listed, self.footage, self.clock = listed, footage, clock
+        self.pane = PicturePane(source, pictures, lens, review.frames, self.showing, id="left")
         self._reminder, self._unwatched = Reminder(), Unwatched(review)
-        self._pace, self._drawing = FLIPS[1], False
-        self.message: tuple[str, bool] | None = None
+        self._pace = FLIPS[1]
+        self._flips: Timer | None = None
+        self.handlers = one_table(
+            self.where,
+            {done: partial(handler, review) for done, handler in REVIEW_HANDLERS.items()},
+            self.handlers_of_lens(),
+            BenchDialogs(self, review, listed, footage).handlers(),
+            self._handlers_of_playing(),
+            self.handlers_everywhere(),
+        )
 
     def compose(self) -> ComposeResult:
         """The panels, top to bottom."""
@@ -101,217 +105,239 @@ class BenchScreen(CommandScreen):
         yield KeysLine(id="keys")
 
     def on_mount(self) -> None:
-        """Begin decoding and the clocks."""
-        self.source.on_ready = self._frame_decoded
-        self.changed(" ".join(filter(None, (self.pictures.note, footage_line(self)))))
+        """Begin the clocks."""
         self.set_interval(FLUSH_SECONDS, self.flush)
         self.set_interval(STRIP_SECONDS, self._draw_strip)
         self._ticks = self.set_interval(TICK_SECONDS, self._tick, pause=True)
-        self._flips = self.set_interval(1 / self._pace, self._flip_on, pause=True)
-
-    def on_resize(self, _: events.Resize) -> None:
-        """Draw for the new size."""
-        self.call_after_refresh(self._draw_all)
-
-    def on_screen_resume(self) -> None:
-        """Draw what changed under a dialog."""
-        self._draw_soon()
 
     # -- commands
 
-    def action_do(self, command_id: str) -> None:
-        """Do a command of the registry."""
-        if command_id in LENS_DEEDS:
-            LENS_DEEDS[command_id](self.lens, self.review)
-            self.changed()
-            return
-        screen_deed = getattr(self, f"_do_{command_id.replace('.', '_')}", None)
-        if screen_deed is not None:
-            screen_deed()
-            return
-        if self._is_flipping and command_id not in UNSEEING:  # which of the two was meant?
-            self._do_flip_run()
-            self.changed(flipping_stopped(self.review.frame), error=True)
-            return
+    def perform(self, handler: Handler, command: Command | None) -> str | None:
+        """Do something at rest, on a frame that is seen, and say what is to be borne in mind."""
+        if command is not None and command.of_frame and self.is_flipping:
+            self._stop_flipping()  # which of the two was meant?
+            raise EntryRefused(flipping_stopped(self.review.frame))
+        if command is not None and command.plays_on:
+            return handler()
+        if command is not None:
+            self._come_to_rest(command)
+        command_id = None if command is None else command.id
+        reminder = self._reminder.before(command_id, self.review, self.pane.doubt(self.keymap))
+        said = super().perform(handler, command)
+        if reminder:
+            self._reminder.said(self.review.run_id)
+        self.lens.follow(self.review.checkpoint.kind if self.review.checkpoint else None)
+        notice = self._unwatched.after(self.review)
+        return " ".join(part for part in (said, notice, reminder) if part)
+
+    @property
+    def frames_judged(self) -> Sequence[int]:
+        """The frame that the review is at."""
+        return (self.review.frame,)
+
+    def _come_to_rest(self, command: Command) -> None:
+        """Stop playing and flipping, and remember at which speed the next tag was made."""
         self.review.speed = self.player.speed_text.rstrip("x") if self.player.is_playing else None
         self.player.pause()
-        self._flips.pause()
-        if command_id != "flip":
+        self._pause_flipping()
+        if command.id != "flip":
             self.review.flip_base = None
-        if command_id in REQUESTS:
-            self.attempt(lambda: REQUESTS[command_id](self), command_id)
-        else:
-            self.attempt(lambda: DEEDS[command_id](self.review), command_id)
 
-    def attempt(self, deed: Callable[[], str | None], command_id: str | None = None) -> None:
-        """Do something, and say what came of it; what is refused changes nothing."""
-        try:
-            if command_id is not None and command_id not in UNSEEING:
-                self._check_seen()
-            reminder = self._reminder.before(command_id, self.review, self.pane.doubt(self.keymap))
-            said = deed()
-            if reminder:
-                self._reminder.said(self.review.run_id)
-            self.lens.follow(self.review.checkpoint.kind if self.review.checkpoint else None)
-            notice = self._unwatched.after(self.review)
-            self.changed(" ".join(part for part in (said, notice, reminder) if part))
-        except ReviewClosed:
-            ask_to_amend(self, self.review, deed, lambda again: self.attempt(again, command_id))
-        except FramecallError as error:
-            self.changed(str(error), error=True)
-
-    def _check_seen(self) -> None:
-        if words := too_small(self):
-            raise EntryRefused(words)
-        if not self.pane.shows(self.review.frame):
-            raise EntryRefused(awaited(self.review.frame))
-
-    def _do_play(self) -> None:
-        self._play(1)
-
-    def _do_play_reverse(self) -> None:
-        self._play(-1)
-
-    def _do_play_whole(self) -> None:
-        self._flips.pause()
-        self.review.flip_base = None
-        self.player.toggle_whole(self.review.frame, self.clock())
-        self._ticks.resume()
-        self.changed()
-
-    def _do_unwatched_next(self) -> None:
-        self.player.pause()
-        self.attempt(lambda: self._go_on_watching(), "unwatched.next")
-
-    def _go_on_watching(self) -> str:
-        """Go on with what nobody watched, and play every frame of it."""
-        said = go_on_watching(self.review)
-        self._do_play_whole()
-        return said
-
-    def _do_play_faster(self) -> None:
-        self._change_speed(1)
-
-    def _do_play_slower(self) -> None:
-        self._change_speed(-1)
-
-    def _do_flip_run(self) -> None:
-        """Flip by itself, or stop doing so on the frame it began from."""
-        if self._is_flipping:
-            self._flips.pause()
-            if self.review.flip_base is not None:
-                self.review.flip()
-            self.changed()
-            return
-        self.player.pause()
-        self._flips.resume()
-        self.changed(f"Flipping {self._pace} times a second.")
-
-    def _do_strip_step(self) -> None:
-        self.pane.change_spacing()
-        self.changed(f"The strip shows every {self.pane.spacing}. frame.")
-
-    def _do_redraw(self) -> None:
-        for view in self.query(FrameView):
-            view.invalidate()
-        self.app.refresh(layout=True)
-        self._draw_all()
+    def write_seen(self) -> None:
+        """Write down the frames shown and played since the last time; raises FramecallError."""
+        super().write_seen()
+        write_played(self.player, self.review)
 
     def keep(self) -> None:
         """Write down what was shown and played last."""
         self.player.pause()
-        self.flush()
+        super().keep()
 
     # -- playing and flipping
 
+    def _handlers_of_playing(self) -> Mapping[str, Handler]:
+        return {
+            "play": partial(self._play, 1),
+            "play.whole": self._play_whole,
+            "unwatched.next": self._go_on_watching,
+            "play.reverse": partial(self._play, -1),
+            "play.faster": partial(self._change_speed, 1),
+            "play.slower": partial(self._change_speed, -1),
+            "flip.run": self._flip_by_itself,
+            "strip.step": self._space_strip,
+        }
+
     def _play(self, direction: int) -> None:
-        self._flips.pause()
+        self._pause_flipping()
         self.review.flip_base = None
         self.player.toggle(direction, self.review.frame, self.clock())
         self._ticks.resume()
-        self.changed()
 
-    def _change_speed(self, steps: int) -> None:
-        if self._is_flipping:
+    def _play_whole(self) -> None:
+        self._pause_flipping()
+        self.review.flip_base = None
+        self.player.toggle_whole(self.review.frame, self.clock())
+        self._ticks.resume()
+
+    def _go_on_watching(self) -> str:
+        """Go on with what nobody watched, and play every frame of it."""
+        said = go_on_watching(self.review)
+        self._play_whole()
+        return said
+
+    def _change_speed(self, steps: int) -> str:
+        if self.is_flipping:
             at = FLIPS.index(self._pace) + steps
             self._pace = FLIPS[max(0, min(at, len(FLIPS) - 1))]
-            self._flips.stop()
-            self._flips = self.set_interval(1 / self._pace, self._flip_on)
-            self.changed(f"Flipping {self._pace} times a second.")
-            return
+            self._pause_flipping()
+            return self._begin_flipping()
         self.player.change_speed(steps, self.review.frame, self.clock())
-        self.changed(f"Speed {self.player.speed_text}.")
+        return f"Speed {self.player.speed_text}."
+
+    def _flip_by_itself(self) -> str | None:
+        """Flip by itself, or stop doing so on the frame it began from."""
+        if self.is_flipping:
+            self._stop_flipping()
+            return None
+        self.player.pause()
+        return self._begin_flipping()
 
     @property
-    def _is_flipping(self) -> bool:
-        return self._flips._active.is_set()
+    def is_flipping(self) -> bool:
+        """Whether two frames flip by themselves."""
+        return self._flips is not None
+
+    def _begin_flipping(self) -> str:
+        self._flips = self.set_interval(1 / self._pace, self._flip_on)
+        return f"Flipping {self._pace} times a second."
+
+    def _stop_flipping(self) -> None:
+        """Stop on the frame that flipping began from."""
+        self._pause_flipping()
+        if self.review.flip_base is not None:
+            self.review.flip()
+
+    def _pause_flipping(self) -> None:
+        if self._flips is not None:
+            self._flips.stop()
+            self._flips = None
 
     def _flip_on(self) -> None:
         self.review.flip()
-        self._draw_soon()
+        self.draw_soon()
+
+    def _space_strip(self) -> str:
+        self.pane.change_spacing()
+        if self.pane.spacing == 1:
+            return "The strip shows each frame."
+        return f"The strip shows one frame in {self.pane.spacing}."
 
     def _tick(self) -> None:
         if not self.player.is_playing:
             self._ticks.pause()
             return
-        if self.player.is_whole and not self.pane.shows(self.review.frame):
+        if self.player.is_whole and not self.showing.shows(self.review.frame):
             return
         frame = self.player.frame_due(self.clock())
         if frame != self.review.frame:
             self.review.go(frame)
-            self._draw_soon()
+            self.draw_soon()
 
     # -- drawing
 
-    def changed(self, message: str | None = None, *, error: bool = False) -> None:
-        """Something changed: say so, and draw."""
-        self.message = (message, error) if message else None
-        self._draw_soon()
+    def first_words(self) -> str:
+        """What is to be said of the pictures, and what was found in the footage."""
+        if self.footage is None:
+            return super().first_words()
+        found = f"{fitness(self.footage).line} {self.keymap.first_key('about')}: more."
+        return f"{super().first_words()} {found}".strip()
 
-    def _draw_soon(self) -> None:
-        """Draw once, after all keys that wait are dealt with."""
+    def want(self) -> None:
+        """Ask for the frame that the review is at."""
         self.source.want(self.review.frame)
-        if not self._drawing:
-            self._drawing = True
-            self.call_next(self._draw)
 
-    def _frame_decoded(self, frame: int) -> None:
-        self.post_message(self.FrameReady(frame))
-
-    def on_bench_screen_frame_ready(self, event: FrameReady) -> None:
-        """Show the frame, if it is still the one wanted."""
-        if event.frame == self.review.frame and not self._drawing:
-            self._drawing = True
-            self.call_next(self._draw)
-
-    def on_frame_view_ready(self, _: FrameView.Ready) -> None:
-        """The terminal has room again: show the position as it is now."""
-        self._draw()
-
-    def _draw_all(self) -> None:
-        self.query_one(KeysLine).show_keymap(self.keymap)
-        self.pane.forget()
-        said, refused = self.message or (None, False)
-        self.changed(None if refused else said)  # what was refused for want of room may be in order
-
-    def _draw(self) -> None:
-        self._drawing = False
+    def draw(self) -> None:
+        """Draw the picture and every panel as the review is now."""
         self.pane.draw(self.review.frame)
         # Behind a dialog nobody sees a frame; it counts once the dialog is left.
-        in_sight = self.app.screen is self and not too_small(self)
-        if in_sight and self.pane.shows(self.review.frame):
-            self.review.seen.show(self.review.frame)
-            self.player.drew(self.review.frame)
+        if self.app.screen is self and not self.too_small:
+            self.showing.seen(self.review.frame)
         self._draw_strip()
-        draw_panels(self)
+        self._draw_words()
 
     def _draw_strip(self) -> None:
         self.pane.draw_strip(self.review.frame)
 
-    def flush(self) -> None:
-        """Write down the frames shown and played since the last time."""
-        try:
-            self.review.flush_seen()
-            write_played(self.player, self.review)
-        except FramecallError as error:
-            self.changed(str(error), error=True)
+    def _draw_words(self) -> None:
+        review, clock = self.review, rows.clock_row(self.review)
+        self.query_one("#where", StatusPanel).state(*self._where())
+        self.query_one(LadderPanel).show_rows(rows.ladder_rows(review))
+        self.query_one(RunsPanel).show_rows(rows.run_rows(review), clock)
+        self.query_one(CupsPanel).show_rows(rows.cup_rows(review))
+        self.query_one(TimelinePanel).show_row(rows.timeline(review))
+        self._draw_ruling(clock)
+        self._draw_message(self.query_one("#message", StatusPanel))
+        self.draw_keys(keys_for(review))
+
+    def _where(self) -> list[str]:
+        """The parts of the status line, what matters most first."""
+        review, shown = self.review, self.showing.picture
+        damaged = "DAMAGED PICTURE" if shown is not None and shown.flaw else ""
+        arrival = "" if self.footage is None else self.footage.arrival(review.frame).upper()
+        place = rows.place_text(review, timecode=self.size.width >= NARROW)
+        reading = "" if self.showing.shows(review.frame) else "reading..."
+        parts = [
+            *([damaged, arrival, reading, place] if damaged else [place, arrival, reading]),
+            outside_text(review),
+            self.pane.words,
+            f"playing {self.player.pace_text(self.clock())}" if self.player.is_playing else "",
+            "" if review.flip_base is None else f"flip with {review.flip_base}",
+            "" if review.anchor is None else f"not yet in {review.anchor}",
+            "" if review.hand is None else f"{review.hand} hand",
+            self.lens.words(review.frame),
+            rows.number_text(review),
+            self._claim(),
+        ]
+        return [*parts, self.pictures.words]
+
+    def _claim(self) -> str:
+        """The claim's id and whether its review is finished."""
+        review, claim = self.review, self.review.session.header.claim.id
+        done = "finished" if review.is_closed else "amended" if is_finished(review) else ""
+        if review.amending is not None:
+            done = "amending"
+        return " ".join(part for part in (claim and f"claim {sanitize(claim)}", done) if part)
+
+    def _draw_ruling(self, clock: rows.ClockRow | None) -> None:
+        refuted = clock is not None and clock.state == "fault"
+        words = clock.words if clock is not None else ""
+        self.query_one("#ruling", StatusPanel).state(
+            f"Ruling now: {missing(self.review) or self.review.ruling.summary}",
+            "" if refuted else words,
+            rows.run_explanation(self.review),
+            fault=f"CLOCK: {words}" if refuted else "",
+        )
+
+    def _draw_message(self, panel: StatusPanel) -> None:
+        """Show what was said last, else what is amiss; and what is due, where there is room."""
+        review, shown = self.review, self.showing.picture
+        told = claim_words(review, self.listed) if is_finished(review) else ""
+        due = (due_text(review), told)
+        if self.message == (awaited(review.frame), True) and self.showing.shows(review.frame):
+            panel.say(f"Frame {review.frame} is on the screen now; press the key again.", *due)
+        elif self.message is not None:
+            panel.say(self.message[0], *due, error=self.message[1])
+        elif words := self.too_small or self.source.failure:
+            panel.say(words, error=True)
+        elif shown is not None and shown.flaw:
+            panel.say(f"Not to be trusted: {shown.flaw}", *due, error=True)
+        else:
+            panel.state(*due)
+
+
+def flipping_stopped(frame: int) -> str:
+    """Why nothing is tagged while two frames flip by themselves: which one is meant, none can tell.
+
+    ``frame`` is the one that they flipped from, and that is on the screen again.
+    """
+    return f"Nothing done while frames flip: press the key again if frame {frame} is meant."

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict
 from textwrap import fill
 
-from keymaps.kinds import KIND_WORDS
+from keymaps.commands import KIND_WORDS
 from sessions.docket.docket import Docket
 from sessions.plural import plural
 from sessions.record.entries import Finished

@@ -1,23 +1,35 @@
-"""Opening the claims of a docket: their footage with a session of one's own, or to settle."""
+"""Opening the claims of a docket: their footage with a session of one's own, or to settle.
+
+Screens, decoders and documents are loaded once something is opened.
+"""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import Any, Protocol
 
+from keymaps.keymap import Keymap
 from sessions.docket.blindness import begins_blind, claim_for, review_done
 from sessions.docket.claim_columns import EVENT_FILE
 from sessions.docket.claim_state import ClaimState
 from sessions.docket.claims import ListedClaim
 from sessions.docket.docket import Docket, DocketError
-from sessions.docket.review_summary import read_review
+from sessions.docket.review_summary import ReviewSummary, read_review
+from sessions.errors import FramecallError, SessionError
 from sessions.plural import plural
-from sessions.record.journal import read_session
+from sessions.record.header import Header
+from sessions.record.journal import Journal, read_session
+from sessions.record.session import Session, fold
+from sessions.record.wholefile import write_whole
 from sessions.sanitize import sanitize
+from sessions.settling.carry_over import may_take_over, taken_over
 from tui.bench.opening import SMALL, Wish, new_header, open_review
 from tui.bench.review import Review
-from tui.docket.carry_over import OwnLook, begin_with, find_own_look
 from tui.docket.rows import Sight
+from tui.footage.footage import Footage
+from tui.footage.cache import Progress
+from tui.picture.choice import Choice
+from tui.picture.lens import Lens
 from tui.settling.case import (
     Case,
     check_own_is_finished,
@@ -29,12 +41,134 @@ from tui.settling.case import (
 )
 from tui.settling.settlement import Settlement
 
-if TYPE_CHECKING:
-    from keymaps.keymap import Keymap
-    from tui.docket.case import OpenCase, SameFootage, Tell
-    from tui.footage.cache import Progress
-    from tui.footage.footage import Footage
-    from tui.picture.choice import Choice
+Tell = Callable[[str], None]
+"""Told in words how far the opening has come."""
+
+
+class Abandoned(FramecallError):
+    """The program ends before what was begun is done."""
+
+
+@dataclass(frozen=True)
+class OpenCase:
+    """A claim's footage and session, open: makes the screen, and closes both with a last word.
+
+    ``screen`` makes a screen of the terminal's library, which is not loaded here.
+    """
+
+    screen: Callable[[], Any]
+    close: Callable[[], str]
+
+
+@dataclass(frozen=True)
+class SameFootage:
+    """The footage of ``claim`` was reviewed already, for ``reviewed_for``: ask what to do."""
+
+    claim: ListedClaim
+    reviewed_for: str
+
+
+class DocketWork(Protocol):
+    """What is done for a docket, each called from a thread of its own."""
+
+    def review(
+        self, claim: ListedClaim, tell: Tell, take_over: bool | None
+    ) -> OpenCase | SameFootage:
+        """Open a claim's footage with the reviewer's own session; FramecallError if not.
+
+        ``take_over`` is whether a new one begins with their own tags on the same footage, where
+        there are any; ``None`` is to ask for that.
+        """
+        ...
+
+    def settle(self, state: ClaimState, anew: bool, tell: Tell) -> OpenCase:
+        """Open the finished reviews of a claim to settle them; FramecallError if not.
+
+        ``anew`` sets aside what was settled of reviews that were changed since.
+        """
+        ...
+
+    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: Tell) -> str:
+        """Issue a claim's ruling and say what was written; FramecallError if it cannot be.
+
+        ``clips`` is whether it comes with short loops of its evidence.
+        """
+        ...
+
+    def issue_all(self, states: Sequence[ClaimState], tell: Tell) -> str:
+        """Issue the rulings of claims; says how many were, and why one was left out."""
+        ...
+
+
+Job = Callable[[Tell], OpenCase | SameFootage | str]
+"""Does one thing for the docket in a thread: what came of it, or its last word."""
+
+
+# -- beginning with one's own tags
+
+PART = ".begun"
+"""Ends the name of a session while it is written, until it is whole."""
+
+
+@dataclass(frozen=True)
+class OwnLook:
+    """A session that may be taken over, of which claim it is, and the SHA-256 of its lines."""
+
+    claim: str
+    session: Session
+    sha256: str
+
+
+def find_own_look(docket: Docket, head: Header) -> OwnLook | None:
+    """The reviewer's own last finished look at the footage of ``head`` on another claim."""
+    reviews = (review for placed in docket.placed for review in placed.state.reviews)
+    alike = [r for r in reviews if r.finished and _is_alike(r, head)]
+    for review in sorted(alike, key=lambda review: review.last_at, reverse=True):
+        own = _read(docket.folder.session(review.claim, review.reviewer), review.claim)
+        if own is not None and may_take_over(own.session, head):
+            return own
+    return None
+
+
+def begin_with(path: Path, head: Header, own: OwnLook) -> None:
+    """Begin a session with the tags of an own look; it is there whole, or not at all.
+
+    Raises SessionError where the disk does not take it.
+    """
+    part = path.with_name(path.name + PART)
+    try:
+        part.unlink(missing_ok=True)
+        with Journal.create(part, head) as journal:
+            for entry in taken_over(own.session, own.sha256):
+                journal.append(entry)
+        write_whole(path, part.read_bytes())
+        part.unlink()
+    except OSError as error:
+        raise SessionError(
+            f"The session {path} cannot be begun ({error.strerror}); "
+            "check the disk and who may write to it."
+        ) from None
+
+
+def _is_alike(review: ReviewSummary, head: Header) -> bool:
+    return (
+        review.reviewer == head.reviewer
+        and review.footage_sha256 == head.footage.sha256
+        and review.claim != head.claim.id
+        and not review.settles
+    )
+
+
+def _read(path: Path, claim: str) -> OwnLook | None:
+    """A session as it is now; nothing where it cannot be read any more."""
+    try:
+        recording = read_session(path)
+    except SessionError:
+        return None
+    return OwnLook(claim, fold(recording.header, recording.lines), recording.sha256)
+
+
+# -- opening and issuing
 
 
 @dataclass(frozen=True)
@@ -43,12 +177,12 @@ class Cases:
 
     docket: Docket
     sight: Sight
-    keymap: "Keymap"
-    choice: "Choice"
+    keymap: Keymap
+    choice: Choice
 
     def review(
-        self, claim: ListedClaim, tell: "Tell", take_over: bool | None = None
-    ) -> "OpenCase | SameFootage":
+        self, claim: ListedClaim, tell: Tell, take_over: bool | None = None
+    ) -> OpenCase | SameFootage:
         """Open a claim's footage and this reviewer's session on it, begun if it is new.
 
         A new one begins with their own tags on the same footage where ``take_over`` says so; with
@@ -56,11 +190,8 @@ class Cases:
         missing, or is not that of the session.
         """
         from tui.bench.screen import BenchScreen
-        from tui.docket.case import OpenCase, SameFootage
         from tui.footage.checks import BackgroundPass
-        from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
-        from tui.picture.lens import Lens
         from tui.widgets.pictures import DeltaPictures
 
         path = self.sight.folder.footage(claim)
@@ -90,7 +221,7 @@ class Cases:
             close,
         )
 
-    def settle(self, state: ClaimState, anew: bool, tell: "Tell") -> "OpenCase":
+    def settle(self, state: ClaimState, anew: bool, tell: Tell) -> OpenCase:
         """Open the finished reviews of a claim to settle where they differ.
 
         ``anew`` sets aside what was settled of reviews that were changed since.
@@ -105,7 +236,7 @@ class Cases:
         check_same(path, case)
         return open_settling(case, path, reviewer, self.keymap, self.choice, _told(tell))
 
-    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: "Tell") -> str:
+    def issue(self, state: ClaimState, reason: str | None, clips: bool, tell: Tell) -> str:
         """Issue the ruling of a claim into the docket; says in a sentence what was written.
 
         Raises FramecallError where it cannot be issued.
@@ -115,15 +246,15 @@ class Cases:
 
         told = _told(tell, f"Issuing {sanitize(state.claim.claim)}")
         made = issue_claim(self.docket, state, Issuing(reason=reason, clips=clips), progress=told)
-        twins = ", ".join(path.suffix for path in made.paths if path.stem == made.paths[0].stem)
+        kinds = ", ".join(path.suffix for path in made.paths if path.stem == made.paths[0].stem)
         page = made.paths[0].with_suffix("")
         loops = len(made.document.clips)
         of_loops = f"and {plural(loops, 'file')} of loops" if loops else "no finding needs a loop"
         with_clips = f", {of_loops}" if clips else ""
         name = sanitize(str(page.relative_to(self.docket.folder.path)))
-        return f"Issued {name}: {twins}{with_clips}"
+        return f"Issued {name}: {kinds}{with_clips}"
 
-    def issue_all(self, states: Sequence[ClaimState], tell: "Tell") -> str:
+    def issue_all(self, states: Sequence[ClaimState], tell: Tell) -> str:
         """Issue the rulings of claims into the docket; says how many, and what was left out.
 
         Raises DocumentError where the league's words cannot be read.
@@ -140,7 +271,7 @@ class Cases:
                 made += 1
         return f"Issued {plural(made, 'ruling')}.{''.join(left_out)}"
 
-    def _own_look(self, wish: Wish, footage: "Footage") -> OwnLook | None:
+    def _own_look(self, wish: Wish, footage: Footage) -> OwnLook | None:
         """What a session that is not begun yet could take over."""
         if wish.event is None:
             return None
@@ -181,17 +312,14 @@ class Cases:
 
 
 def open_settling(
-    case: Case, path: Path, reviewer: str, keymap: "Keymap", choice: "Choice",
-    progress: "Progress",
-) -> "OpenCase":  # fmt: skip
+    case: Case, path: Path, reviewer: str, keymap: Keymap, choice: Choice,
+    progress: Progress,
+) -> OpenCase:  # fmt: skip
     """Open the footage of reviews and the session that settles them, begun if it is new.
 
     Raises FramecallError where the footage is missing, or is not the one that was reviewed.
     """
-    from tui.docket.case import OpenCase
-    from tui.footage.footage import Footage
     from tui.footage.reader import FrameStore
-    from tui.picture.lens import Lens
     from tui.settling.screen import SettlingScreen
     from tui.widgets.pictures import DeltaPictures
 
@@ -217,9 +345,9 @@ def open_settling(
     )
 
 
-def _told(tell: "Tell", deed: str = "Reading the footage") -> "Progress":
+def _told(tell: Tell, words: str = "Reading the footage") -> Progress:
     return lambda what, done, total: tell(
-        f"{deed}: {what}, {100 * done // total if total else 0} %"
+        f"{words}: {what}, {100 * done // total if total else 0} %"
     )
 
 

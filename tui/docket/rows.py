@@ -1,4 +1,7 @@
-"""The lines of a docket as one reviewer may see them: what must not be known is never in them."""
+"""The lines of a docket as one reviewer may see them, and which of them are in sight.
+
+What a reviewer must not know is never in a line.
+"""
 
 from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -18,15 +21,15 @@ HIDDEN = "····"
 """Stands for a time, a record or a competitor that the reviewer may not know yet."""
 
 UNREAD, REVIEWED, SET_ASIDE = "to be read", "reviewed", "set aside"
-OUT_OF_TURN = "It does not beat the time to beat."
+NO_FASTER = "It does not beat the time to beat."
 UNREAD_NOTE = "Not all sessions on this claim are read yet."
-RECORD_HIDDEN = "The record is hidden while another claim on it waits for your look."
-AT_ODDS = "On the same footage the ruling on {0} says otherwise of an attempt: compare the two."
-SETTLED_OTHERWISE = "It was settled otherwise by {0}, afterwards: the first one counts."
+RECORD_HIDDEN = "The record is hidden until you have reviewed the other claims on it."
+AT_ODDS = "The ruling on {0} is of the same footage and says otherwise of an attempt: compare them."
+SETTLED_OTHERWISE = "{0} settled it otherwise afterwards; the first settling counts."
 AMENDED = "amending"
 """Finds claims on which somebody amends a finished review."""
 AMENDING = "{0} {1} amending: a finished review was changed, and not finished again."
-DIFFERING = "The reviews come to different rulings, and are to be settled."
+DIFFERING = "The reviews come to different rulings: settle where they differ."
 
 UNCLAIMED = "Faster on its footage, standing, and claimed by nobody: {0} s."
 
@@ -201,7 +204,7 @@ def _note(
     who = _safe(joined(amending))
     parts += [AMENDING.format(who, are(len(amending)))] if amending else []
     if placed.state.claim.claim not in hidden:
-        parts += [OUT_OF_TURN if hides_why else f"It {_safe(placed.set_aside)}."] * bool(
+        parts += [NO_FASTER if hides_why else f"It {_safe(placed.set_aside)}."] * bool(
             placed.set_aside
         )
         parts += [RECORD_HIDDEN] if hides_record else []
@@ -246,3 +249,56 @@ def _is_by(review: ReviewSummary, reviewer: str) -> bool:
 
 def _safe(text: str) -> str:
     return text if text.isascii() and text.isprintable() else sanitize(text)
+
+
+class DocketView:
+    """Rows, what is typed to search them, and the place of the chosen one among those found."""
+
+    def __init__(self) -> None:
+        self.rows: tuple[DocketRow, ...] = ()
+        self.found: tuple[DocketRow, ...] = ()
+        self.widths: tuple[int, ...] = widths(())
+        self.typed = ""
+        self.at = 0
+        self._top = 0
+
+    @property
+    def chosen(self) -> DocketRow | None:
+        """The chosen row, if any is found."""
+        return self.found[self.at] if self.found else None
+
+    def update(self, rows: tuple[DocketRow, ...]) -> None:
+        """Take rows as they are now; the claim that was chosen stays so."""
+        self.rows, self.widths = rows, widths(rows)
+        self._find()
+
+    def search(self, typed: str) -> None:
+        """Find the rows that hold every word typed, in any column that shows."""
+        self.typed = typed
+        self._find()
+
+    def choose(self, claim: str) -> None:
+        """Choose a claim by its id, if it is found."""
+        at = _place(self.found, claim)
+        self.at = self.at if at is None else at
+
+    def move(self, rows: int) -> None:
+        """Choose a row further down or up, held within what is found."""
+        self.at = max(0, min(self.at + rows, len(self.found) - 1))
+
+    def window(self, height: int) -> Sequence[DocketRow]:
+        """The rows in sight where there is room for so many, the chosen one among them."""
+        last_top = max(0, len(self.found) - height)
+        self._top = max(0, min(max(self._top, self.at - height + 1), self.at, last_top))
+        return self.found[self._top : self._top + height]
+
+    def _find(self) -> None:
+        chosen, words = self.chosen, self.typed.casefold().split()
+        self.found = tuple(r for r in self.rows if all(word in r.searched for word in words))
+        self.at = min(self.at, max(0, len(self.found) - 1))
+        if chosen is not None:
+            self.at = _place(self.found, chosen.claim.claim) or 0
+
+
+def _place(rows: Sequence[DocketRow], claim: str) -> int | None:
+    return next((at for at, row in enumerate(rows) if row.claim.claim == claim), None)

@@ -2,40 +2,37 @@
 
 from collections.abc import Callable
 
+from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.worker import get_current_worker
 
-from keymaps.command import Where
+from keymaps.commands import Where
 from keymaps.keymap import Keymap
-from sessions.docket.claim_state import ClaimState
-from sessions.docket.claims import ListedClaim
 from sessions.docket.docket import Docket
 from sessions.docket.work_order import Placed
 from sessions.errors import EntryRefused, FramecallError
 from sessions.sanitize import sanitize
-from tui.bench.panels import StatusPanel
-from tui.docket.case import Abandoned, Deed, DocketDeeds, SameFootage, Tell
-from tui.docket.claim_list import DocketList
-from tui.docket.messages import Asked, Opened, Read, Reading, Told
-from tui.docket.reading import DocketReader, rows_now
-from tui.docket.requests import DEEDS, ask_to_take_over
-from tui.docket.rows import Sight, as_seen
-from tui.docket.view import DocketView
+from tui.docket.dialogs import DocketDialogs
+from tui.docket.opening import Abandoned, DocketWork, Job, SameFootage, Tell
+from tui.docket.panels import DocketList
+from tui.docket.reading import Asked, DocketReader, Opened, Progress, Read, Told, rows_now
+from tui.docket.rows import DocketView, Sight
 from tui.docket.words import (
     LIST_KEYS,
     NOTHING_FOUND,
+    SHOWN,
     chosen_note,
     filter_line,
-    keys_line,
+    help_page,
     next_line,
-    show_message,
     status_parts,
     taken_keys,
 )
-from tui.widgets.command_screen import CommandScreen, bindings_of
-from tui.widgets.panel import Panel
+from tui.widgets.command_screen import CommandScreen, bindings_of, one_table
+from tui.widgets.dialogs import PageScreen
+from tui.widgets.panels import KeysLine, Panel, StatusPanel
 
 POLL_SECONDS = 2.0
 """How often the docket looks for what others have changed."""
@@ -50,13 +47,13 @@ class DocketScreen(CommandScreen):
         *bindings_of(Where.DOCKET),
     ]
 
-    def __init__(self, docket: Docket, sight: Sight, deeds: DocketDeeds, keymap: Keymap) -> None:
+    def __init__(self, docket: Docket, sight: Sight, work: DocketWork, keymap: Keymap) -> None:
         super().__init__()
         self.docket, self.sight, self.keymap = docket, sight, keymap
         self.view = DocketView()
         self.next_up: str | None = None
-        self.message: tuple[str, bool] | None = None
-        self.deeds = deeds
+        self._dialogs = DocketDialogs(self, docket, sight, work, self.chosen, self.begin)
+        self.handlers = one_table(self.where, self._dialogs.handlers(), self.handlers_everywhere())
         self._is_reading = False
         self._is_busy = False
         self._reading: tuple[int, int] | None = None
@@ -71,7 +68,7 @@ class DocketScreen(CommandScreen):
         yield Panel(id="filter")
         yield DocketList(self.view, id="claims")
         yield StatusPanel(id="message")
-        yield Panel(id="keys")
+        yield KeysLine(id="keys")
 
     def on_mount(self) -> None:
         """Show the docket as it was read, and follow it."""
@@ -122,10 +119,10 @@ class DocketScreen(CommandScreen):
         self.view.update(event.rows)
         self.draw()
 
-    def on_docket_screen_reading(self, event: Reading) -> None:
+    def on_docket_screen_progress(self, event: Progress) -> None:
         """Say how far reading has come; after the first time, choose what is next."""
-        self._reading = event.progress
-        if event.progress is None and self._awaits_next:
+        self._reading = event.sessions
+        if event.sessions is None and self._awaits_next:
             self.action_next()
         self.draw()
 
@@ -179,18 +176,7 @@ class DocketScreen(CommandScreen):
             self.view.choose(self.next_up)
         self.draw()
 
-    # -- commands, and what takes long
-
-    def action_do(self, command_id: str) -> None:
-        """Do a command of the registry."""
-        self.attempt(lambda: DEEDS[command_id](self))
-
-    def attempt(self, deed: Callable[[], None]) -> None:
-        """Do something; what is refused is said, and changes nothing."""
-        try:
-            deed()
-        except FramecallError as error:
-            self.changed(str(error), error=True)
+    # -- what takes long
 
     def chosen(self) -> Placed:
         """The chosen claim as it stands; raises EntryRefused where none is found."""
@@ -200,33 +186,18 @@ class DocketScreen(CommandScreen):
             raise EntryRefused(NOTHING_FOUND)
         return found
 
-    def review(self, claim: ListedClaim, take_over: bool | None = None) -> None:
-        """Open a claim's footage on the bench; ``take_over`` as in ``DocketDeeds``."""
-        others = (one for one in self.docket.placed if one.state.claim.claim != claim.claim)
-        seen = as_seen(claim, self.sight.waiting(others))
-        self.begin(
-            f"Opening {sanitize(claim.claim)}...",
-            lambda tell: self.deeds.review(seen, tell, take_over),
-        )
-
-    def settle(self, state: ClaimState, *, anew: bool = False) -> None:
-        """Open the reviews of a claim to settle them."""
-        name = sanitize(state.claim.claim)
-        self.begin(
-            f"Opening {name} to settle...", lambda tell: self.deeds.settle(state, anew, tell)
-        )
-
-    def begin(self, words: str, deed: Deed) -> None:
-        """Do one thing at a time, in a thread."""
-        if not self._is_busy:
-            self._is_busy = True
-            self.changed(words)
-            self._run(deed)
+    def begin(self, words: str, job: Job) -> str | None:
+        """Do one thing at a time, in a thread; returns what to say."""
+        if self._is_busy:
+            return None if self.message is None else self.message[0]
+        self._is_busy = True
+        self._run(job)
+        return words
 
     @work(thread=True, group="open")
-    def _run(self, deed: Deed) -> None:
+    def _run(self, job: Job) -> None:
         try:
-            done = deed(self._teller())
+            done = job(self._teller())
         except FramecallError as error:
             self.post_message(Told(str(error), error=True, ends=True))
             return
@@ -241,7 +212,7 @@ class DocketScreen(CommandScreen):
     def on_docket_screen_asked(self, event: Asked) -> None:
         """Ask what has to be known before a claim is opened."""
         self._is_busy = False
-        self._come_up(lambda: ask_to_take_over(self, event.found))
+        self._come_up(lambda: self._dialogs.ask_to_take_over(event.found))
 
     def on_docket_screen_opened(self, event: Opened) -> None:
         """Show the claim; when its screen is left, close it."""
@@ -267,9 +238,12 @@ class DocketScreen(CommandScreen):
         self.workers.cancel_node(self)
         self.dismiss()
 
-    def changed(self, message: str | None = None, *, error: bool = False) -> None:
-        """Something changed: say so until the next key, and draw."""
-        self.message = (message, error) if message else None
+    def show_help(self) -> None:
+        """Show what the docket shows, and its keys."""
+        self.app.push_screen(PageScreen("The docket", Text(help_page(self.keymap))))
+
+    def draw_soon(self) -> None:
+        """Draw all as it is now."""
         self.draw()
 
     def on_screen_resume(self) -> None:
@@ -289,8 +263,11 @@ class DocketScreen(CommandScreen):
             next_line(self.view.rows, self.next_up, is_reading=self._reading is not None)
         )
         self.query_one("#filter", Panel).show([filter_line(self.view)])
-        keys = self.query_one("#keys", Panel)
-        keys.show([keys_line(self.keymap, keys.size.width)])
+        self.query_one(KeysLine).show_keymap(self.keymap, SHOWN, ("Tab", "next"))
         note = chosen_note(self.docket.folder, self.view.chosen)
-        show_message(self.query_one("#message", StatusPanel), self.message, note)
+        panel = self.query_one("#message", StatusPanel)
+        if self.message is not None:
+            panel.say(self.message[0], error=self.message[1])
+        else:
+            panel.state(note)
         self.query_one(DocketList).refresh()

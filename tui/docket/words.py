@@ -6,17 +6,14 @@ from collections.abc import Sequence
 
 from rich.text import Text
 
-from keymaps.command import Where
-from keymaps.commands import commands_on
+from keymaps.commands import Where, commands_on
 from keymaps.keymap import Keymap
 from keymaps.keys import display_key
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.plural import plural
 from sessions.sanitize import sanitize
-from tui.bench.panels import StatusPanel
-from tui.docket.rows import HIDDEN, DocketRow, Sight
-from tui.docket.view import DocketView
-from tui.widgets.marks import GREY, SKY, WHITE, style
+from tui.docket.rows import HIDDEN, DocketRow, DocketView, Sight
+from tui.widgets.panels import GREY, SKY, WHITE, style
 
 LIST_KEYS = {
     "up": "move(-1)",
@@ -37,13 +34,8 @@ HELP_WORDS = 50
 """Cells of what a key does in the help, so that a line fits a terminal of 80 columns."""
 
 SHOWN = (
-    ("help", "help"),
-    ("quit", "quit"),
-    ("docket.open", "open"),
-    ("docket.settle", "settle"),
-    ("docket.ruling", "ruling"),
-    ("docket.issue", "issue"),
-)
+    "help", "quit", "docket.open", "docket.settle", "docket.ruling", "docket.issue",
+)  # fmt: skip
 """The commands whose keys are in sight, as far as there is room; after them the next claim's."""
 
 
@@ -100,30 +92,10 @@ def chosen_note(folder: DocketFolder, row: DocketRow | None) -> str:
     return f"Its footage {footage} is not there: put it into the docket. {row.note}"
 
 
-def show_message(panel: StatusPanel, message: tuple[str, bool] | None, note: str) -> None:
-    """What is to be said, and whether it is an error; the note where there is nothing."""
-    if message is not None:
-        panel.say(message[0], error=message[1])
-    else:
-        panel.state(note)
-
-
 def taken_keys(keymap: Keymap) -> frozenset[str]:
     """The keys that do something on the docket, and so are not typed into the search."""
     commands = commands_on(Where.DOCKET)
     return frozenset(key for command in commands for key in keymap.keys_for(command.id))
-
-
-def keys_line(keymap: Keymap, width: int) -> Text:
-    """The keys of the docket, as many as fit whole into ``width`` cells."""
-    line = Text()
-    keys = [(keymap.first_key(command), label) for command, label in SHOWN]
-    for key, label in (*keys, ("Tab", "next")):
-        if line.cell_len + len(key) + 1 + len(label) > width:
-            break
-        line.append(f"{key} ", style(SKY, bold=True))
-        line.append(f"{label}  ", style(GREY))
-    return line
 
 
 _ORDER = (
@@ -134,11 +106,13 @@ _ORDER = (
 )
 
 _BLIND = (
-    f"First look unbiased: of a claim that you have not finished you see neither time, record and "
-    f"competitor ({HIDDEN}) nor what others found; only who has begun (…) and who has finished "
-    "(✓). Tag every step, then finish your review with {finish} on the bench: the claim is shown "
-    "then, and what you tag afterwards is kept as an amendment. The order of the list is still by "
-    "time, and a claim that is set aside could not beat the time to beat: that much is not hidden."
+    "Your first look is unbiased: of a claim that you have not finished you see neither time, "
+    f"record and competitor ({HIDDEN}) nor what others found; only who has begun (…) and who has "
+    "finished "
+    "(✓). Tag every checkpoint, then finish your review with {finish} on the bench: the claim is "
+    "shown then, and what you tag afterwards is kept as an amendment. The order of the list is "
+    "still by time, and a claim that is set aside could not beat the time to beat: that much is "
+    "not hidden."
 )
 
 

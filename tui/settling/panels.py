@@ -1,14 +1,17 @@
-"""The panels of the settling screen: who said what, the brackets on one time line, the list."""
+"""The panels of the settling screen: both frames, who said what, one time line, the list."""
 
 from collections.abc import Sequence
 
 from rich.text import Text
+from textual.app import ComposeResult
 
 from sessions.sanitize import sanitize
 from tui.bench.rows import State
+from tui.picture.cells import Pixels
+from tui.picture.source import Picture
 from tui.settling.rows import Around, DisputeRow, Span
-from tui.widgets.marks import GREY, MARKS, SKY, WHITE, style
-from tui.widgets.panel import Panel
+from tui.widgets.panels import GREY, MARKS, SKY, WHITE, Panel, style
+from tui.widgets.picturepane import PicturePane
 
 LABEL = 9
 """Cells for who, and which of the two instants, at the left of the time line."""
@@ -146,3 +149,28 @@ class DisputesPanel(Panel):
         line.append(row.title, style(SKY if row.here else WHITE, reverse=row.here))
         line.append(f"  {row.outcome}" if row.outcome else "", style(GREY))
         return line
+
+
+class SidesPane(PicturePane):
+    """Draws the frame that each side names; any two, where the bench shows neighbours."""
+
+    sides: tuple[int, int] = (0, 0)
+
+    def compose(self) -> ComposeResult:
+        """Both frames on one view."""
+        yield self._pictures.frame_view("frame")
+
+    @property
+    def missing(self) -> int | None:
+        """The first of the two frames that the source has not decoded yet."""
+        whole = self._source.peek if self._lens.is_whole else self._source.peek_full
+        return next((frame for frame in self.sides if whole(frame) is None), None)
+
+    def draw_sides(self) -> None:
+        """Draw both frames if they are at hand."""
+        self.draw(self.sides[1])
+
+    def _parts(self, frame: int) -> list[tuple[Picture, Pixels, bool]]:
+        parts = [self._part(number) for number in self.sides]
+        found = [part for part in parts if part is not None]
+        return found if len(found) == len(parts) else []

@@ -112,12 +112,12 @@ def _caption(current: Difference, side: int) -> tuple[str, State]:
 def why_taken(settlement: Settlement, place: int) -> str:
     """What is asked before the first (0) or second (1) side is taken."""
     caption, _ = captions(settlement)[place]
-    return f"{_named(settlement)} {_why(settlement, 'Why is this taken?')} {caption}"
+    return f"{_named(settlement)} {_why(settlement, 'Why do you take this side?')} {caption}"
 
 
 def why_anew(settlement: Settlement) -> str:
     """What is asked after the difference at hand was tagged anew."""
-    return f"{_named(settlement)} {_why(settlement, 'What was seen anew of this?')}"
+    return f"{_named(settlement)} {_why(settlement, 'What did you see when you looked again?')}"
 
 
 def _named(settlement: Settlement) -> str:
@@ -134,7 +134,7 @@ def _why(settlement: Settlement, otherwise: str) -> str:
     taken = "as it was looked at again" if entry.taken is None else f"as {entry.taken} found it"
     reason = sanitize(entry.reason.rstrip("."))
     reason = reason if len(reason) <= REASON else f"{reason[: REASON - 1]}…"
-    return f"Settled already, {sanitize(taken)}: {reason}. Why is it settled anew?"
+    return f"Settled already, {sanitize(taken)}: {reason}. Why do you settle it anew?"
 
 
 def _run_words(current: Difference) -> str:

@@ -1,33 +1,25 @@
-"""The settling screen: steps through the differences of two reviews, both sides in sight."""
+"""The settling screen: the differences of two reviews one by one, both sides in sight."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
 
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
-from textual.message import Message
 
-from keymaps.card import screen_card
-from keymaps.command import Where
+from keymaps.commands import Where
 from keymaps.keymap import Keymap
-from sessions.errors import EntryRefused, FramecallError, ReviewClosed
 from sessions.record.entries import Played, Shown
-from tui.bench.finishing_dialogs import ask_to_amend
-from tui.bench.lens_commands import LENS_DEEDS
-from tui.bench.notices import too_small
-from tui.bench.panels import StatusPanel
+from tui.bench.review_screen import ReviewScreen
 from tui.bench.screen import BenchScreen
 from tui.footage.footage import Footage
 from tui.picture.lens import Lens
 from tui.picture.source import PictureSource
 from tui.settling import rows
-from tui.settling.panels import AroundPanel, DisputesPanel, HalvesPanel
-from tui.settling.pictures import SidesPane
+from tui.settling.panels import AroundPanel, DisputesPanel, HalvesPanel, SidesPane
 from tui.settling.settlement import Settlement
-from tui.widgets.command_screen import CommandScreen, bindings_of
+from tui.widgets.command_screen import Handler, bindings_of, one_table
 from tui.widgets.dialogs import AskScreen, ConfirmScreen, PageScreen
-from tui.widgets.frameview import FrameView
-from tui.widgets.keysline import KeysLine
+from tui.widgets.panels import KeysLine, StatusPanel
 from tui.widgets.pictures import Pictures
 
 SHOWN = (
@@ -47,15 +39,14 @@ REMARKS = (
 NO_REASON = "Tagged anew, but no reason was given: take a side, or look again and say why."
 
 
-class SettlingScreen(CommandScreen):
-    """Two finished reviews side by side. Commands come as ``action_do``."""
+class SettlingScreen(ReviewScreen):
+    """Two finished reviews side by side."""
 
     where = Where.SETTLING
     BINDINGS = bindings_of(Where.SETTLING)
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide"), (160, "-widest")]  # noqa: RUF012
 
-    class FrameReady(Message):
-        """A frame was decoded; posted from the decoding thread."""
+    pane: SidesPane
 
     def __init__(
         self,
@@ -66,14 +57,17 @@ class SettlingScreen(CommandScreen):
         lens: Lens,
         footage: Footage | None = None,
     ) -> None:
-        super().__init__()
-        self.footage = footage
-        self.settlement, self.review = settlement, settlement.review
-        self.source, self.pictures, self.keymap, self.lens = source, pictures, keymap, lens
-        self.pane = SidesPane(source, pictures, lens, self.review.frames, id="sides")
-        self.message: tuple[str, bool] | None = None
+        review = settlement.review
+        super().__init__(review, source, pictures, keymap, lens)
+        self.settlement, self.footage = settlement, footage
+        self.pane = SidesPane(source, pictures, lens, review.frames, self.showing, id="sides")
         self._taking = [keymap.first_key(command) for command in TAKING]
-        self._drawing = False
+        self.handlers = one_table(
+            self.where,
+            self._handlers_of_settling(),
+            self.handlers_of_lens(),
+            self.handlers_everywhere(),
+        )
 
     def compose(self) -> ComposeResult:
         """Status, the question, both pictures and what is said of them, brackets and list."""
@@ -87,71 +81,33 @@ class SettlingScreen(CommandScreen):
         yield StatusPanel(id="message")
         yield KeysLine(id="keys")
 
-    def on_mount(self) -> None:
-        """Begin decoding."""
-        self.source.on_ready = self._frame_decoded
-        self.changed(self.pictures.note)
-
-    def on_resize(self, _: events.Resize) -> None:
-        """Draw for the new size."""
-        self.call_after_refresh(self._draw_all)
-
-    def on_screen_resume(self) -> None:
-        """Draw what changed under a dialog, or on the bench."""
-        self.source.on_ready = self._frame_decoded
-        self._draw_soon()
-
     # -- commands
 
-    def action_do(self, command_id: str) -> None:
-        """Do a command of the registry."""
-        if command_id in LENS_DEEDS:
-            LENS_DEEDS[command_id](self.lens, self.review)
-            self.changed()
-            return
-        deed: Callable[[], None] = getattr(self, f"_do_{command_id.replace('.', '_')}")
-        self.attempt(deed)
+    def _handlers_of_settling(self) -> Mapping[str, Handler]:
+        return {
+            "settle.next": partial(self._move, 1),
+            "settle.previous": partial(self._move, -1),
+            "settle.first": partial(self._ask_to_take, 0),
+            "settle.second": partial(self._ask_to_take, 1),
+            "settle.again": self._look_again,
+            "settle.others": self.settlement.show_others,
+            "settle.remarks": self._show_remarks,
+            "settle.finish": self._ask_to_finish,
+        }
 
-    def attempt(self, deed: Callable[[], str | None]) -> None:
-        """Do something, and say what came of it; what is refused changes nothing."""
-        try:
-            self.changed(deed())
-        except ReviewClosed:
-            ask_to_amend(self, self.review, deed, self.attempt)
-        except FramecallError as error:
-            self.changed(str(error), error=True)
+    @property
+    def frames_judged(self) -> Sequence[int]:
+        """The frames that the two sides name."""
+        return self.settlement.frames
 
-    def _do_settle_next(self) -> None:
-        self._move(1)
-
-    def _do_settle_previous(self) -> None:
-        self._move(-1)
-
-    def _move(self, steps: int) -> None:
-        self.settlement.move(steps)
+    def _move(self, differences: int) -> None:
+        self.settlement.move(differences)
         self.lens.follow(self.review.checkpoint.kind if self.review.checkpoint else None)
-
-    def _do_settle_first(self) -> None:
-        self._ask_to_take(0)
-
-    def _do_settle_second(self) -> None:
-        self._ask_to_take(1)
 
     def _ask_to_take(self, place: int) -> None:
         self.settlement.check_open()
-        self._check_seen()
         title = rows.why_taken(self.settlement, place)
-        self._ask(title, lambda reason: self.settlement.take(place, reason))
-
-    def _check_seen(self) -> None:
-        """Raises EntryRefused where the two frames cannot be seen: nobody can decide by them."""
-        if words := too_small(self):
-            raise EntryRefused(words)
-        if not self.pane.shows_sides:
-            first, second = self.settlement.frames
-            raise EntryRefused(
-                f"Frames {first} and {second} are not on the screen yet; wait for them."
-            )
+        self._ask(title, partial(self.settlement.take, place))
 
     def _ask(self, title: str, take: Callable[[str], str], left: str | None = None) -> None:
         """Ask for a reason; ``left`` is what to say where none is given."""
@@ -163,19 +119,23 @@ class SettlingScreen(CommandScreen):
         hint = "Kept with the ruling; no names."
         self.app.push_screen(AskScreen(title, hint, take), answered)
 
-    def _do_settle_again(self) -> None:
+    def _look_again(self) -> None:
         """The bench at the difference; it is left as any bench, and then asks for the reason."""
         if self.settlement.disputes:
             self.settlement.check_open()
         before = len(self.review.lines)
-        review, lens = self.review, self.lens
         bench = BenchScreen(
-            review, self.source, self.pictures, self.keymap, lens, footage=self.footage
+            self.review,
+            self.source,
+            self.pictures,
+            self.keymap,
+            self.lens,
+            footage=self.footage,
         )
         self.app.push_screen(bench, lambda _: self._back_from_bench(before))
 
     def _back_from_bench(self, before: int) -> None:
-        self.pane.forget()
+        self.showing.forget()
         tagged = [
             line
             for line in self.review.lines[before:]
@@ -189,15 +149,12 @@ class SettlingScreen(CommandScreen):
             title = rows.why_anew(self.settlement)
             self._ask(title, self.settlement.looked_again, NO_REASON)
 
-    def _do_settle_others(self) -> None:
-        self.settlement.show_others()
-
-    def _do_settle_remarks(self) -> None:
+    def _show_remarks(self) -> None:
         lines = rows.remark_lines(self.settlement) or ["Nothing else differs."]
         page = Text("\n\n".join([REMARKS, *lines]))
         self.app.push_screen(PageScreen("What needs no settling", page))
 
-    def _do_settle_finish(self) -> None:
+    def _ask_to_finish(self) -> None:
         self.settlement.check_settled()
         lines = [f"Ruling now: {self.review.ruling.summary}", ""]
         lines += [f"- {row.title}: {row.outcome}" for row in rows.dispute_rows(self.settlement)]
@@ -211,71 +168,22 @@ class SettlingScreen(CommandScreen):
             ConfirmScreen("Finish settling?", page, "finish it", "not yet"), answered
         )
 
-    def _do_help(self) -> None:
-        width = min(100, self.size.width - 8)
-        page = Text(screen_card(self.keymap, self.where, width), no_wrap=True)
-        self.app.push_screen(PageScreen(f"Keys ({self.keymap.title})", page))
-
-    def _do_palette(self) -> None:
-        self.app.action_command_palette()
-
-    def _do_redraw(self) -> None:
-        for view in self.query(FrameView):
-            view.invalidate()
-        self.app.refresh(layout=True)
-        self._draw_all()
-
-    def keep(self) -> None:
-        """Write down what was shown last."""
-        try:
-            self.settlement.review.flush_seen()
-        except FramecallError as error:
-            self.changed(str(error), error=True)
-
     # -- drawing
 
-    def changed(self, message: str | None = None, *, error: bool = False) -> None:
-        """Something changed: say so, and draw."""
-        self.message = (message, error) if message else None
-        self._draw_soon()
-
-    def _draw_soon(self) -> None:
-        """Draw once, after all keys that wait are dealt with."""
+    def want(self) -> None:
+        """Take the two frames in hand; they are asked for one after the other as they are drawn."""
         self.pane.sides = self.settlement.frames
-        if not self._drawing:
-            self._drawing = True
-            self.call_next(self._draw)
 
-    def _frame_decoded(self, _: int) -> None:
-        self.post_message(self.FrameReady())
-
-    def on_settling_screen_frame_ready(self, _: FrameReady) -> None:
-        """Show the frames, or ask for the other one."""
-        self._draw_soon()
-
-    def on_frame_view_ready(self, _: FrameView.Ready) -> None:
-        """The terminal has room again."""
-        self._draw_soon()
-
-    def _draw_all(self) -> None:
-        self.query_one(KeysLine).show_keymap(self.keymap, SHOWN)
-        self.pane.forget()
-        self._draw_soon()
-
-    def _want(self) -> None:
-        """Ask for the frame that is not at hand; the source remembers only the last wish."""
-        if (missing := self.pane.missing) is not None:
-            self.source.want(missing)
-
-    def _draw(self) -> None:
-        self._drawing = False
+    def draw(self) -> None:
+        """Draw both pictures, and what is said of them."""
         if not self.is_active:
             return
         self.source.magnify(not self.lens.is_whole)
-        self._want()
-        if self.pane.draw_sides() and not too_small(self):
-            for frame in self.pane.sides:
-                self.review.seen.show(frame)
+        if (missing := self.pane.missing) is not None:
+            self.source.want(missing)  # the source remembers only the last wish
+        self.pane.draw_sides()
+        if not self.too_small:
+            self.showing.seen(*self.pane.sides)
         self._draw_words()
 
     def _draw_words(self) -> None:
@@ -290,10 +198,12 @@ class SettlingScreen(CommandScreen):
         )
         self.query_one(AroundPanel).show_around(rows.around(settlement))
         self.query_one(DisputesPanel).show_rows(rows.dispute_rows(settlement))
+        self.draw_keys(SHOWN)
         panel = self.query_one("#message", StatusPanel)
+        ruling = f"Ruling now: {self.review.ruling.summary}"
         if self.message is not None:
-            panel.say(self.message[0], error=self.message[1])
-        elif words := too_small(self) or self.source.failure:
+            panel.say(self.message[0], ruling, error=self.message[1])
+        elif words := self.too_small or self.source.failure:
             panel.say(words, error=True)
         else:
-            panel.state(f"Ruling now: {self.review.ruling.summary}")
+            panel.state(ruling)

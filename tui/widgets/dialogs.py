@@ -13,7 +13,7 @@ from textual.widgets import Input, OptionList, Static
 
 from sessions.errors import FramecallError
 from sessions.sanitize import sanitize
-from tui.widgets.marks import RED, style
+from tui.widgets.panels import RED, style
 
 CANCEL = Binding("escape", "cancel", "Cancel")
 

@@ -10,8 +10,7 @@ from textual.widget import Widget
 
 from tui.picture.delta import STILL, Encoder, Solved
 from tui.picture.pacing import Pacer
-from tui.widgets.painting import Painting
-from tui.widgets.picturestrip import PictureStrip
+from tui.widgets.painting import Painting, PictureStrip
 
 ACKNOWLEDGE = "\x1b[6n"
 """Device status report, the cursor's position: the terminal answers when it has come so far."""
@@ -61,6 +60,8 @@ class FrameView(Widget):
         self._painting: Painting | None = None
         self._waiting = False
         self._shown_at = 0.0
+        self.is_refining = False
+        """Whether what is shown still comes nearer to the picture."""
 
     def on_mount(self) -> None:
         """Refine at rest; take nothing for granted after a layout or another screen."""
@@ -89,6 +90,7 @@ class FrameView(Widget):
         most = None if allowance is None else allowance // CELL_BYTES
         self._draw(self._encoder.follow(solved, most))
         if self.is_attached:
+            self.is_refining = True
             self._rest.resume()
 
     @property
@@ -131,6 +133,7 @@ class FrameView(Widget):
             rows = self._encoder.aim(self._solved, STILL, REFINE_CELLS)
             self._draw(rows)
             if not rows:
+                self.is_refining = False
                 self._rest.pause()
 
     def _draw(self, rows: Iterable[int]) -> None:

@@ -12,6 +12,7 @@ from tui.picture.cells import Pixels, strip_board
 from tui.picture.lens import Lens, Pair, Wish, closer_board, part_of, surely_shows
 from tui.picture.source import Picture, PictureSource
 from tui.widgets.pictures import Pictures
+from tui.widgets.showing import Showing
 
 NARROW, REACH = 100, (2, 3)
 """The strip shows this many neighbours on either side, in less than so many columns and in more."""
@@ -24,7 +25,7 @@ SPACINGS = (1, 2, 5, 10)
 
 
 class PicturePane(Vertical):
-    """Draws frames; ``shown`` is the picture that is whole and true on the screen."""
+    """Draws frames, and tells ``showing`` what is on the screen."""
 
     def __init__(
         self,
@@ -32,15 +33,15 @@ class PicturePane(Vertical):
         pictures: Pictures,
         lens: Lens,
         frames: int,
+        showing: Showing,
         *,
         id: str,  # noqa: A002
     ) -> None:
         super().__init__(id=id)
         self._source, self._pictures, self._lens, self._frames = source, pictures, lens, frames
-        self.shown: Picture | None = None
+        self._showing = showing
         self.scale = 0.0
         self.spacing = SPACINGS[0]
-        self._drawn: tuple[object, ...] = ()
 
     def compose(self) -> ComposeResult:
         """The frame above, the strip below."""
@@ -61,39 +62,29 @@ class PicturePane(Vertical):
         remedy = f"{'take the lens' if whole else 'enlarge more'} ({key})"
         return f"At {self.scale:.1f} pixels a sub-cell contact cannot be judged: {remedy}."
 
-    def shows(self, frame: int) -> bool:
-        """Whether this frame is what the screen shows."""
-        return self.shown is not None and self.shown.frame == frame
-
-    def forget(self) -> None:
-        """Draw everything anew the next time."""
-        self._drawn = ()
-
-    def draw(self, frame: int) -> bool:
-        """Draw a frame if it is at hand and the terminal has room; whether it is new there."""
+    def draw(self, frame: int) -> None:
+        """Draw a frame if it is at hand and the terminal has room."""
         view = self.query_one("#frame", Widget)
         columns, rows = view.size
         if columns < 2 or rows < LEAST_ROWS:
-            self.shown = None
-            return False
+            self._showing.hide()
+            return
         if not self._pictures.ready(view):
-            return False
+            return
         self._source.magnify(not self._lens.is_whole)
         parts = self._parts(frame)
         if not parts:
-            return False
-        picture, is_exact = parts[-1][0], all(part[2] for part in parts)
-        drawn = (*(part[0] for part in parts), is_exact, columns, rows, self._lens.state)
-        if drawn == self._drawn:
-            return False
-        self._drawn = drawn
+            return
+        found, is_exact = [part[0] for part in parts], all(part[2] for part in parts)
+        drawn = (*found, is_exact, columns, rows, self._lens.state)
+        if self._showing.is_drawn(drawn):
+            return
         painter = self._pictures.painter
         pixels = [part[1] for part in parts]
         board, fitted = closer_board(pixels, self._wish(parts), columns, rows, painter)
         self.scale = surely_shows(fitted, pixels[-1], self._lens.box, painter)
         self._pictures.show(view, board)
-        self.shown = picture if is_exact else None
-        return is_exact
+        self._showing.drew(drawn, found, is_exact=is_exact)
 
     def draw_strip(self, frame: int) -> None:
         """Draw the neighbours that are at hand, if the line to the terminal has room."""

@@ -159,7 +159,9 @@ def test_a_bracket_from_before_the_footage_has_no_first_frame() -> None:
     assert clock.met.after is None
     assert clock.met.by is not None
     assert clock.met.by.frame == 10
-    assert clock.reason == "not checked yet: lacks a time for the start"
+    assert clock.reason == (
+        "not checked yet: say in which frames the start and the stop had not come yet"
+    )
     assert run.by_picture is None
     assert run.uncertainty is None
 
@@ -258,7 +260,8 @@ def test_the_clock_needs_both_its_ends_sighted_not_only_looked_past(moment: str)
     (run,) = ruling("clean 1 at 0", *looks[moment], f"drop 1 {moment}").runs
     (clock,) = [f for f in run.findings if f.rule == "clock.picture"]
     assert clock.outcome is Outcome.UNLOOKED
-    assert clock.reason.endswith(f"lacks the sighting of the {moment}")
+    hands = {"start": "hands off", "stop": "hands on"}[moment]
+    assert clock.reason == f"not checked yet: tag {hands} first"
     assert run.standing is Standing.OPEN
 
 

@@ -51,7 +51,7 @@ def test_a_fault_is_reported_with_its_rule_its_frames_and_what_would_be_right() 
 def test_what_is_open_is_named_without_frames() -> None:
     words = text("clean 1 at 0", "drop 1 exact")
     assert words.startswith("NOT YET RULED: Open: run 1 must be looked at")
-    assert "  - open [sequence.exact] Nothing added: nobody has looked yet.\n\n" in words
+    assert "  - open [sequence.exact] Nothing added: not checked yet.\n\n" in words
 
 
 def test_doubts_and_contradictions_are_named() -> None:

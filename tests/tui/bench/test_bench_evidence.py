@@ -6,7 +6,7 @@ from tests.tui.conftest import PlainSource
 from tests.tui.reviewing import do, run_in_order
 from tui.bench.review import Review
 from tui.bench.runs import read_display
-from tui.widgets.marks import GREEN, RED
+from tui.widgets.panels import GREEN, RED
 
 
 def colours(bench: object, panel: str, words: str) -> set[str]:

@@ -358,7 +358,7 @@ def test_a_clock_that_was_settled_is_told_with_its_figures_and_the_reason(review
     runs.accept_reading(review, "The tape runs slow.")
     (told,) = accepted_readings(review)
     assert told.startswith("Run 1: the display's 9.999 s CONTRADICTS the picture's ")
-    assert told.endswith(" s. Settled: The tape runs slow.")
+    assert told.endswith(" s. Accepted: The tape runs slow.")
     assert not [line for line in still_open(review) if "CONTRADICTS" in line]
     runs.read_display(review, reading)
     assert accepted_readings(review) == []

@@ -4,11 +4,10 @@ from fractions import Fraction
 
 import pytest
 
-from keymaps.command import Group
-from keymaps.commands import COMMANDS
+from keymaps.commands import COMMANDS, Group
 from sessions.rules.ladder import Kind
 from tests.tui.reviewing import do
-from tui.bench.lens_commands import LENS_DEEDS
+from tui.bench.commands import LENS_HANDLERS
 from tui.bench.review import Review
 from tui.picture.lens import Lens, Pair, Region
 
@@ -51,7 +50,7 @@ SETTINGS = {
 
 @pytest.mark.parametrize("command", PLACES)
 def test_a_command_moves_the_lens(lens: Lens, review: Review, command: str) -> None:
-    LENS_DEEDS[command](lens, review)
+    LENS_HANDLERS[command](lens, review)
     assert lens.region == PLACES[command]
 
 
@@ -60,14 +59,14 @@ def test_a_command_changes_how_the_picture_is_shown(
     lens: Lens, review: Review, command: str
 ) -> None:
     name, value = SETTINGS[command]
-    LENS_DEEDS[command](lens, review)
+    LENS_HANDLERS[command](lens, review)
     assert getattr(lens, name) == value
     assert lens.region == Region(*MIDDLE, 4)
 
 
 def test_a_mark_is_of_the_frame_that_the_review_is_at(lens: Lens, review: Review) -> None:
     review.go(12)
-    LENS_DEEDS["marker"](lens, review)
+    LENS_HANDLERS["marker"](lens, review)
     assert lens.marker is not None
     assert (lens.marker.frame, lens.marker.x, lens.marker.y) == (12, *MIDDLE)
 
@@ -78,29 +77,29 @@ def test_the_lens_is_taken_up_for_the_kind_of_step_that_is_due(review: Review) -
     do(review, "in_order.hands_off", at=1)
     assert review.checkpoint is not None
     assert review.checkpoint.kind is Kind.FLAT
-    LENS_DEEDS["lens"](lens, review)
+    LENS_HANDLERS["lens"](lens, review)
     lens.nudge(40, 0)
     flat = lens.region
-    LENS_DEEDS["lens"](lens, review)
+    LENS_HANDLERS["lens"](lens, review)
     lens.toggle(Kind.GRIP)
     lens.nudge(-80, 0)
     lens.toggle(Kind.GRIP)
-    LENS_DEEDS["lens"](lens, review)
+    LENS_HANDLERS["lens"](lens, review)
     assert lens.region == flat
 
 
 def test_every_command_to_look_closer_is_tried_here_or_is_the_screens_own() -> None:
     look = {c.id for c in COMMANDS.values() if c.group is Group.LOOK}
     tried = {*PLACES, *SETTINGS, "marker"}
-    assert set(LENS_DEEDS) == tried
+    assert set(LENS_HANDLERS) == tried
     assert look - tried == {"flip.run", "strip.step"}
 
 
-@pytest.mark.parametrize("command", LENS_DEEDS)
+@pytest.mark.parametrize("command", LENS_HANDLERS)
 def test_no_way_of_looking_changes_the_session_or_the_place(
     lens: Lens, opened: Review, command: str
 ) -> None:
     before = (opened.frame, opened.session, opened.journal.path.read_bytes())
     for _ in range(3):
-        LENS_DEEDS[command](lens, opened)
+        LENS_HANDLERS[command](lens, opened)
     assert (opened.frame, opened.session, opened.journal.path.read_bytes()) == before

@@ -11,7 +11,7 @@ from tests.tui.benching import LARGE, SMALL, Bench, make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.reviewing import do, frames_seen, living, written
 from tui.app import FramecallApp
-from tui.bench.lens_commands import LENS_DEEDS
+from tui.bench.commands import LENS_HANDLERS
 from tui.bench.review import Review
 from tui.picture.choice import choose
 from tui.picture.lens import Pair
@@ -32,12 +32,12 @@ async def test_each_command_to_look_closer_shows_at_once_and_says_nothing_to_the
     app: FramecallApp, opened: Review
 ) -> None:
     async with on_bench(app, LARGE) as bench:
-        for command in LENS_DEEDS:
+        for command in LENS_HANDLERS:
             before = bench.screen.lens.state
             await bench.do(command)
             moves = command.startswith(("lens.", "nudge"))
             assert moves or command == "plain" or bench.screen.lens.state != before
-            assert bench.screen.pane.shows(0)
+            assert bench.screen.showing.shows(0)
             assert bench.screen.lens.words(0) in bench.line("where")
         assert [entry.kind for entry in written(opened)] == ["run-begun"]
         assert opened.frame == 0
@@ -101,7 +101,8 @@ async def test_the_strip_is_spaced_in_turn(app: FramecallApp) -> None:
     async with on_bench(app, LARGE) as bench:
         for spacing in (2, 5, 10, 1):
             await bench.do("strip.step")
-            assert bench.message == f"The strip shows every {spacing}. frame."
+            shown = "each frame" if spacing == 1 else f"one frame in {spacing}"
+            assert bench.message == f"The strip shows {shown}."
 
 
 # -- the reminder
@@ -252,7 +253,7 @@ async def test_any_other_deed_stops_the_flipping(
         await bench.do("flip.run")
         await flips(bench, 1)
         await bench.do(command)
-        assert not bench.screen._is_flipping
+        assert not bench.screen.is_flipping
         if command == "play":
             await bench.do("play")
 
@@ -269,12 +270,12 @@ async def test_a_key_that_names_a_frame_stops_the_flipping_and_asks_for_it(
         await flips(bench, 1)
         await bench.until(lambda: opened.frame == 9)
         await bench.do(command)
-        assert not bench.screen._is_flipping
+        assert not bench.screen.is_flipping
         assert bench.is_clear
         assert bench.message.endswith("press the key again if frame 10 is meant.")
         assert (opened.frame, opened.flip_base, opened.anchor) == (10, None, None)
         assert written(opened) == before
-        await bench.until(lambda: bench.screen.pane.shows(10))
+        await bench.until(lambda: bench.screen.showing.shows(10))
         await bench.do(command)
         assert (written(opened), opened.anchor, bench.is_clear) != (before, None, True)
 

@@ -81,14 +81,15 @@ class Terminals:
         await self.stand_still()
         for _ in range(100):
             await self.bench.pilot.pause(0.05)
-            if not any(view._rest._active.is_set() for view in self.views):
+            if not any(view.is_refining for view in self.views):
                 break
         await self.stand_still()
 
     async def stand_still(self) -> None:
         """Nothing goes on by itself, and what was asked for has been written."""
         self.bench.screen.player.pause()
-        self.bench.screen._flips.pause()
+        if self.bench.screen.is_flipping:
+            self.bench.screen.action_do("flip.run")
         await self.bench.pilot.pause(0.05)
         await self.bench.settle()
 

@@ -4,8 +4,7 @@ import pytest
 from textual.command import CommandPalette, DiscoveryHit, Hit
 from textual.screen import Screen
 
-from keymaps.command import Where
-from keymaps.commands import COMMANDS, commands_on
+from keymaps.commands import COMMANDS, Where, commands_on
 from keymaps.keymap import Keymap
 from tests.tui.benching import LARGE, SMALL, make_app, on_bench
 from tests.tui.conftest import Clock, PlainSource

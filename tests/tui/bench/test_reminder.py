@@ -4,7 +4,7 @@ import pytest
 
 from sessions.rules.ladder import Kind
 from tests.tui.reviewing import do
-from tui.bench.reminder import FINE_KINDS, Reminder
+from tui.bench.question import FINE_KINDS, Reminder
 from tui.bench.review import Review
 
 SENTENCE = COARSE = "At 1.2 pixels a sub-cell contact cannot be judged: take the lens."

@@ -9,7 +9,7 @@ from sessions.ruling.ruling import Standing
 from tests.tui.conftest import frame_at, header
 from tests.tui.reviewing import do, run_in_order
 from tui.bench import rows, runs
-from tui.bench.question import due_text
+from tui.bench.question import due_text, keys_for
 from tui.bench.review import Review
 
 
@@ -23,7 +23,7 @@ def test_without_a_run_there_is_no_ladder(review: Review) -> None:
     assert rows.run_rows(review) == []
     assert rows.run_explanation(review) == ""
     assert rows.number_text(review) == "no run"
-    assert due_text(review) == "Begin a run where the hands come to the pad."
+    assert due_text(review) == "Begin a run where the hands come to the pad: Begin a run"
 
 
 def test_exactly_one_step_is_the_next(opened: Review) -> None:
@@ -115,7 +115,10 @@ def test_a_warm_up_has_no_number(opened: Review) -> None:
     assert rows.number_text(opened) == "run 1 warm-up"
     assert rows.run_explanation(opened) == "warm-up: counts as nothing"
     assert rows.ladder_rows(opened) == []
-    assert due_text(opened) == ("Run 1 is warm-up: it counts as nothing, and nothing is due in it.")
+    words = "Run 1 (warm-up) counts as nothing, so nothing is due in it."
+    assert due_text(opened) == f"{words} End it with End the run"
+    do(opened, "run.end", at=20)
+    assert due_text(opened) == f"{words} Begin the next run with Begin a run"
 
 
 def test_the_explanation_tells_what_the_run_counts_as(review: Review) -> None:
@@ -160,7 +163,10 @@ def test_a_display_that_the_picture_excludes_is_a_fault(review: Review) -> None:
 
 def test_a_complete_ladder_says_so(review: Review) -> None:
     run_in_order(review, 0)
-    assert due_text(review) == "The ladder of this run is complete."
+    assert due_text(review) == (
+        "The ladder of run 1 is complete. Next: look for the marks of 12 cups: Mark seen or All "
+        "marks seen; begin the next run: Begin a run; finish: Finish the review"
+    )
     assert not any(r.chosen for r in rows.ladder_rows(review))
 
 
@@ -255,3 +261,14 @@ def test_what_must_be_so_at_the_stop_is_asked_in_its_frame_once_the_stop_is_sigh
     assert "Hands flat at stop: in frame 500, the flat hands" in asked["stop.flat", 500]
     assert "Nothing added: in frame 500 or later, the clock stops" in asked["exact", 500]
     assert "complete: in frame 499 or earlier, " in asked["f1.completed", 500]
+
+
+def test_the_keys_in_sight_are_those_of_the_situation(review: Review) -> None:
+    assert keys_for(review)[:2] == ("help", "run.begin")
+    do(review, "run.begin", at=5)
+    answers = ("due.in_order", "due.fault", "due.cannot_tell")
+    assert keys_for(review)[:5] == ("help", *answers, "run.end")
+    do(review, "run.sort", at=5)
+    assert keys_for(review)[:2] == ("help", "run.end")
+    assert not {"not_yet", *answers} & set(keys_for(review))
+    assert len(set(keys_for(review))) == len(keys_for(review))

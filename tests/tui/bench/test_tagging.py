@@ -233,7 +233,7 @@ def test_what_is_in_order_as_the_clock_starts_is_tagged_in_the_frame_of_the_star
         do(opened, command, at=481)
     assert str(refused.value) == (
         'Frame 481 contradicts the tag "Hands off (first hand)" at frame 482: go to 482 or later, '
-        "or take that tag back first (List of steps for its checkpoint, then Retract tag)."
+        "or take that tag back first (List of checkpoints for its checkpoint, then Retract tag)."
     )
     with pytest.raises(EntryRefused, match="at frame 482: go to 481 or earlier"):
         do(opened, command.replace("in_order", "fault"), at=482)
@@ -256,7 +256,7 @@ def test_a_chosen_moment_is_tagged_again_where_the_other_tags_allow_it(opened: R
         do(opened, "in_order.hands_on", at=120)
     assert str(refused.value) == (
         'Frame 120 contradicts the tag "Nothing added" at frame 110: go to 110 or earlier, '
-        "or take that tag back first (List of steps for its checkpoint, then Retract tag)."
+        "or take that tag back first (List of checkpoints for its checkpoint, then Retract tag)."
     )
     opened.chosen = "exact"
     do(opened, "retract")

@@ -14,20 +14,20 @@ from tests.proofs import examples
 from tests.tui.conftest import frame_at, header, ticking
 from tests.tui.reviewing import do, living, run_in_order
 from tui.bench import runs
-from tui.bench.commands import DEEDS
+from tui.bench.commands import REVIEW_HANDLERS
 from tui.bench.review import Review
 
 ENTRIES: dict[str, Callable[[Review], object]] = {
-    "run.begin": DEEDS["run.begin"],
-    "run.end": DEEDS["run.end"],
-    "run.sort": DEEDS["run.sort"],
-    "run.restart": DEEDS["run.restart"],
-    "due.in_order": DEEDS["due.in_order"],
-    "cannot_tell.grip": DEEDS["cannot_tell.grip"],
-    "fault.grip": DEEDS["fault.grip"],
-    "widen.later": DEEDS["widen.later"],
-    "cup.seen": DEEDS["cup.seen"],
-    "cup.all_seen": DEEDS["cup.all_seen"],
+    "run.begin": REVIEW_HANDLERS["run.begin"],
+    "run.end": REVIEW_HANDLERS["run.end"],
+    "run.sort": REVIEW_HANDLERS["run.sort"],
+    "run.restart": REVIEW_HANDLERS["run.restart"],
+    "due.in_order": REVIEW_HANDLERS["due.in_order"],
+    "cannot_tell.grip": REVIEW_HANDLERS["cannot_tell.grip"],
+    "fault.grip": REVIEW_HANDLERS["fault.grip"],
+    "widen.later": REVIEW_HANDLERS["widen.later"],
+    "cup.seen": REVIEW_HANDLERS["cup.seen"],
+    "cup.all_seen": REVIEW_HANDLERS["cup.all_seen"],
     "reading": lambda review: runs.read_display(review, "6.482"),
     "fumble.up": lambda review: runs.fumble(review, runs.fumble_stacks(review)[1], "up"),
     "note": lambda review: runs.add_note(review, "a remark"),

@@ -25,7 +25,7 @@ from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.app import FramecallApp
 from tui.bench.review import Review
 from tui.bench.screen import BenchScreen
-from tui.docket.case import OpenCase, SameFootage, Tell
+from tui.docket.opening import OpenCase, SameFootage, Tell
 from tui.docket.rows import Sight
 from tui.docket.screen import DocketScreen
 from tui.picture.lens import Lens

@@ -132,7 +132,7 @@ async def test_a_finished_review_is_amended_only_once_the_reviewer_says_why(
         before = written(bench.screen.review)
         for command in ("undo", "in_order.grip", "reading", "fumble.up", "note", "accept"):
             await bench.do(command)
-            assert "Why is it amended?" in " ".join(bench.text.split())
+            assert "Why do you amend it?" in " ".join(bench.text.split())
             await bench.press("escape")
         assert written(bench.screen.review) == before
         assert "claim C-7 finished" in bench.line("where")

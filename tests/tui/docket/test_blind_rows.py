@@ -14,8 +14,7 @@ from sessions.sanitize import sanitize
 from tests.proofs import examples
 from tests.sessions.docket.docket_samples import claim, review, ruled, run, scratched
 from tests.sessions.docket.random_dockets import Drawn, dockets, names_of
-from tui.docket.rows import OUT_OF_TURN, DocketRow, Sight, docket_rows, docket_text
-from tui.docket.view import DocketView
+from tui.docket.rows import NO_FASTER, DocketRow, DocketView, Sight, docket_rows, docket_text
 
 FOLDER = DocketFolder(Path("docket"))
 FOUND = {*map(str, VERDICTS), str(State.DIFFERING), str(State.SETTLED), "otherwise", "issued"}
@@ -81,7 +80,7 @@ def test_the_time_that_stands_by_a_claim_is_not_told_to_who_has_not_finished_tha
     fast, slow = claim("C-1", "5.731", "9.000"), claim("C-2", "6.113", "9.000")
     own = [review(scratched("6.113"), reviewer=name, claim_id="C-2") for name in ("R1", "two")]
     placed = arrange([ruled(fast, run("5.731")), state_of(slow, own[:1])])
-    assert docket_rows(placed, Sight("R1", FOLDER))[1].note == OUT_OF_TURN
+    assert docket_rows(placed, Sight("R1", FOLDER))[1].note == NO_FASTER
     placed = arrange([ruled(fast, run("5.731")), state_of(slow, own[1:])])
     assert "5.731 s, which stands by claim C-1" in docket_rows(placed, Sight("two", FOLDER))[1].note
 
@@ -92,7 +91,7 @@ def test_a_contradiction_is_not_told_to_who_has_not_finished_the_other_claim() -
     placed = arrange(compared([ruled(one, *tape), ruled(other, tape[0], scratched("6.113", 2))]))
     assert placed[0].state.at_odds == ("C-2",)
     both = docket_rows(placed, Sight("two", FOLDER))
-    assert "the ruling on C-2 says otherwise" in both[0].note
+    assert "The ruling on C-2 is of the same footage and says otherwise" in both[0].note
     mine = replace(placed[1], state=state_of(other, placed[1].state.reviews[:1]))
     notes = [row.note for row in docket_rows([placed[0], mine], Sight("two", FOLDER))]
     assert "otherwise" not in notes[0]

@@ -17,8 +17,7 @@ from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import finished_entries, write_review
 from tui.app import FramecallApp
 from tui.bench.screen import BenchScreen
-from tui.docket.case import OpenCase
-from tui.docket.opening import Cases
+from tui.docket.opening import Cases, OpenCase
 from tui.docket.rows import HIDDEN, Sight
 from tui.docket.screen import DocketScreen
 from tui.picture.choice import choose

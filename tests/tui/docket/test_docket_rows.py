@@ -16,7 +16,7 @@ from tests.tui.docket.docketing import SECRET, SECRETS, begun_entries, write_rev
 from tui.docket.rows import (
     DIFFERING,
     HIDDEN,
-    OUT_OF_TURN,
+    NO_FASTER,
     RECORD_HIDDEN,
     REVIEWED,
     SET_ASIDE,
@@ -112,7 +112,7 @@ def test_who_settled_otherwise_is_told_to_those_who_may_know(tmp_path: Path) -> 
     first = review(run("6.000"), reviewer="three", settles=settled)
     later = review(scratched("6.000"), reviewer="four", settles=settled)
     state = reviewed(BY_ONE, BY_TWO_DIFFERENTLY, first, later)
-    assert "settled otherwise by four" in row_of(state, sight(tmp_path)).note
+    assert "four settled it otherwise" in row_of(state, sight(tmp_path)).note
     assert "four" not in row_of(state, sight(tmp_path, "five")).note
 
 
@@ -226,7 +226,7 @@ def test_a_claim_set_aside_does_not_tell_the_record_that_another_waits_on(tmp_pa
     waits = state_of(claim("C-2", "6.500"), ())
     rows = docket_rows(arrange([beaten, waits]), sight(tmp_path))
     assert all("7.000" not in row.note for row in rows)
-    assert OUT_OF_TURN in rows[1].note
+    assert NO_FASTER in rows[1].note
 
 
 AMENDED_BY_ONE = replace(BY_ONE, amending=True)

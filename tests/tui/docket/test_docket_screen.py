@@ -23,8 +23,8 @@ from tests.tui.docket.docketing import (
 )
 from tui.app import REPEATED
 from tui.bench.screen import BenchScreen
-from tui.docket.case import OpenCase, Tell
-from tui.docket.claim_list import DocketList
+from tui.docket.opening import OpenCase, Tell
+from tui.docket.panels import DocketList
 from tui.widgets.dialogs import PageScreen
 
 CLAIMS = [
@@ -129,19 +129,21 @@ async def test_a_second_enter_waits_for_the_first(made: Place) -> None:
 async def test_an_enter_pressed_again_as_the_bench_opens_tags_nothing(
     tmp_path: Path, keymap: Keymap, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tui.app.REPEAT_SECONDS", 60.0)  # however slow the machine
+    monkeypatch.setattr("tui.widgets.keygate.REPEAT_SECONDS", 60.0)  # however slow the machine
     claim = listed("C-1")
     made = place(
         tmp_path, [claim], keymap, prepare=lambda f: write_review(f, claim, "R1", begun_entries())
     )
     async with on_docket(made) as docket:
         bench = await docket.open()
-        await bench.until(lambda: bench.screen.pane.shows(0))
+        await bench.until(lambda: bench.screen.showing.shows(0))
         bench.hold("enter", 1)
         await bench.settle()
         assert bench.message == REPEATED
         before = len(bench.screen.review.lines)
-        monkeypatch.setattr("tui.app.REPEAT_SECONDS", 0.0)  # it is looked at long enough
+        monkeypatch.setattr(
+            "tui.widgets.keygate.REPEAT_SECONDS", 0.0
+        )  # it is looked at long enough
         await bench.press("enter")
         assert len(bench.screen.review.lines) > before
 

@@ -11,8 +11,7 @@ from sessions.docket.docket import DocketFolder
 from sessions.docket.work_order import arrange
 from tests.sessions.docket.docket_samples import review, run
 from tests.tui.docket.docketing import listed
-from tui.docket.rows import DocketRow, Sight, docket_rows
-from tui.docket.view import DocketView
+from tui.docket.rows import DocketRow, DocketView, Sight, docket_rows
 
 
 def rows(count: int, event: str = "3-3-3") -> tuple[DocketRow, ...]:

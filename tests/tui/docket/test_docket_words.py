@@ -9,7 +9,8 @@ from sessions.docket.docket import DocketFolder
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.docket.docketing import FITTING, finished_entries, listed, on_docket, place
 from tests.tui.docket.docketing import write_review as write
-from tui.docket.words import keys_line
+from tui.docket.words import SHOWN
+from tui.widgets.panels import KeysLine
 
 CLAIM = listed("C-1", FITTING)
 
@@ -35,13 +36,17 @@ async def test_the_status_line_counts_what_is_to_issue(tmp_path: Path, keymap: K
         assert where == "Docket season │ reviewer R1 │ 1 claim, 0 to be ruled │ 1 to issue"
 
 
+def keys_line(keymap: Keymap, width: int) -> str:
+    return KeysLine.keys(keymap, SHOWN, width, ("Tab", "next")).plain
+
+
 @pytest.mark.parametrize("name", keymap_names())
 def test_the_line_of_keys_has_help_and_quit_and_cuts_none(name: str) -> None:
     keymap = load_keymap(name, user_file=None)
-    line = keys_line(keymap, SMALL[0]).plain
-    assert line.rstrip() == line[: SMALL[0]].rstrip()
+    line = keys_line(keymap, SMALL[0])
+    assert len(line) <= SMALL[0]
     assert "help" in line
     assert "quit" in line
     assert "issue" in line
-    assert keys_line(keymap, LARGE[0]).plain.endswith("Tab next  ")
-    assert keys_line(keymap, 20).plain.split()[1::2] == ["help", "quit"]
+    assert keys_line(keymap, LARGE[0]).endswith("Tab next")
+    assert keys_line(keymap, 20).split()[1::2] == ["help", "quit"]

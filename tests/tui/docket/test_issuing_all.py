@@ -196,7 +196,7 @@ async def test_where_all_is_issued_there_is_nothing_to_issue(two: Place) -> None
     two.docket.refresh()
     async with on_docket(two) as docket:
         await docket.press("alt+a")
-        assert "documents are issued already" in docket.line("message")
+        assert "There is nothing to issue" in docket.line("message")
 
 
 async def test_documents_with_clips_are_asked_for_by_a_key_of_their_own(two: Place) -> None:

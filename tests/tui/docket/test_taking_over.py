@@ -15,9 +15,7 @@ from sessions.ruling.judge import rule
 from tests.tui.docket.docketing import Place, listed, on_docket, place
 from tui.bench.screen import BenchScreen
 from tui.cli.docket import placed_claim
-from tui.docket.carry_over import PART, begin_with, find_own_look
-from tui.docket.case import OpenCase, SameFootage
-from tui.docket.opening import Cases
+from tui.docket.opening import PART, Cases, OpenCase, SameFootage, begin_with, find_own_look
 from tui.docket.rows import Sight
 from tui.documents.sources import read_whole_session, session_facts
 from tui.picture.choice import choose

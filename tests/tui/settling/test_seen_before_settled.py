@@ -20,7 +20,7 @@ async def test_no_side_is_taken_before_both_pictures_are_on_the_screen(
         on.screen._frame_decoded(frame)
         await on.settle()
         await on.press("left")
-        assert "Why is this taken?" in on.text
+        assert "Why do you take this side?" in on.text
 
 
 async def test_no_side_is_taken_in_a_terminal_that_is_too_small(

@@ -36,15 +36,15 @@ def test_the_question_names_the_difference_and_the_side(settle: Settle) -> None:
     title = f"Run {LAST}: Let go: 1st 3."
     frame = frame_of("f1.s1.let-go")
     assert why_taken(made.settlement, 0) == (
-        f"{title} Why is this taken? R1: in order at frame {frame}"
+        f"{title} Why do you take this side? R1: in order at frame {frame}"
     )
-    assert why_anew(made.settlement) == f"{title} What was seen anew of this?"
+    assert why_anew(made.settlement) == f"{title} What did you see when you looked again?"
 
 
 def test_what_is_settled_already_says_so_before_it_is_settled_anew(settle: Settle) -> None:
     made = settle()
     made.settlement.take(0, "it is clear in 300.")
-    settled = "Settled already, as R1 found it: it is clear in 300. Why is it settled anew?"
+    settled = "Settled already, as R1 found it: it is clear in 300. Why do you settle it anew?"
     assert settled in why_taken(made.settlement, 1)
     assert why_anew(made.settlement).endswith(settled)
     made.settlement.looked_again("clear in 301")

@@ -70,7 +70,7 @@ async def rest(app: Pictured, pilot: Pilot[None]) -> None:
     """Wait until the view has come to rest."""
     for _ in range(60):
         await pilot.pause(0.05)
-        if not app.view._rest._active.is_set():
+        if not app.view.is_refining:
             break
 
 

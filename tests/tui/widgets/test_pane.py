@@ -15,6 +15,7 @@ from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.picture.cells import Pixels
 from tui.picture.lens import Lens, Pair
 from tui.widgets.picturepane import PicturePane
+from tui.widgets.showing import Showing
 
 FRAMES = 40
 SMALL = (64, 36)
@@ -101,7 +102,16 @@ class Stand:
     lens: Lens = field(default_factory=lambda: Lens(*PICTURE))
 
     def __post_init__(self) -> None:
-        self.pane = PicturePane(self.source, self.canvas, self.lens, FRAMES, id="left")
+        self.showing = Showing()
+        self.pane = PicturePane(
+            self.source, self.canvas, self.lens, FRAMES, self.showing, id="left"
+        )
+
+    def draw(self, frame: int) -> bool:
+        """Draw a frame; whether it is drawn anew, whole and true."""
+        before = len(self.canvas.boards["frame"])
+        self.pane.draw(frame)
+        return len(self.canvas.boards["frame"]) > before and self.showing.shows(frame)
 
     @property
     def board(self) -> Pixels:
@@ -147,62 +157,62 @@ def whole(frame: int) -> tuple[int, ...]:
 
 async def test_a_frame_at_hand_is_shown_and_counts_once(stand: Stand) -> None:
     async with shown(stand):
-        assert stand.pane.draw(7)
+        assert stand.draw(7)
         assert colours(stand.board) == {small(7)}
-        assert stand.pane.shows(7)
-        assert not stand.pane.shows(8)
-        assert not stand.pane.draw(7)
+        assert stand.showing.shows(7)
+        assert not stand.showing.shows(8)
+        assert not stand.draw(7)
         assert len(stand.canvas.boards["frame"]) == 1
-        stand.pane.forget()
-        assert stand.pane.draw(7)
+        stand.showing.forget()
+        assert stand.draw(7)
         assert len(stand.canvas.boards["frame"]) == 2
 
 
 async def test_until_a_frame_is_there_the_one_before_stays_shown(stand: Stand) -> None:
     stand.source.absent = {8}
     async with shown(stand):
-        assert not stand.pane.shows(7)
-        stand.pane.draw(7)
-        assert not stand.pane.draw(8)
-        assert stand.pane.shows(7)
+        assert not stand.showing.shows(7)
+        stand.draw(7)
+        assert not stand.draw(8)
+        assert stand.showing.shows(7)
         assert len(stand.canvas.boards["frame"]) == 1
 
 
 async def test_nothing_is_drawn_while_the_terminal_has_no_room(stand: Stand) -> None:
     async with shown(stand):
         stand.canvas.has_room = False
-        assert not stand.pane.draw(7)
+        assert not stand.draw(7)
         stand.pane.draw_strip(7)
-        assert stand.pane.shown is None
+        assert stand.showing.picture is None
         assert stand.canvas.boards == {"frame": [], "strip": []}
         stand.canvas.has_room = True
-        assert stand.pane.draw(7)
+        assert stand.draw(7)
 
 
 async def test_only_the_lens_asks_for_all_pixels(stand: Stand) -> None:
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         stand.lens.zoom(1)
-        stand.pane.draw(7)
+        stand.draw(7)
         stand.lens.plain()
-        stand.pane.draw(7)
+        stand.draw(7)
         assert stand.source.magnified == [False, True, False]
 
 
 async def test_under_the_lens_a_frame_is_shown_only_with_all_its_pixels(stand: Stand) -> None:
     stand.source.not_whole = {7}
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         stand.lens.zoom(3)
-        assert not stand.pane.draw(7)
-        assert not stand.pane.shows(7)
+        assert not stand.draw(7)
+        assert not stand.showing.shows(7)
         # meanwhile the small picture is shown enlarged
         assert colours(stand.board) == {small(7)}
-        assert not stand.pane.draw(7)
+        assert not stand.draw(7)
         assert len(stand.canvas.boards["frame"]) == 2
         stand.source.not_whole = set()
-        assert stand.pane.draw(7)
-        assert stand.pane.shows(7)
+        assert stand.draw(7)
+        assert stand.showing.shows(7)
         assert colours(stand.board) == {whole(7)}
 
 
@@ -216,10 +226,10 @@ async def test_the_small_picture_enlarged_is_of_the_same_part(stand: Stand) -> N
     stand.lens.nudge(*PICTURE)
     stand.source.not_whole = {7}
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         first = stand.board
         stand.source.not_whole = set()
-        assert stand.pane.draw(7)
+        assert stand.draw(7)
         assert colours(first) == colours(stand.board) == {(200, 200, 200)}
 
 
@@ -231,7 +241,7 @@ async def test_the_scale_is_in_pixels_of_the_footage_as_far_as_the_picture_at_ha
     async with shown(stand):  # 80 by 45 cells of half blocks: 80 sub-cells across are the fewer
         for not_whole in ({7}, set[int]()):
             stand.source.not_whole = not_whole
-            stand.pane.draw(7)
+            stand.draw(7)
             merged = PICTURE[0] / SMALL[0] if not_whole or zoom == 1 else 0
             least = max(PICTURE[0] / zoom / 80, merged)
             assert stand.pane.scale == pytest.approx(least, rel=0.15)
@@ -244,7 +254,7 @@ async def test_enlarging_a_small_picture_promises_no_more_than_its_pixels(
 ) -> None:
     stand.lens.zoom(zooms)
     async with shown(stand, 400, 120):  # more sub-cells than the small picture has pixels
-        stand.pane.draw(7)
+        stand.draw(7)
         merged = PICTURE[0] / SMALL[0]
         assert stand.pane.scale == (
             merged if zooms == 0 else pytest.approx(PICTURE[1] / 4 / 232, 0.1)
@@ -260,7 +270,7 @@ async def test_pixels_that_are_not_square_keep_their_shape_under_the_lens(
     stand.lens.zoom(3)
     stand.lens.show_pair(pair)
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         lit = stand.board.max(axis=2) > 0
         height = np.count_nonzero(lit.any(axis=1))
         width = np.count_nonzero(lit.any(axis=0)) / (1 if pair is Pair.OFF else 2)
@@ -275,17 +285,17 @@ async def test_a_pair_waits_for_both_its_frames(stand: Stand, pair: Pair) -> Non
     stand.source.absent = {6}
     stand.lens.show_pair(pair)
     async with shown(stand):
-        assert not stand.pane.draw(7)
-        assert not stand.pane.shows(7)
+        assert not stand.draw(7)
+        assert not stand.showing.shows(7)
         stand.source.absent = set()
-        assert stand.pane.draw(7)
-        assert stand.pane.shows(7)
+        assert stand.draw(7)
+        assert stand.showing.shows(7)
 
 
 async def test_a_pair_side_by_side_has_the_earlier_frame_on_the_left(stand: Stand) -> None:
     stand.lens.show_pair(Pair.SIDE)
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         left, right = np.split(stand.board, 2, axis=1)
         assert colours(left) == {small(6)}
         assert colours(right) == {small(7)}
@@ -294,7 +304,7 @@ async def test_a_pair_side_by_side_has_the_earlier_frame_on_the_left(stand: Stan
 async def test_what_moved_is_over_the_later_frame_in_grey(stand: Stand) -> None:
     stand.lens.show_pair(Pair.DIFFERENCE)
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         ((red, green, blue),) = colours(stand.board)
         assert red == green == blue
 
@@ -303,7 +313,7 @@ async def test_what_moved_is_over_the_later_frame_in_grey(stand: Stand) -> None:
 async def test_the_first_frame_has_no_pair(stand: Stand, pair: Pair) -> None:
     stand.lens.show_pair(pair)
     async with shown(stand):
-        assert stand.pane.draw(0)
+        assert stand.draw(0)
         assert colours(stand.board) == {small(0)}
 
 
@@ -312,11 +322,11 @@ async def test_a_pair_under_the_lens_waits_for_all_pixels_of_both(stand: Stand) 
     stand.lens.zoom(3)
     stand.lens.show_pair(Pair.SIDE)
     async with shown(stand):
-        assert not stand.pane.draw(7)
+        assert not stand.draw(7)
         assert colours(stand.board) == {small(6), whole(7)}
-        assert not stand.pane.shows(7)
+        assert not stand.showing.shows(7)
         stand.source.not_whole = set()
-        assert stand.pane.draw(7)
+        assert stand.draw(7)
         assert colours(stand.board) == {whole(6), whole(7)}
 
 
@@ -335,9 +345,9 @@ async def test_whatever_changes_what_is_seen_is_drawn(
     stand: Stand, change: Callable[[Lens], None]
 ) -> None:
     async with shown(stand):
-        stand.pane.draw(7)
+        stand.draw(7)
         change(stand.lens)
-        assert stand.pane.draw(7)
+        assert stand.draw(7)
         assert len(stand.canvas.boards["frame"]) == 2
 
 
@@ -346,8 +356,8 @@ async def test_a_picture_that_shows_nothing_to_anybody_is_not_shown(
     stand: Stand, rows: int
 ) -> None:
     async with shown(stand, 80, rows):
-        assert not stand.pane.draw(7)
-        assert stand.pane.shown is None
+        assert not stand.draw(7)
+        assert stand.showing.picture is None
 
 
 async def test_the_strip_shows_the_neighbours_at_its_spacing_in_turn(stand: Stand) -> None:

@@ -7,9 +7,8 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from sessions.docket.claim_state import State
-from tui.docket.rows import HEADINGS, DocketRow
-from tui.docket.view import DocketView
-from tui.widgets.marks import AMBER, GREEN, GREY, RED, SKY, WHITE, style
+from tui.docket.rows import HEADINGS, DocketRow, DocketView
+from tui.widgets.panels import AMBER, GREEN, GREY, RED, SKY, WHITE, style
 
 STATES: dict[State | None, str] = {
     State.UNTOUCHED: WHITE,
