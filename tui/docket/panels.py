@@ -3,6 +3,7 @@
 from rich.cells import set_cell_size
 from rich.segment import Segment
 from rich.style import Style
+from rich.text import Text
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -69,3 +70,12 @@ def _strip(
         Segment(text, state if at == _STATE and state else look) for at, text in enumerate(texts)
     ]
     return Strip(segments).adjust_cell_length(width, look)
+
+
+def filter_line(view: DocketView) -> Text:
+    """What was typed, and how many claims hold it."""
+    line = Text.assemble(("Search: ", style(SKY, bold=True)), (view.typed, style(WHITE)))
+    line.append("▏", style(SKY))
+    count = f"{len(view.found)} of {len(view.rows)}" if view.typed else "type any words to search"
+    line.append(f" {count}", style(GREY))
+    return line

@@ -16,7 +16,7 @@ from sessions.errors import EntryRefused, FramecallError
 from sessions.sanitize import sanitize
 from tui.docket.dialogs import DocketDialogs
 from tui.docket.opening import Abandoned, DocketWork, Job, SameFootage, Tell
-from tui.docket.panels import DocketList
+from tui.docket.panels import DocketList, filter_line
 from tui.docket.reading import Asked, DocketReader, Opened, Progress, Read, Told, rows_now
 from tui.docket.rows import DocketView, Sight
 from tui.docket.words import (
@@ -24,7 +24,6 @@ from tui.docket.words import (
     NOTHING_FOUND,
     SHOWN,
     chosen_note,
-    filter_line,
     help_page,
     next_line,
     status_parts,

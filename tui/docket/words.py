@@ -1,10 +1,8 @@
-"""The words around the list of claims: what is next, what is searched for, and the keys."""
+"""The words around the list of claims: what is next, what is amiss, and the keys."""
 
 import os.path
 import textwrap
 from collections.abc import Sequence
-
-from rich.text import Text
 
 from keymaps.commands import Where, commands_on
 from keymaps.keymap import Keymap
@@ -12,8 +10,7 @@ from keymaps.keys import display_key
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.plural import plural
 from sessions.sanitize import sanitize
-from tui.docket.rows import HIDDEN, DocketRow, DocketView, Sight
-from tui.widgets.panels import GREY, SKY, WHITE, style
+from tui.docket.rows import HIDDEN, DocketRow, Sight
 
 LIST_KEYS = {
     "up": "move(-1)",
@@ -71,15 +68,6 @@ def next_line(rows: Sequence[DocketRow], next_up: str | None, *, is_reading: boo
     place, claim, event, division, *_, state, who = row.cells
     place = f"place {place} in {event} {division}"
     return "Next: " + ", ".join(part for part in (claim, place, state, who) if part)
-
-
-def filter_line(view: DocketView) -> Text:
-    """What was typed, and how many claims hold it."""
-    line = Text.assemble(("Search: ", style(SKY, bold=True)), (view.typed, style(WHITE)))
-    line.append("▏", style(SKY))
-    count = f"{len(view.found)} of {len(view.rows)}" if view.typed else "type any words to search"
-    line.append(f" {count}", style(GREY))
-    return line
 
 
 def chosen_note(folder: DocketFolder, row: DocketRow | None) -> str:
