@@ -425,7 +425,9 @@ _SHORT = {
 
 _EVERYWHERE = frozenset({"help", "palette", "redraw", "quit"})
 
-_PLAYS_ON = frozenset({"play", "play.whole", "play.faster", "play.slower", "play.reverse", "redraw"})
+_PLAYS_ON = frozenset(
+    {"play", "play.whole", "play.faster", "play.slower", "play.reverse", "redraw"}
+)
 """The commands that leave the footage playing, beside those that look closer."""
 
 _OF_FRAME = frozenset({Group.RUN, Group.TAG, Group.FUMBLE, Group.CUPS})
@@ -433,8 +435,8 @@ _OF_FRAME = frozenset({Group.RUN, Group.TAG, Group.FUMBLE, Group.CUPS})
 
 _OF_NO_FRAME = frozenset(
     {
-        "run.next", "run.previous", "attempts_before", "ladder.next", "ladder.previous", "ladder.list", "hand", "undo",
-        "redo", "cup.next", "cup.previous", "cup.evidence",
+        "run.next", "run.previous", "attempts_before", "ladder.next", "ladder.previous",
+        "ladder.list", "hand", "undo", "redo", "cup.next", "cup.previous", "cup.evidence",
     }
 )  # fmt: skip
 """The commands of those groups that choose what to work on, or go back on what was done."""
