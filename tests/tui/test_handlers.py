@@ -65,7 +65,7 @@ def test_what_rests_on_the_picture_is_of_the_frame_on_it() -> None:
     witnessed = {c for c in BENCH if c.partition(".")[0] in answers}
     witnessed |= {"run.begin", "run.end", "run.restart", "run.sort", "reading", "note", "retract"}
     witnessed |= {"cup.seen", "cup.blank", "cup.cannot_tell", "cup.all_seen", "not_yet"}
-    witnessed |= {"fumble.up", "fumble.down", "widen.earlier", "widen.later"}
+    witnessed |= {"fumble.up", "fumble.down", "widen.earlier", "widen.later", "other_fault"}
     assert {c for c in BENCH if COMMANDS[c].of_frame} == witnessed
     settling = {c.id for c in commands_on(Where.SETTLING) if c.of_frame}
     assert settling == {"settle.first", "settle.second"}
