@@ -26,8 +26,8 @@ from sessions.settling.carry_over import may_take_over, taken_over
 from tui.bench.opening import SMALL, Wish, new_header, open_review
 from tui.bench.review import Review
 from tui.docket.rows import Sight
-from tui.footage.footage import Footage
 from tui.footage.cache import Progress
+from tui.footage.footage import Footage
 from tui.picture.choice import Choice
 from tui.picture.lens import Lens
 from tui.settling.case import (
