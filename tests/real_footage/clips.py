@@ -225,4 +225,19 @@ CLIPS = (
     LATE_SEGMENT,
     PLAIN_SEGMENT,
 )
-SAMPLES = (CUBE_IMAGES, *(clip.sample for clip in CLIPS))
+STAMPED_AS_DECODED = Sample(
+    _OPENCV,
+    ("usr/share/doc/opencv-doc/opencv4/html/box.mp4.gz",),
+    "2c38968ca5216a9d9d152913b583c501333f30578f9eedebe6e6d88768754737",
+)
+"""H.264 in MP4, compressed once more: its stamps count up in the order of decoding, although its
+pictures are reordered. 456 pictures, the first of which an edit list hides."""
+
+PACKED = Sample(
+    _OPENCV,
+    (f"{_OPENCV_FILES}/Megamind.avi",),
+    "0057387cb7e75c8fd1663b62cfdc51fa53f527795d0fe3c1fea2fd159d3130b5",
+)
+"""MPEG-4 in AVI with two pictures in every third packet, to hide their reordering."""
+
+SAMPLES = (CUBE_IMAGES, *(clip.sample for clip in CLIPS), STAMPED_AS_DECODED, PACKED)
