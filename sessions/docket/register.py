@@ -1,20 +1,20 @@
 """The register: every ruled claim of a docket as a row, and a season's faults by rule and event."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal
 
 from sessions.csv_safe import csv_text
 from sessions.docket.claim_state import ClaimState
-from sessions.docket.review_summary import ReviewedRun
+from sessions.docket.review_summary import ReviewSummary
 from sessions.errors import FramecallError
 from sessions.frozen import Frozen
 from sessions.record.wholefile import write_whole
 from sessions.rules.rulebook import PICTURE, rules
-from sessions.ruling.ruling import Standing
+from sessions.ruling.ruling import CAUTIONS, Standing
 from sessions.sanitize import sanitize
 
 REOPENED = "to be ruled anew"
@@ -67,6 +67,7 @@ class Register(Frozen):
     format: Literal["framecall-register"] = "framecall-register"
     version: Literal[1] = 1
     rulings: tuple[RegisterRow, ...]
+    cautions: tuple[str, ...] = CAUTIONS
 
 
 def register(
@@ -115,12 +116,14 @@ def write_register(path: Path, listed: Register) -> None:
 class Season:
     """Runs that a rule took from their competitors (scratch or void), by rule id and event.
 
-    A run that broke two rules counts for both; ``runs`` counts all attempts ruled on by event,
+    ``titles`` are of the leagues' own rules. A run that broke two rules counts for both; ``runs``
+    counts all attempts ruled on by event,
     those that starting over spent included.
     """
 
     counts: Mapping[tuple[str, str], int]
     runs: Mapping[str, int]
+    titles: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def events(self) -> tuple[str, ...]:
@@ -130,8 +133,14 @@ class Season:
     @property
     def rules_broken(self) -> tuple[str, ...]:
         """Every rule that was broken, most often first, else as an attempt meets them."""
-        order = [rule for rule in rules() if self.total(rule)]
+        own = sorted({rule for rule, _ in self.counts} - set(rules()))
+        order = [rule for rule in (*rules(), *own) if self.total(rule)]
         return tuple(sorted(order, key=self.total, reverse=True))
+
+    def title(self, rule: str) -> str:
+        """The title of a rule, of the trade or of a league's own."""
+        known = rules().get(rule)
+        return self.titles.get(rule, rule) if known is None else known.title
 
     def count(self, rule: str, event: str) -> int:
         """How many runs of an event broke a rule."""
@@ -146,21 +155,24 @@ def season(states: Iterable[ClaimState]) -> Season:
     """The faults in the footage of all ruled claims; footage that two claims share counts once."""
     counts: Counter[tuple[str, str]] = Counter()
     runs: Counter[str] = Counter()
-    for event, ruled in _footage(states):
+    titles: dict[str, str] = {}
+    for event, review in _footage(states):
+        ruled = review.runs
+        titles |= dict(review.titles)
         runs[event] += len(ruled)
         for run in ruled:
             if run.standing in (Standing.SCRATCH, Standing.VOID):
                 counts.update((rule, event) for rule in run.broken if rule != PICTURE)
-    return Season(counts, runs)
+    return Season(counts, runs, titles)
 
 
-def _footage(states: Iterable[ClaimState]) -> Iterator[tuple[str, Sequence[ReviewedRun]]]:
+def _footage(states: Iterable[ClaimState]) -> Iterator[tuple[str, ReviewSummary]]:
     seen = set()
     for state in states:
         for review in state.deciding[:1]:
             if (review.footage_sha256, review.event) not in seen:
                 seen.add((review.footage_sha256, review.event))
-                yield review.event, review.runs
+                yield review.event, review
 
 
 def _row(state: ClaimState, with_competitor: bool, issued_on: str) -> RegisterRow:

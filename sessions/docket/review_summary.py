@@ -11,7 +11,7 @@ from sessions.record.header import Header, rfc3339
 from sessions.record.journal import Recording, parse_session
 from sessions.record.role import is_closed, role_of
 from sessions.record.session import fold
-from sessions.rules.rulebook import PICTURE
+from sessions.rules.rulebook import PICTURE, rules
 from sessions.ruling.checker import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Bracket, RuledRun, Ruling, Standing, may_have_read
@@ -73,7 +73,8 @@ class ReviewSummary:
     ``amending`` is whether it was changed after it was finished, and not finished again since.
     ``made`` is whether nothing of what was tagged is left open that could change the best time;
     ``unwatched`` says how much of the footage nobody watched, empty where all was; ``not_shown`` is
-    whether the footage fails to show something throughout; ``sha256`` is of the whole lines of
+    whether the footage fails to show something throughout; ``titles`` are of the league's own rules
+    that were broken or are in doubt, by id; ``sha256`` is of the whole lines of
     the session file, ``footage_sha256`` of the footage; ``last_at`` is in UTC.
     """
 
@@ -90,6 +91,7 @@ class ReviewSummary:
     runs: tuple[ReviewedRun, ...] = ()
     unwatched: str = ""
     not_shown: bool = False
+    titles: tuple[tuple[str, str], ...] = ()
     footage_sha256: str = ""
     sha256: str = ""
     last_at: str = ""
@@ -146,6 +148,7 @@ def _review(recording: Recording, claim: str) -> ReviewSummary:
         runs=_runs(ruling),
         unwatched=ruling.unwatched,
         not_shown=bool(ruling.not_shown),
+        titles=_titles(ruling),
         footage_sha256=recording.header.footage.sha256,
         sha256=recording.sha256,
         last_at=rfc3339(_last(recording)),
@@ -167,6 +170,12 @@ def _runs(ruling: Ruling) -> tuple[ReviewedRun, ...]:
         for attempt in ruling.spent
     ]
     return tuple(sorted(performed + spent, key=lambda run: run.number))
+
+
+def _titles(ruling: Ruling) -> tuple[tuple[str, str], ...]:
+    """The titles of the league's own rules that were broken or are in doubt."""
+    odd = [f for run in ruling.runs for f in (*run.doubts, *run.with_outcome(Outcome.REFUTED))]
+    return tuple(sorted({(f.rule, f.title) for f in odd if f.rule not in rules()}))
 
 
 def _run(run: RuledRun, number: int, cups: set[Outcome]) -> ReviewedRun:

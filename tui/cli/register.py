@@ -21,7 +21,7 @@ from sessions.docket.register import (
 )
 from sessions.docket.work_order import Placed
 from sessions.plural import plural
-from sessions.rules.rulebook import rules
+from sessions.ruling.ruling import CAUTIONS
 from sessions.sanitize import sanitize
 from tui.cli.docket import add_folder, read_docket
 from tui.cli.output import RULED, say, table
@@ -82,7 +82,13 @@ def register_text(listed: Register) -> str:
     """The register for people to read."""
     if not listed.rulings:
         return "No claim is ruled yet.\n"
-    return table([HEADINGS, *(_cells(row) for row in listed.rulings)], left=len(HEADINGS))
+    rows = table([HEADINGS, *(_cells(row) for row in listed.rulings)], left=len(HEADINGS))
+    return f"{rows}{caution_lines()}"
+
+
+def caution_lines() -> str:
+    """The cautions under a list of rulings or faults, by which people can be hurt too."""
+    return "".join(f"\n{caution}" for caution in CAUTIONS) + "\n"
 
 
 def unlisted(placed: Iterable[Placed]) -> str:
@@ -151,9 +157,9 @@ def season_text(states: Sequence[ClaimState], width: int, blocks: str | None = E
         f"{', '.join(f'{event} {found.runs[event]}' for event in found.events)}"
     )
     if not found.rules_broken:
-        return f"{sanitize(head)}\nNo attempt was a scratch or void.\n"
+        return f"{sanitize(head)}\nNo attempt was a scratch or void.\n{caution_lines()}"
     chart = "\n".join(_chart(found, event, width, blocks) for event in found.events)
-    return f"{sanitize(head)}\n\n{_counts(found)}\n{chart}"
+    return f"{sanitize(head)}\n\n{_counts(found)}\n{chart}{caution_lines()}"
 
 
 def _counts(found: Season) -> str:
@@ -162,7 +168,7 @@ def _counts(found: Season) -> str:
         (rule, *(_count(found.count(rule, e)) for e in found.events), str(found.total(rule)))
         for rule in found.rules_broken
     ]
-    words = table([(rule, rules()[rule].title) for rule in found.rules_broken], left=2)
+    words = table([(rule, found.title(rule)) for rule in found.rules_broken], left=2)
     return f"{table([('rule broken', *found.events, 'all'), *rows])}\n{words}"
 
 

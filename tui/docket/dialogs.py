@@ -12,6 +12,7 @@ from sessions.docket.docket import Docket
 from sessions.docket.work_order import Placed
 from sessions.errors import EntryRefused
 from sessions.plural import plural
+from sessions.ruling.ruling import CAUTIONS
 from sessions.sanitize import sanitize
 from tui.bench.reasons import checked_reason
 from tui.docket.opening import DocketWork, Job, SameFootage
@@ -248,3 +249,4 @@ def _lines(states: Sequence[ClaimState]) -> Iterator[str]:
         listed = state.claim
         claimed = f"{listed.claim}  {listed.event} {listed.division}, {listed.time} s"
         yield sanitize(f"{claimed}: {state.verdict}")
+    yield from ("", *CAUTIONS)

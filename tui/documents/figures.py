@@ -14,7 +14,7 @@ from sessions.rules.rulebook import rules
 from sessions.ruling.ruling import Bracket, Place, RuledRun
 from sessions.ruling.timing import seconds_text
 from tui.documents.pages import STILL, DocketFacts, RulingDocument
-from tui.documents.words import STANDINGS, VERDICTS
+from tui.documents.words import SOURCES, STANDINGS, VERDICTS
 
 Row = tuple[str, ...]
 
@@ -65,12 +65,6 @@ def origin_words(taken: TakenOver) -> str:
     """Where tags come from that a reviewer took over from another claim."""
     return f"those on claim {taken.claim}, session SHA-256 {taken.sha256}"
 
-
-SOURCES = {
-    "common practice, no source": "common practice of the sport",
-    "from memory": "a setting of the event file",
-}
-"""What the document says of a rule's source, where ``rules.toml`` has other words for it."""
 
 UNCERTAINTY = (
     "An instant lies after one frame and by another. The time between start and stop lies strictly "
@@ -298,7 +292,7 @@ def _rules(document: RulingDocument) -> Table:
     used |= {"cup.mark"} | {spent.rule for spent in document.ruling.spent}
     rows = tuple(
         (rule.id, rule.title, SOURCES.get(rule.source, rule.source))
-        for rule in rules().values()
+        for rule in (*rules().values(), *document.event.rules)
         if rule.id in used
     )
     return Table("Rules applied", ("Rule", "What it asks", "Source"), rows)

@@ -42,6 +42,7 @@ class View:
     stories: tuple[words.RunStory, ...]
     spent: tuple[str, ...]
     cups: tuple[str, ...]
+    footage: tuple[str, ...]
     appeal: tuple[str, ...]
     cautions: tuple[str, ...]
     tables: tuple[Table, ...]
@@ -61,6 +62,7 @@ def view(document: RulingDocument) -> View:
         stories=words.stories(document),
         spent=tuple(words.spent_words(spent) for spent in ruling.spent),
         cups=words.cup_words(ruling),
+        footage=words.footage_words(document),
         appeal=words.appeal(document),
         cautions=words.cautions(ruling),
         tables=tables(document),
@@ -157,9 +159,8 @@ def _lines(document: RulingDocument, page: View) -> Iterator[str]:
         yield from _story(story)
     for sentence in page.spent:
         yield from ("", *_wrapped(sentence))
-    yield from ("", "The cups")
-    for sentence in page.cups:
-        yield from _wrapped(sentence, "  ")
+    yield from _part("The cups", page.cups)
+    yield from _part("The footage", page.footage)
     yield from _section("How to appeal", ())
     yield from _paragraphs(*page.appeal, *page.cautions)
     yield from _section(
@@ -169,6 +170,14 @@ def _lines(document: RulingDocument, page: View) -> Iterator[str]:
         yield from _table(table)
     if document.draft:
         yield from ("", "*** DRAFT: nothing is ruled by this text ***")
+
+
+def _part(title: str, sentences: tuple[str, ...]) -> Iterator[str]:
+    """A part within a section; nothing where there is nothing to say."""
+    if sentences:
+        yield from ("", title)
+    for sentence in sentences:
+        yield from _wrapped(sentence, "  ")
 
 
 def _section(title: str, sentences: Iterator[str] | tuple[str, ...]) -> Iterator[str]:
@@ -196,6 +205,7 @@ def _story(story: RunStory) -> Iterator[str]:
         yield from _wrapped(f"* {seen.verdict}: {seen.heading} [{seen.rule}]", "  ", "  ")
         yield from _wrapped(f"{seen.story} {seen.where}".rstrip(), "    ")
         yield from _wrapped(f"Right: {seen.right}", "    ") if seen.right else ()
+        yield from _wrapped(f"Source of the rule: {seen.source}.", "    ")
         for exhibit in seen.exhibits:
             yield from _exhibit(exhibit)
     if story.exhibits:

@@ -10,11 +10,25 @@ from sessions.plural import joined, nouns, plural, were
 from sessions.record.amendments import Amendment
 from sessions.rules.rulebook import PICTURE, rules
 from sessions.ruling.checker import Outcome
-from sessions.ruling.claimed import claimed_runs, is_doubtful, upheld
-from sessions.ruling.ruling import CHILDREN, RuledFinding, RuledRun, Ruling, SpentAttempt, Standing
+from sessions.ruling.claimed import claimed_runs, is_doubtful, is_not_proven, not_shown, upheld
+from sessions.ruling.ruling import (
+    CHILDREN,
+    Lacking,
+    RuledFinding,
+    RuledRun,
+    Ruling,
+    SpentAttempt,
+    Standing,
+)
 from sessions.settling.settlement import SettledPoint
 from tui.documents.exhibits import told_runs
 from tui.documents.pages import DocketFacts, Exhibit, RulingDocument
+
+SOURCES = {
+    "common practice, no source": "common practice, no written source",
+    "from memory": "from memory, a setting of the league",
+}
+"""What a document says of a rule's source, where the rules' file has other words for it."""
 
 VERDICTS = {
     Outcome.PROVEN: "In order",
@@ -62,6 +76,7 @@ class Seen:
     where: str
     right: str
     rule: str
+    source: str
     exhibits: tuple[Exhibit, ...]
 
 
@@ -89,9 +104,11 @@ def headline(ruling: Ruling) -> str:
     claimed = ruling.claim.time
     if claimed is None:
         if ruling.best_time is None:
-            return "No time on this footage stands."
+            return f"{ruling.summary}" if by_picture(ruling) else "No time on this footage stands."
         return f"The best time on this footage that stands is {ruling.best_time} seconds."
     run = upheld(ruling)
+    if is_not_proven(ruling):
+        return f"The claimed time of {claimed} seconds is not proven: no record, and no scratch."
     if run is None:
         return f"The claimed time of {claimed} seconds does not stand."
     doubt = "; a doubt is noted" if is_doubtful(ruling, run) else ""
@@ -108,10 +125,13 @@ def _reasons(ruling: Ruling) -> Iterator[str]:
         yield ruling.summary
         return
     if ruling.claim.time is not None:
-        if not ruling.claimed_runs:
+        if not ruling.claimed_runs and not any(run.number is not None for run in ruling.runs):
+            yield "There is no attempt on this footage."
+        elif not ruling.claimed_runs:
             yield "No run on this footage shows that time on the clock."
         for run in claimed_runs(ruling):
             yield _because(run, ruling)
+        yield from (lack_words(lack) for lack in not_shown(ruling) if is_not_proven(ruling))
         yield from _instead(ruling)
     elif ruling.best_run is not None:
         yield f"It was made in attempt {_best(ruling).number}."
@@ -121,10 +141,61 @@ def _reasons(ruling: Ruling) -> Iterator[str]:
         yield DOUBT
 
 
+def by_picture(ruling: Ruling) -> bool:
+    """Whether a run stands by the time of the picture alone, as nobody could read its display."""
+    return any(run.standing is Standing.STANDS and run.time is None for run in ruling.runs)
+
+
+def lack_words(lack: Lacking) -> str:
+    """What the footage does not show, where, why, and what footage would have been needed."""
+    title = f"{lack.title[:1].lower()}{lack.title[1:]}"
+    reason = lack.reason.rstrip(".")
+    return (
+        f"The footage does not show {title} (frames {lack.first.frame} to {lack.last.frame}): "
+        f"{reason}. What would have been needed: {lack.needed}."
+    )
+
+
+def footage_words(document: RulingDocument) -> tuple[str, ...]:
+    """What is amiss with the footage or was not looked at, a sentence an entry."""
+    return tuple(_footage(document))
+
+
+def _footage(document: RulingDocument) -> Iterator[str]:
+    ruling = document.ruling
+    if ruling.footage.gaps:
+        yield (
+            f"The footage has {plural(ruling.footage.gaps, 'gap')} in its time, where frames may "
+            "be missing."
+        )
+    flawed = sorted({s.place.frame for e in document.exhibits for s in e.shots if s.flaw})
+    if flawed:
+        named = ", ".join(map(str, flawed))
+        yield f"Damaged, and not to be trusted, are these frames shown here: {named}."
+    if ruling.unwatched:
+        yield f"{_sentence(ruling.unwatched)} What they show is not ruled on."
+    elif ruling.never_shown:
+        yield (
+            f"{_sentence(ruling.never_shown)} Each stretch is too short for a run, so this leaves "
+            "open only what a single frame can show."
+        )
+    for before in ruling.used_before:
+        used = f"{plural(before.attempts, 'attempt')} {were(before.attempts)}"
+        yield f"{used} used before this footage begins: {before.source.rstrip('.')}."
+    yield from (lack_words(lack) for lack in ruling.not_shown)
+
+
 def _because(run: RuledRun, ruling: Ruling) -> str:
     if run.standing is Standing.UNCOUNTED:
         return f"It was made in a run that does not count ({run.sort})."
     attempt = f"attempt {run.number}"
+    if run.standing is Standing.NOT_PROVEN:
+        return f"It may have been made in {attempt}, which is neither proven nor a scratch."
+    if run.standing is Standing.STANDS and run.time is None:
+        return (
+            f"The display of {attempt} cannot be read. The time follows from the picture, and no "
+            "rule is shown to be broken."
+        )
     if run.standing is Standing.STANDS:
         return f"It was made in {attempt}, and no rule is shown to be broken in it."
     if run.standing is Standing.VOID:
@@ -139,8 +210,12 @@ def _because(run: RuledRun, ruling: Ruling) -> str:
 
 
 def _instead(ruling: Ruling) -> Iterator[str]:
-    if ruling.best_time is None:
+    if ruling.unwatched:
+        yield f"What else the footage shows is open: {ruling.unwatched}."
+    elif ruling.best_time is None and not by_picture(ruling):
         yield "No time on this footage stands."
+    elif ruling.best_time is None:
+        return
     elif ruling.best_run not in ruling.claimed_runs:
         yield (
             f"The best time on this footage that stands is {ruling.best_time} seconds, made in "
@@ -158,7 +233,9 @@ def stories(document: RulingDocument) -> tuple[RunStory, ...]:
 
 
 def _story(run: RuledRun, document: RulingDocument) -> RunStory:
-    outcomes = (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN, Outcome.UNLOOKED)
+    outcomes: tuple[Outcome, ...] = (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN)
+    if run.standing is not Standing.NOT_PROVEN:  # of that, what it lacks is told instead
+        outcomes = (*outcomes, Outcome.UNLOOKED)
     exhibits = [exhibit for exhibit in document.exhibits if exhibit.run == run.run]
     found = run.with_outcome(*outcomes)
     odd = {finding.checkpoint for finding in found}
@@ -177,7 +254,8 @@ def _story(run: RuledRun, document: RulingDocument) -> RunStory:
 def spent_words(spent: SpentAttempt) -> str:
     """An attempt that starting over used up, told to the claimant."""
     return (
-        f"Attempt {spent.number} was used up in run {spent.by_run}: {spent.reason}. "
+        f"Attempt {spent.number} was used up in run {spent.by_run} at frame {spent.at.frame}, "
+        f"{spent.at.time} after the footage begins: {spent.reason}. "
         f"Next time: {spent.right}."
     )
 
@@ -225,8 +303,12 @@ STANDINGS = {
 def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
     explained = run.counted_as[:1].upper() + run.counted_as[1:]
     yield f"{explained}."
+    yield from (lack_words(lack) for lack in run.not_shown)
     kept = len(run.with_outcome(Outcome.PROVEN))
-    if found:
+    if run.standing is Standing.NOT_PROVEN:
+        checks = plural(len(run.findings), "check")
+        yield f"{kept} of {checks} {were(kept)} in order, as far as the footage shows them."
+    elif found:
         checks = plural(len(run.findings), "check")
         yield f"{kept} of {checks} {were(kept)} in order ({CHECKED}); the rest follows."
     else:
@@ -250,6 +332,7 @@ def _told_of(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:
         where=" ".join(where(exhibit) for exhibit in exhibits),
         right=_sentence(finding.right),
         rule=finding.rule,
+        source=SOURCES.get(finding.source, finding.source),
         exhibits=exhibits,
     )
 

@@ -122,7 +122,9 @@ def test_a_wide_bracket_says_how_many_frames_lie_between() -> None:
 def test_an_attempt_that_was_used_up_is_told() -> None:
     ruling = rule(session(*STANDS, "over 1 at 100"))
     (spent,) = ruling.spent
-    assert words.spent_words(spent).startswith("Attempt 2 was used up in run 1: the event was")
+    assert words.spent_words(spent).startswith(
+        "Attempt 2 was used up in run 1 at frame 100, 0:03.337 after"
+    )
 
 
 @pytest.mark.parametrize(
@@ -143,3 +145,45 @@ def test_how_to_appeal_is_in_the_leagues_words_where_there_are_any() -> None:
     assert words.appeal(paper) == ("Write to us.", "Within fourteen days.")
     paper, _ = document(session(*STANDS))
     assert "Write to the league" in words.appeal(paper)[0]
+
+
+LACKS_STOP = (
+    "open 1 attempt at 0", "lacks 1 stop 900 999 the footage ends in the run", "close 1 at 999",
+)  # fmt: skip
+
+
+def test_a_claim_that_is_not_proven_says_what_footage_would_have_been_needed() -> None:
+    a_session = session(*LACKS_STOP, claim=CLAIM.model_copy(update={"time": "4.004"}))
+    text_ = told(a_session)
+    assert " seconds is not proven: no record, and no scratch. It may have been made in" in text_
+    assert "The footage does not show the stop of the clock (frames 900 to 999)" in text_
+    assert "What would have been needed: footage that goes on until the clock has stopped" in text_
+    paper, _ = document(a_session)
+    (story,) = words.stories(paper)
+    assert story.heading == "Attempt 1: not proven"
+    assert not story.seen, "what was not looked at is not told as still to be looked at"
+    assert "as far as the footage shows them." in story.told[-1]
+    assert "A scratch is" not in text_
+
+
+def test_gaps_what_was_not_watched_and_earlier_attempts_are_in_plain_words() -> None:
+    paper, _ = document(claimed("before 1 the results list", *STANDS))
+    ruling = paper.ruling.model_copy(
+        update={
+            "footage": paper.ruling.footage.model_copy(update={"gaps": 2}),
+            "never_shown": "1 of 9 frames was never shown (frame 3)",
+        }
+    )
+    told_of = words.footage_words(paper.model_copy(update={"ruling": ruling}))
+    assert told_of[0].startswith("The footage has 2 gaps in its time")
+    assert told_of[1].startswith("1 of 9 frames was never shown (frame 3). Each stretch is too")
+    assert told_of[2] == "1 attempt was used before this footage begins: the results list."
+    printed = text(paper.model_copy(update={"ruling": ruling}))
+    assert "The footage\n  The footage has 2 gaps in its time" in printed
+
+
+def test_each_rule_is_told_with_its_source() -> None:
+    paper, _ = document(claimed(*SCRATCH))
+    (fault, *_) = (seen for story in words.stories(paper) for seen in story.seen)
+    assert (fault.rule, fault.source) == ("start.grip", "common practice, no written source")
+    assert "Source of the rule: common practice, no written source." in text(paper)
