@@ -13,6 +13,7 @@ TIMES = ("5.731", "5.7310", "5.732", "6.113", "6.1", "7.97")
 REVIEWERS = ("R1", "R2", "R3", "Zo\u00eb%2E", "\u202eR4")
 IDS = ("C-a", "C-b", "C.c", "C%2Ed", "\u0643-e", "\u202eC-f", "c g")
 EVENTS = ("3-3-3", "3-3-3", "3-3-3", "cycle", "own.toml")
+RIVALS = ("ZQ-1", "ZQ-1", "ZQ-2")
 DIVISIONS = ("U10", "U10", "U12")
 RULES = ("clock.picture", "cup.mark", "start.still", "down.let-go")
 BRACKETS = st.sampled_from([None, (9, 10), (9, 11), (11, 12), (12, 13), (20, 25)])
@@ -110,14 +111,15 @@ def review(
 
 
 @st.composite
-def dockets(draw: st.DrawFn) -> Drawn:
+def dockets(draw: st.DrawFn, rivals: bool = False) -> Drawn:
+    """A docket; with ``rivals``, two competitors make all claims, so that they claim one run."""
     claims, reviews, tapes_of = [], list[ReviewSummary](), {f: draw(tapes()) for f in FOOTAGE}
     for number, name in enumerate(draw(st.lists(st.sampled_from(IDS), unique=True, min_size=1))):
         claim = ListedClaim(
             claim=name,
             event=draw(st.sampled_from(EVENTS)),
             division=draw(st.sampled_from(DIVISIONS)),
-            competitor=draw(st.sampled_from(["ZQ-1", "ZQ-1", "ZQ-2"])),
+            competitor=draw(st.sampled_from(RIVALS)) if rivals else f"ZQ-{number}",
             time=draw(st.sampled_from(TIMES)),
             record=draw(st.sampled_from([*TIMES[-2:], "9.25", "9.25", "9.25", ""])),
             footage=draw(st.sampled_from(FOOTAGE)),

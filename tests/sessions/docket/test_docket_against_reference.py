@@ -34,7 +34,7 @@ def truths(drawn: Drawn) -> Sequence[Truth]:
 
 
 @examples(few=20, many=400)
-@given(dockets())
+@given(dockets(rivals=True))
 def test_every_claim_is_in_the_state_that_its_reviews_make(drawn: Drawn) -> None:
     for state, truth in zip(states(drawn), truths(drawn), strict=True):
         assert (state.state, state.verdict) == (truth.state, truth.verdict)
@@ -44,7 +44,7 @@ def test_every_claim_is_in_the_state_that_its_reviews_make(drawn: Drawn) -> None
 
 
 @examples(few=20, many=400)
-@given(dockets())
+@given(dockets(rivals=True))
 def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> None:
     true = truths(drawn)
     placed = arrange(states(drawn))
@@ -69,7 +69,7 @@ def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> N
 
 
 @examples(few=20, many=400)
-@given(dockets())
+@given(dockets(rivals=True))
 def test_register_and_season_tell_what_is_ruled_and_nothing_else(drawn: Drawn) -> None:
     true, found = truths(drawn), compared(states(drawn))
     rows = {row.claim: row for row in register(found).rulings}
