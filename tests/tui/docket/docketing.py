@@ -5,8 +5,6 @@ from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from textual.pilot import Pilot
-
 from keymaps.keymap import Keymap
 from sessions.docket.blindness import claim_for
 from sessions.docket.claim_state import ClaimState
@@ -19,8 +17,9 @@ from sessions.record.journal import Journal
 from sessions.rules.events import load_event
 from tests.sessions.docket.docket_samples import new_docket
 from tests.sessions.samples import faultless_run, spot
-from tests.tui.benching import ROUNDS, SMALL, Bench
+from tests.tui.benching import Bench
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
+from tests.tui.on_screen import SMALL, OnScreen
 from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.app import FramecallApp
 from tui.bench.review import Review
@@ -223,26 +222,11 @@ def put_footage(folder: DocketFolder, claims: Iterable[ListedClaim]) -> None:
         folder.footage(claim).touch()
 
 
-@dataclass
-class OnDocket:
+class OnDocket(OnScreen[DocketScreen]):
     """The docket on the screen."""
 
-    app: FramecallApp
-    pilot: Pilot[None]
-    screen: DocketScreen
-
-    async def settle(self) -> None:
-        for _ in range(ROUNDS):
-            await self.pilot._wait_for_screen()
-        self.app.screen._on_timer_update()
-
-    async def press(self, *keys: str) -> None:
-        for key in keys:
-            await self.pilot.press(key)
-        await self.settle()
-
     async def until(self, condition: Callable[[], bool]) -> None:
-        await Bench.until(self, condition)  # type: ignore[arg-type]
+        await super().until(condition)
         await self.settle()
 
     async def open(self) -> Bench:
@@ -258,14 +242,6 @@ class OnDocket:
         """Leave the bench, until the claim is closed."""
         await self.pilot.press("ctrl+q")
         await self.until(lambda: self.app.screen is self.screen and not self.screen._is_busy)
-
-    def line(self, panel: str) -> str:
-        return self.screen.query_one(f"#{panel}").render_line(0).text.rstrip()
-
-    @property
-    def text(self) -> str:
-        """All that is on the screen, whatever is on top."""
-        return "\n".join(strip.text for strip in self.app.screen._compositor.render_strips())
 
     @property
     def claims(self) -> list[str]:

@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from textual.pilot import Pilot
-
 from keymaps.keymap import Keymap
 from sessions.docket.blindness import claim_for
 from sessions.docket.claim_state import State
@@ -27,8 +25,8 @@ from sessions.record.entries import (
 )
 from sessions.record.journal import Journal
 from tests.sessions.docket.docket_samples import new_docket
-from tests.tui.benching import ROUNDS, SMALL
 from tests.tui.conftest import PICTURE, PlainSource, frame_at, header, ticking
+from tests.tui.on_screen import SMALL, OnScreen
 from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.app import FramecallApp
 from tui.bench.review import Review
@@ -223,23 +221,8 @@ def settler(folder: DocketFolder, reviewer: str = "R3") -> Settler:
     return Settler(folder, case, Settlement(review, case.found, case.changed), path)
 
 
-@dataclass
-class OnSettling:
+class OnSettling(OnScreen[SettlingScreen]):
     """The settling screen in a terminal that is not there."""
-
-    app: FramecallApp
-    pilot: Pilot[None]
-    screen: SettlingScreen
-
-    async def settle(self) -> None:
-        for _ in range(ROUNDS):
-            await self.pilot._wait_for_screen()
-        self.app.screen._on_timer_update()
-
-    async def press(self, *keys: str) -> None:
-        for key in keys:
-            await self.pilot.press(key)
-        await self.settle()
 
     async def answer(self, text: str) -> None:
         """Type a reason, and take it."""
@@ -248,18 +231,7 @@ class OnSettling:
 
     @property
     def lines(self) -> list[str]:
-        return [strip.text.rstrip() for strip in self.app.screen._compositor.render_strips()]
-
-    @property
-    def text(self) -> str:
-        return "\n".join(self.lines)
-
-    def line(self, panel: str) -> str:
-        return self.screen.query_one(f"#{panel}").render_line(0).text.rstrip()
-
-    @property
-    def is_clear(self) -> bool:
-        return self.app.screen is self.screen
+        return [line.rstrip() for line in super().lines]
 
 
 def make_app(made: Settler, source: PlainSource, keymap: Keymap) -> FramecallApp:
