@@ -205,16 +205,16 @@ async def test_what_is_no_checkpoint_is_shown_with_its_frames(
 async def test_a_wide_stretch_is_drawn_with_several_frames_to_a_column(
     settle: Settle, source: PlainSource, keymap: Keymap
 ) -> None:
-    def late(look: Look) -> Entry:
-        by = look.by.model_copy(update={"frame": look.by.frame - 300, "pts": look.by.pts - 300})
+    def early(look: Look) -> Entry:
+        by = look.by.model_copy(update={"frame": look.by.frame - 100, "pts": look.by.pts - 100})
         return look.model_copy(update={"saw": "refuted", "by": by})
 
-    made = settle(right_entries(), seen_otherwise("f1.s1.let-go", late))
+    made = settle(right_entries(), seen_otherwise("exact", early))
     async with on_settling(made, source, keymap) as on:
         lines = [on.screen.query_one("#around").render_line(y).text for y in range(5)]
         assert all(len(line.rstrip()) <= SMALL[0] for line in lines)
-        frame = frame_of("f1.s1.let-go")
-        assert lines[0].split()[1] == str(frame - 304)
+        frame = frame_of("exact")
+        assert lines[0].split()[1] == str(frame - 104)
         assert lines[1].index("]") > lines[4].index("]") + 40
 
 
