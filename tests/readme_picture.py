@@ -14,7 +14,7 @@ from pathlib import Path
 from textual.pilot import Pilot
 
 from keymaps.keymap import load_keymap
-from sessions.record.entries import Look
+from sessions.record.entries import Look, Shown
 from sessions.record.journal import Journal
 from tests.docs import MANUAL
 from tests.tui.screenshots import without_window
@@ -63,6 +63,7 @@ def tagged(footage: Footage, folder: Path) -> Review:
             journal.append(entry)
             if isinstance(entry, Look) and entry.saw == "refuted":
                 fault = entry
+                journal.append(Shown(ranges=((0, fault.by.frame),)))
                 break
     review = open_review(wish, footage)
     review.run_id = fault.run
