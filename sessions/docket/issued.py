@@ -1,4 +1,4 @@
-"""Issued rulings by their file names: ``<claim>.ruling-<number>.json`` and its twins."""
+"""Issued rulings by their file names: ``<claim>.ruling-<number>.json`` (``.html``, ``.txt``)."""
 
 import re
 from collections.abc import Iterable, Mapping

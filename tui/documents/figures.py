@@ -14,7 +14,7 @@ from sessions.rules.rulebook import rules
 from sessions.ruling.ruling import Bracket, Place, RuledRun
 from sessions.ruling.timing import seconds_text
 from tui.documents.pages import STILL, DocketFacts, RulingDocument
-from tui.documents.words import SOURCES, STANDINGS, VERDICTS
+from tui.documents.words import SOURCES, STANDINGS, VERDICTS, what_is_checked
 
 Row = tuple[str, ...]
 
@@ -37,7 +37,7 @@ def amended_words(amendment: Amendment) -> str:
 def reviews(docket: DocketFacts) -> Table:
     """The reviews that count, with what became of each."""
     columns = (
-        "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Frames shown",
+        "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Frames shown to them",
         "Claimed time recorded", "Amended after", "SHA-256 of the session file",
     )  # fmt: skip
     rows = tuple(
@@ -90,7 +90,7 @@ def _tables(document: RulingDocument) -> Iterator[Table]:
     yield _runs(document)
     for run in document.ruling.runs:
         if run.findings and run.number is not None:
-            yield _checkpoints(run)
+            yield _checks(run)
     if document.ruling.spent:
         yield _spent(document)
     yield _cups(document)
@@ -182,9 +182,10 @@ def _coverage(document: RulingDocument) -> Iterator[Row]:
         "Frames shown to the reviewers together"
         if document.session.settles
         else "Frames shown to the reviewer",
-        (f"{ruling.frames_seen} of {total} ({seconds_text(share, 1)} %)"),
+        f"{ruling.frames_seen} of {total} ({seconds_text(share, 1)} %)",
     )
-    yield "Frames not shown", _ranges(document.session.unseen)
+    never = f"{ruling.frames_unseen} of {total}"
+    yield "Frames never shown", f"{never}: {_ranges(document.session.unseen)}"
     drawn = document.session.real_speed_drawn
     told = "" if drawn is None else f" (pictures drawn in all: {drawn})"
     yield "Frames played at real speed", _ranges(document.session.real_speed) + told
@@ -233,8 +234,8 @@ def _run(run: RuledRun) -> Row:
     )
 
 
-def _checkpoints(run: RuledRun) -> Table:
-    columns = ("Checkpoint", "Rule", "Outcome", "First thing", "Must come before", "Reason")
+def _checks(run: RuledRun) -> Table:
+    columns = ("Check", "Rule", "Outcome", "First thing", "Must come before", "Reason")
     rows = tuple(
         (
             f.title,
@@ -246,12 +247,15 @@ def _checkpoints(run: RuledRun) -> Table:
         )
         for f in run.findings
     )
-    note = "pts is the time stamp in units of the time base; the time code counts frames."
-    return Table(f"Checkpoints of run {run.run}, attempt {run.number}", columns, rows, note)
+    note = (
+        f"{plural(len(run.findings), 'check')}: {what_is_checked(run)}. "
+        "pts is the time stamp in units of the time base; the time code counts frames."
+    )
+    return Table(f"Checks of run {run.run}, attempt {run.number}", columns, rows, note)
 
 
 def bracket_text(bracket: Bracket | None) -> str:
-    """An instant with its frames: not yet in the one, surely so in the other."""
+    """An instant with the frames that bracket it."""
     if bracket is None:
         return "-"
     parts = [

@@ -39,7 +39,7 @@ def next_number(folder: Path, stem: str) -> int:
 
 
 def issued_rulings(folder: Path, stem: str) -> tuple[Issued, ...]:
-    """All issued rulings in order, each checked against its twins and the one before.
+    """All issued rulings in order, each checked against its printed files and the ruling before it.
 
     Raises DocumentError for one that is not as it was issued.
     """
@@ -48,7 +48,7 @@ def issued_rulings(folder: Path, stem: str) -> tuple[Issued, ...]:
     chain: list[Issued] = []
     for number, name in found:
         ruling = _read(folder / name, number)
-        _check_twins(ruling)
+        _check_printed(ruling)
         _check_follows(ruling, chain[-1] if chain else None)
         chain.append(ruling)
     return tuple(chain)
@@ -88,15 +88,15 @@ def _read(path: Path, number: int) -> Issued:
     return Issued(path, number, sha256(data).hexdigest(), document)
 
 
-def _check_twins(ruling: Issued) -> None:
-    for name, expected in ruling.document.twins.items():
-        twin = ruling.path.with_name(Path(name).name)
+def _check_printed(ruling: Issued) -> None:
+    for name, expected in ruling.document.printed.items():
+        file = ruling.path.with_name(Path(name).name)
         try:
-            found = sha256(twin.read_bytes()).hexdigest()
+            found = sha256(file.read_bytes()).hexdigest()
         except OSError as error:
-            raise _changed(twin, error.strerror or "cannot be read") from None
+            raise _changed(file, error.strerror or "cannot be read") from None
         if found != expected:
-            raise _changed(twin, f"its SHA-256 is not the one in {ruling.path.name}")
+            raise _changed(file, f"its SHA-256 is not the one in {ruling.path.name}")
 
 
 def _check_follows(ruling: Issued, before: Issued | None) -> None:

@@ -62,7 +62,7 @@ class Wish:
 
 @dataclass(frozen=True, slots=True)
 class Documents:
-    """What was written: the document as data, and the paths of its files, the JSON twin last."""
+    """What was written: the document as data, and the paths of its files, the JSON file last."""
 
     document: RulingDocument
     paths: tuple[Path, ...]
@@ -119,28 +119,28 @@ def document_set(
     name: str,
     clips: Mapping[str, tuple[ClipFacts, bytes]] | None = None,
 ) -> Documents:
-    """Write the page, the plain text and the JSON twin as ``name.html``, ``.txt`` and ``.json``.
+    """Write the page, the plain text and the data as ``name.html``, ``.txt`` and ``.json``.
 
     They appear together or not at all; DocumentError where they cannot be written, or where an
     issued ruling of the name is there already.
     """
     made = clips or {}
     document = document.model_copy(update={"clips": tuple(facts for facts, _ in made.values())})
-    twins = {
+    printed = {
         f"{name}.html": html(document, pictures).encode(),
         f"{name}.txt": text(document).encode(),
     }
-    digests = {twin: sha256(data).hexdigest() for twin, data in twins.items()}
-    document = document.model_copy(update={"twins": digests})
+    digests = {file: sha256(data).hexdigest() for file, data in printed.items()}
+    document = document.model_copy(update={"printed": digests})
     files = {
-        **twins,
+        **printed,
         **{file: data for file, (_, data) in made.items()},
-        f"{name}.json": json_twin(document),
+        f"{name}.json": as_json(document),
     }
     return Documents(document, write_set(folder, files, replace=document.draft))
 
 
-def json_twin(document: RulingDocument) -> bytes:
+def as_json(document: RulingDocument) -> bytes:
     """The document as JSON in ASCII, hidden characters as escapes."""
     return json.dumps(document.model_dump(mode="json"), indent=2).encode("ascii") + b"\n"
 

@@ -1,4 +1,4 @@
-"""The document as data: the JSON twin, from which the page and the plain text are made.
+"""The document as data: its JSON file, from which the page and the plain text are made.
 
 Frames are counted from 0 in display order; a box is in pixels of the whole picture as displayed.
 """
@@ -30,7 +30,10 @@ class Box(Frozen):
 
 
 class Shot(Frozen):
-    """One frame of an exhibit; ``says`` is what was seen in it, ``flaw`` what speaks against it."""
+    """One frame of an exhibit.
+
+    ``says`` is what was seen in it, ``flaw`` why its picture is not to be trusted, if it is not.
+    """
 
     place: Place
     says: tuple[str, ...] = ()
@@ -40,7 +43,7 @@ class Shot(Frozen):
 class Exhibit(Frozen):
     """Two frames that show a finding, or the start or stop of a run; ``crop`` is where they differ.
 
-    ``name`` is its own within the document; ``between`` counts the frames left out between them.
+    Every exhibit of a document has another ``name``.
     """
 
     name: str
@@ -53,7 +56,7 @@ class Exhibit(Frozen):
 
     @property
     def between(self) -> int:
-        """How many frames lie between the two."""
+        """How many frames lie between the two and are not shown."""
         first, last = self.shots
         return last.place.frame - first.place.frame - 1
 
@@ -61,12 +64,13 @@ class Exhibit(Frozen):
 class SessionFacts(Frozen):
     """The session that the document rests on; ``withdrawn`` entries were taken back or amended.
 
-    ``blind`` is whether no other review, claimed time or record had been shown until ``finished``,
-    ``amended`` what was changed after that.
-    ``settles`` are the reviews that it settles, ``calls`` how many calls were made at which part
-    of real speed (``STILL`` for none), ``real_speed`` the frames played at real speed and
-    ``real_speed_drawn`` how many pictures were drawn then in all, where the session says;
-    ``taken_over`` is whose claim's own tags it began with, if it did.
+    ``blind`` is whether no other review, claimed time or record had been shown until ``finished``;
+    ``amended`` is what was changed after that. ``settles`` names the reviews that the session
+    settles. ``calls`` counts the calls by the speed at which they were made, as a part of real
+    speed (``STILL``: the footage stood). ``unseen`` are the frames that were never shown,
+    ``real_speed`` those that were played at real speed; ``real_speed_drawn`` counts the pictures
+    that were drawn then, where the session says so. ``taken_over`` names the claim from which the
+    reviewer took over their own tags at the beginning, if they did.
     """
 
     file: str
@@ -119,7 +123,7 @@ class DocketFacts(Frozen):
 
 
 class PictureFacts(Frozen):
-    """How the stills were decoded, with what the footage declares of its pictures."""
+    """How the stills were decoded, and what the footage declares of its pictures."""
 
     size: tuple[int, int]
     pixel_aspect: str
@@ -147,7 +151,7 @@ class ClipFacts(Frozen):
 
 
 class Superseded(Frozen):
-    """The ruling that this one takes the place of; ``sha256`` is of its JSON file."""
+    """The ruling that this one replaces; ``sha256`` is that of its JSON file."""
 
     number: int = Field(ge=1)
     sha256: Sha256
@@ -157,7 +161,8 @@ class Superseded(Frozen):
 class RulingDocument(Frozen):
     """Everything that a ruling document says; ``number`` is ``None`` for a draft.
 
-    ``twins`` holds the SHA-256 of the files that say the same: the page and the plain text.
+    ``printed`` holds the SHA-256 of the two files that say the same in print, by name: the page
+    and the plain text.
     """
 
     format: Literal["framecall-ruling-document"] = "framecall-ruling-document"
@@ -176,7 +181,7 @@ class RulingDocument(Frozen):
     ruling: Ruling
     exhibits: tuple[Exhibit, ...]
     clips: tuple[ClipFacts, ...] = ()
-    twins: dict[str, Sha256] = Field(default_factory=dict)
+    printed: dict[str, Sha256] = Field(default_factory=dict)
 
     @property
     def draft(self) -> bool:

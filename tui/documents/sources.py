@@ -26,7 +26,7 @@ LEFT_OUT = "left out of this copy"
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """A claim as a docket lists it, with what the docket knows besides; a session may hide it."""
+    """A claim as a docket lists it, and what else the docket knows; a session may hide both."""
 
     claim: Claim
     facts: DocketFacts
@@ -154,10 +154,10 @@ def _words_of(session: Session, ruling: Ruling) -> dict[str, str]:
     for number, amendment in enumerate(amendments(session), 1):
         kept[f"the reason of amendment {number}"] = amendment.reason
     for point in settled_points(session, ruling):
-        kept[f'the reason by which "{point.title}" was settled'] = point.reason
+        kept[f'the reason for settling "{point.title}"'] = point.reason
     for run in session.runs:
-        for settled in run.accepted:  # all that the file holds, not only what counts
-            kept[f"the reason by which the clock of run {run.id} was settled"] = settled.reason
+        for accepted in run.accepted:  # all that the file holds, not only what counts
+            kept[f"the reason for accepting the reading of run {run.id}"] = accepted.reason
     return kept
 
 

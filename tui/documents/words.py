@@ -34,10 +34,10 @@ VERDICTS = {
     Outcome.PROVEN: "In order",
     Outcome.REFUTED: "Rule broken",
     Outcome.UNPROVEN: "Not proven",
-    Outcome.UNLOOKED: "Still to be looked at",
+    Outcome.UNLOOKED: "Not checked yet",
     Outcome.CONFLICT: "The record contradicts itself",
 }
-"""What came of a checkpoint, in words for everybody."""
+"""What came of a check, in words for a claimant."""
 
 _SIGNS = {
     Outcome.PROVEN: "✓",
@@ -54,8 +54,12 @@ DOUBT = (
 )
 
 
-CHECKED = "every checkpoint of the event, the clock, and the count of attempts"
-"""What is checked of an attempt: more than the ladder lists."""
+PROGRAMS_OWN = {
+    "clock": "the clock against the picture",
+    "number": "the count of attempts",
+    "record": "the record of the run",
+}
+"""What is checked of a run besides the checkpoints that the ladder lists."""
 
 NOBODYS_FAULT = "The competitor broke no rule by that."
 
@@ -305,14 +309,29 @@ def _told(run: RuledRun, found: tuple[RuledFinding, ...]) -> Iterator[str]:
     yield f"{explained}."
     yield from (lack_words(lack) for lack in run.not_shown)
     kept = len(run.with_outcome(Outcome.PROVEN))
+    all_checks = f"{plural(len(run.findings), 'check')} ({what_is_checked(run)})"
     if run.standing is Standing.NOT_PROVEN:
-        checks = plural(len(run.findings), "check")
-        yield f"{kept} of {checks} {were(kept)} in order, as far as the footage shows them."
+        yield f"{kept} of {all_checks} {were(kept)} in order, as far as the footage shows them."
     elif found:
-        checks = plural(len(run.findings), "check")
-        yield f"{kept} of {checks} {were(kept)} in order ({CHECKED}); the rest follows."
+        yield f"{kept} of {all_checks} {were(kept)} in order; the rest follows."
     else:
-        yield f"All {len(run.findings)} checks were in order ({CHECKED})."
+        yield f"All {all_checks} were in order."
+
+
+def what_is_checked(run: RuledRun) -> str:
+    """How many of a run's checks are checkpoints of the ladder, and what the others are."""
+    own = [finding.checkpoint for finding in run.findings if finding.checkpoint in PROGRAMS_OWN]
+    ladder = f"{plural(len(run.findings) - len(own), 'checkpoint')} of the ladder"
+    return joined([ladder, *(PROGRAMS_OWN[name] for name in own)])
+    else:
+        yield f"All {len(run.findings)} checks ({what_is_checked(run)}) were in order."
+
+
+def what_is_checked(run: RuledRun) -> str:
+    """How many of a run's checks are checkpoints of the ladder, and what the others are."""
+    own = [finding.checkpoint for finding in run.findings if finding.checkpoint in PROGRAMS_OWN]
+    ladder = f"{plural(len(run.findings) - len(own), 'checkpoint')} of the ladder"
+    return joined([ladder, *(PROGRAMS_OWN[name] for name in own)])
 
 
 def _seen(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:

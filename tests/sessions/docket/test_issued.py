@@ -20,6 +20,6 @@ def test_the_last_number_counts_whatever_the_order(claim: str, numbers: list[int
     assert latest_numbers(names) == {stem: max(numbers)}
 
 
-def test_drafts_twins_and_other_files_do_not_count() -> None:
+def test_drafts_printed_files_and_others_do_not_count() -> None:
     names = ["C-1.draft.json", "C-1.ruling-1.html", "C-1.ruling-01.json", "notes.txt"]
     assert latest_numbers(names) == {}

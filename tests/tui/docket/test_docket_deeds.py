@@ -24,7 +24,7 @@ from tests.tui.docket.docketing import (
 )
 from tests.tui.documents.papers import document, session
 from tui.bench.screen import BenchScreen
-from tui.documents.issuing import json_twin
+from tui.documents.issuing import as_json
 from tui.settling.screen import SettlingScreen
 
 CLAIM = listed("C-1", FITTING)
@@ -138,7 +138,7 @@ async def test_a_ruling_that_supersedes_is_shown_before_its_reason_is_asked_for(
 ) -> None:
     issued, _ = document(session(claim=Claim(id="C-1")))
     agreed.folder.rulings.mkdir()
-    (agreed.folder.rulings / "C-1.ruling-1.json").write_bytes(json_twin(issued))
+    (agreed.folder.rulings / "C-1.ruling-1.json").write_bytes(as_json(issued))
     async with on_docket(agreed) as docket:
         await docket.press("alt+d")
         assert "Issue a new ruling on C-1, in place of ruling 1?" in docket.text

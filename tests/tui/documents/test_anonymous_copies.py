@@ -51,7 +51,7 @@ def test_a_code_that_stands_elsewhere_cannot_be_left_out(
 def test_a_code_in_a_reason_cannot_be_left_out(case: Case) -> None:
     case.rewrite(claim=Claim(competitor="LQ-900"))
     case.add(ReadingAccepted(run=2, display="9.999", reason="LQ-900 hit the clock"))
-    with pytest.raises(DocumentError, match="the clock of run 2 was settled"):
+    with pytest.raises(DocumentError, match="the reason for accepting the reading of run 2"):
         issued(case, Wish(anonymous=True))
 
 

@@ -56,11 +56,11 @@ def test_a_ruling_is_written_as_page_text_and_data(case: Case) -> None:
     assert page.count("data:image/jpeg") == 4 * len(made.document.exhibits) >= 12
 
 
-def test_the_data_holds_the_hashes_of_session_footage_and_twins(case: Case) -> None:
+def test_the_data_holds_the_hashes_of_session_footage_and_printed_files(case: Case) -> None:
     made = issued(case)
     assert made.document.session.sha256 == sha256(case.session.read_bytes()).hexdigest()
     assert made.document.ruling.footage.sha256 == sha256(case.footage.read_bytes()).hexdigest()
-    assert made.document.twins == {
+    assert made.document.printed == {
         path.name: sha256(path.read_bytes()).hexdigest() for path in made.paths[:2]
     }
 

@@ -1,4 +1,4 @@
-"""The plain-text twin: the same words as the page, in short lines."""
+"""The plain text: the same words as the page, in short lines."""
 
 import re
 

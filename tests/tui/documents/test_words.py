@@ -1,8 +1,11 @@
 """Plain words for a claimant: each case of a ruling says what it is."""
 
+import re
+
 import pytest
 
 from sessions.record.session import Session
+from sessions.rules.ladder import Statement, build_ladder
 from sessions.rules.rulebook import PICTURE
 from sessions.ruling.judge import rule
 from tests.sessions.samples import faultless_run
@@ -95,10 +98,23 @@ def test_every_finding_not_in_order_is_told_worst_first() -> None:
     (run,) = words.stories(paper)
     assert [seen.verdict for seen in run.seen] == ["Rule broken", "Not proven"]
     assert run.heading.endswith("scratch")
-    assert "checks were in order (every checkpoint of the event, the clock" in run.told[1]
+    assert re.match(
+        r"\d+ of (\d+) checks \(\d+ checkpoints of the ladder, the clock against the picture and "
+        r"the count of attempts\) were in order",
+        run.told[1],
+    )
     fault = run.seen[0]
     assert fault.right.startswith("Keep thumbs and fingers off")
     assert "See frames 7 and 8, 0:00.234 and 0:00.267 after" in fault.where
+
+
+def test_the_checks_are_those_of_the_ladder_and_two_more() -> None:
+    """As many as the event's own ladder asks: both counts of a document are counts of that."""
+    paper, _ = document(claimed(*STANDS))
+    (run,) = words.told_runs(paper.ruling)
+    asked = len([c for c in build_ladder(paper.event).checkpoints if isinstance(c, Statement)])
+    assert words.what_is_checked(run).startswith(f"{asked} checkpoints of the ladder, ")
+    assert len(run.findings) == asked + 2
 
 
 @pytest.mark.parametrize("reason", ["", "the display was hit"])
