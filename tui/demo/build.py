@@ -112,28 +112,30 @@ _CODING = {
     "g": "120",
     "threads": "2",  # a frame is encoded while the next is painted
 }
-"""The fastest way to encode on two cores."""
+"""The fastest way to encode on two cores; the picture must show single pixels and faint marks."""
 
-_FRAMES_BETWEEN_TELLINGS = 60
+_TOLD_EVERY = 60
 
 
 def film(painter: Painter, path: Path, told: Callable[[int], None]) -> None:
-    """Paint and encode all frames of a performance to ``path``; ``told`` how many are done.
+    """Paint and encode all frames of a performance to ``path``.
+
+    ``told`` is called now and then with the number of frames that are done.
 
     Raises OSError where the disk does not take it; nothing is then left at ``path``.
     """
     with VideoWriter(path, painter.size, RATE, options=_CODING) as writer:
         for number, planes in enumerate(painter.frames(), 1):
             writer.write_planes(planes)
-            if number % _FRAMES_BETWEEN_TELLINGS == 0:
+            if number % _TOLD_EVERY == 0:
                 told(number)
 
 
 Progress = Callable[[str, int, int], None]
-"""Told the name of a clip, how many of its frames are done, and how many it has."""
+"""Is called with the name of a clip, how many of its frames are done, and how many it has."""
 
-_TOLD_EVERY = 0.2
-"""Seconds between two tellings, while other processes build."""
+_LOOKS_EVERY = 0.2
+"""Seconds between two looks at the progress of other processes."""
 
 ASIDE = ".framecall-building-"
 """How the name of a folder begins in which something is built until it is whole."""
@@ -187,15 +189,15 @@ def _sentence(folder: Path, error: OSError) -> str:
 
 
 def _silent(name: str, done: int, frames: int) -> None:
-    """Nobody wants to know."""
+    """Report no progress."""
 
 
 @contextmanager
 def set_aside(parent: Path) -> Iterator[Path]:
-    """A new folder within ``parent`` to build something in; it is removed at the end.
+    """Make a new folder within ``parent`` to build something in, and remove it at the end.
 
-    Folders of builds that were ended before they could do so are removed first: a build that still
-    runs holds a lock on its own. SIGTERM and SIGHUP end the program as an exception does.
+    Folders that ended builds have left are removed first; a build that still runs holds a lock on
+    its folder, which keeps it. SIGTERM and SIGHUP end the program as an exception does.
     """
     with _as_exceptions(signal.SIGTERM, signal.SIGHUP):
         with _locked(parent, waiting=True):
@@ -287,7 +289,7 @@ def _made_at_once(
             pool.submit(_make_in_worker, score, aside, scale): score.name for score in longest_first
         }
         while waiting:
-            done, _ = wait(waiting, timeout=_TOLD_EVERY, return_when=FIRST_COMPLETED)
+            done, _ = wait(waiting, timeout=_LOOKS_EVERY, return_when=FIRST_COMPLETED)
             while not told.empty():
                 progress(*told.get())
             for future in done:
@@ -299,7 +301,7 @@ def _made_at_once(
 
 
 def _length(score: Score) -> int:
-    """Formations on the tape, by which its length can be compared with that of others."""
+    """How many formations a clip shows, by which its length can be compared with others'."""
     return len(load_event(score.event).rows) * len(score.runs)
 
 

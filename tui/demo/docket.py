@@ -36,7 +36,10 @@ PACE = timedelta(seconds=5)
 
 
 class PlannedClaim(Frozen):
-    """A claim on a tape: of a run's time, or of a time that no run reads; ``reviews`` by whom."""
+    """A claim on a tape, of a run's time or of a time that no run reads.
+
+    ``reviews`` says who has reviewed it, and how.
+    """
 
     claim: str
     division: str
@@ -129,7 +132,7 @@ def _fill(docket: DocketFolder, clips: Path, header_of: HeaderOf) -> None:
 
 
 def _lay(folder: Path, clips: Path) -> dict[str, _Tape]:
-    """Copy the clips under the names of the tapes, which tell nothing of what is on them."""
+    """Copy the clips under names that tell nothing of what is on them."""
     folder.mkdir()
     tapes = {}
     for tape, clip in plan().tapes.items():

@@ -65,7 +65,7 @@ class Routine:
         self._closed = conductor.now
 
     def perform(self) -> RunLog:
-        """From the hands on the pad until they lie on it again."""
+        """Perform the run from the hands on the pad until they lie on it again."""
         self.conductor.tempo = Tempo(Fraction(self.run.slowness))
         self._ready()
         self._go()

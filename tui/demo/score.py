@@ -54,7 +54,7 @@ class RunScore(Frozen):
 
 
 class Score(Frozen):
-    """One clip: an invented claim, the runs on the tape, and the ruling that the picture asks for.
+    """One clip: an invented claim, the runs that are shown, and the right ruling.
 
     ``outcome`` is the ruling of the claimed run, and ``rule`` the one that it turns on, if any.
     ``claimed_run`` counts the runs on the tape from 1. Cups are numbered by their first place:

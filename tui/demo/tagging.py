@@ -73,7 +73,7 @@ class _Tagger:
             yield Sighted(run=self.run.run, moment=marker.id, after=after, by=by)
 
     def _look(self, checkpoint: Statement) -> Iterator[Entry]:
-        """The look at a checkpoint: the frame that shows the order, or the bracket that hides it.
+        """The look at a checkpoint: the frame that shows which came first, or the bracket of both.
 
         A cure is looked at only where there is a fault to cure.
         """

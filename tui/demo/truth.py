@@ -132,7 +132,7 @@ Moments = Iterator[tuple[str, Instant]]
 
 
 def witness(performance: Performance, scale: float = 1.0) -> Truth:
-    """The whole truth of a performance filmed at a scale."""
+    """Tell all that truly happens in a performance that is filmed at a scale."""
     numbers = _attempt_numbers(performance.runs)
     return Truth(
         clip=f"{performance.score.name}.mp4",

@@ -77,7 +77,7 @@ class _Maker:
         self.says = {shot.place.frame: "; ".join(shot.says) for shot in exhibit.shots}
 
     def mp4(self, first: int, last: int) -> bytes:
-        """Once at real speed, then slowed; time stamps are those of the footage, or multiples."""
+        """Once at real speed, then slowed, by the time stamps of the footage."""
         frames = [(n, speed) for speed in (1, self.slowed) for n in range(first, last + 1)]
         size = self._picture(first, 1, WHOLE_WIDTH).size
         rate = self.footage.facts.nominal_rate or Fraction(30)
@@ -91,7 +91,7 @@ class _Maker:
             return path.read_bytes()
 
     def webp(self, first: int, last: int) -> bytes:
-        """Slowed, for ever; times are rounded so that the whole loop keeps its length."""
+        """Slowed, in an endless loop; times are rounded so that the loop keeps its length."""
         frames = range(first, last + 1)
         pictures = [self._picture(frame, self.slowed, _WEBP_WIDTH) for frame in frames]
         data = BytesIO()
@@ -114,7 +114,7 @@ class _Maker:
             told = round(shown)
 
     def _duration(self, frame: int) -> int:
-        """How long a frame is shown, in units of the time base; the last like the one before."""
+        """How long a frame is shown, in units of the time base; the last as the one before."""
         at = min(frame, self.footage.frames - 2)
         return max(1, self.footage.pts(at + 1) - self.footage.pts(at))
 

@@ -26,7 +26,10 @@ from tui.footage.cache import Progress
 
 @dataclass(frozen=True, slots=True)
 class LastIssued:
-    """The last ruling issued on a claim; ``holds`` is whether it rests on what rules it now."""
+    """The last ruling issued on a claim.
+
+    ``holds`` is whether it rests on the same sessions that rule the claim now.
+    """
 
     number: int
     day: str
@@ -155,7 +158,7 @@ def issue_each(
     now: Callable[[], datetime] = utc_now,
     progress: Progress | None = None,
 ) -> Iterator[tuple[ClaimState, Documents | str]]:
-    """Issue the rulings of claims; with each comes what was written, or why it was left out.
+    """Issue the rulings of claims; yields what was written for each, or why it was left out.
 
     One that contradicts another on the same footage is left out. Raises DocumentError, with
     nothing issued, where the league's words cannot be read.

@@ -39,7 +39,7 @@ def told_runs(ruling: Ruling) -> tuple[RuledRun, ...]:
 
 
 def plan(ruling: Ruling, place_at: PlaceAt) -> tuple[Exhibit, ...]:
-    """All exhibits, not yet looked at, in the order of the document."""
+    """All exhibits in the order of the document, without their pictures."""
     frames = ruling.footage.frames
     return tuple(
         exhibit
@@ -67,7 +67,7 @@ Pair = tuple[int, int]
 
 
 def _pairs(finding: RuledFinding, frames: int) -> Iterator[tuple[list[Bracket], Pair]]:
-    """Each two frames to show, once, with the brackets that they are to be held against."""
+    """The pairs of frames to show, none twice, each with the brackets that it shows."""
     if finding.checkpoint == _CLOCK:
         # start and stop say nothing of each other
         clock = [bracket for bracket in (finding.met, finding.due) if bracket is not None]
@@ -90,7 +90,7 @@ def _ends(bracket: Bracket) -> Pair | None:
 
 
 def _decisive(place: Place | None, frames: int) -> list[Pair]:
-    """The frame that decides, after the one before it (or before the one after the first)."""
+    """The frame that decides, and the one before it; for the first frame, the one after it."""
     if place is None or frames < 2:
         return []
     last = max(place.frame, 1)
@@ -103,7 +103,7 @@ def _shot(frame: int, brackets: list[Bracket], place_at: PlaceAt) -> Shot:
 
 
 def _says(frame: int, bracket: Bracket) -> str:
-    """What a bracket says of one frame: nothing, where nobody looked."""
+    """What a bracket says of one frame; empty for a frame between its ends."""
     if bracket.after is not None and frame <= bracket.after.frame:
         return f"not yet: {bracket.moment}"
     if bracket.by is not None and frame >= bracket.by.frame:
@@ -214,7 +214,7 @@ class Stills:
 def take_stills(
     exhibit: Exhibit, source: PictureSource, aspect: Fraction
 ) -> tuple[Exhibit, Stills]:
-    """Look at an exhibit's frames; gives it with size, crop and flaws filled in.
+    """Take the pictures of an exhibit, and fill in its size, crop and flaws.
 
     ``aspect`` is width by height of one pixel as displayed.
     """

@@ -35,7 +35,7 @@ def amended_words(amendment: Amendment) -> str:
 
 
 def reviews(docket: DocketFacts) -> Table:
-    """The reviews that count, with what became of each."""
+    """The reviews that count, and the facts of each."""
     columns = (
         "Reviewer", "Begun (UTC)", "Finished (UTC)", "Blind until then", "Frames shown to them",
         "Claimed time recorded", "Amended after", "SHA-256 of the session file",
@@ -62,7 +62,7 @@ def reviews(docket: DocketFacts) -> Table:
 
 
 def origin_words(taken: TakenOver) -> str:
-    """Where tags come from that a reviewer took over from another claim."""
+    """From which claim a reviewer took over their own tags."""
     return f"those on claim {taken.claim}, session SHA-256 {taken.sha256}"
 
 

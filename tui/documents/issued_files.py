@@ -32,7 +32,7 @@ class Issued:
 
 
 def next_number(folder: Path, stem: str) -> int:
-    """The number after all that were ever taken in the folder, finished or not."""
+    """The number for the next ruling: one more than the highest that was ever taken there."""
     taken = re.compile(rf"{re.escape(stem)}\.ruling-([1-9]\d*)\.")
     numbers = [int(found[1]) for name in _names(folder) if (found := taken.match(name))]
     return max(numbers, default=0) + 1
@@ -117,9 +117,9 @@ _DRAFT_MODE = 0o644
 
 
 def write_set(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> tuple[Path, ...]:
-    """Write files by name, the last of them last; gives their paths.
+    """Write files by name, in their order, and give their paths.
 
-    Without ``replace`` they are read-only, and a first file that is there already is refused.
+    Without ``replace`` they are read-only, and refused where the first of them exists already.
     Raises DocumentError, with none of the files left, where the disk does not take them.
     """
     try:
@@ -168,7 +168,7 @@ def _write(path: Path, data: bytes, mode: int) -> None:
 
 
 def _reserve(path: Path) -> None:
-    """Take a name, so that of two programs at once only one gets it."""
+    """Create an empty file of a name, so that of two programs only one gets it."""
     try:
         os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, _ISSUED_MODE))
     except FileExistsError:

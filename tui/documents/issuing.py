@@ -146,7 +146,7 @@ def as_json(document: RulingDocument) -> bytes:
 
 
 def _ruled(session: Session, path: Path, wish: Wish) -> Ruling:
-    """The ruling as it is to be told; DocumentError for one that is open, but for a draft."""
+    """The ruling that the document tells; DocumentError for an open one, unless for a draft."""
     ruling = rule(session)
     if not ruling.made and not wish.draft:
         raise DocumentError(
@@ -236,7 +236,7 @@ def _clips(
 
 
 def _told(what: str, exhibits: Sequence[Exhibit], progress: Progress | None) -> Iterator[Exhibit]:
-    """The exhibits one by one; how many are dealt with is told before the next and at the end."""
+    """The exhibits one by one; progress is told before each of them and at the end."""
     for done, exhibit in enumerate(exhibits):
         if progress is not None:
             progress(what, done, len(exhibits))

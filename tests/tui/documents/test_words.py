@@ -23,6 +23,7 @@ from tests.tui.documents.papers import (
     two_runs,
 )
 from tui.documents import words
+from tui.documents.exhibits import told_runs
 from tui.documents.render import text
 
 
@@ -111,7 +112,7 @@ def test_every_finding_not_in_order_is_told_worst_first() -> None:
 def test_the_checks_are_those_of_the_ladder_and_two_more() -> None:
     """As many as the event's own ladder asks: both counts of a document are counts of that."""
     paper, _ = document(claimed(*STANDS))
-    (run,) = words.told_runs(paper.ruling)
+    (run,) = told_runs(paper.ruling)
     asked = len([c for c in build_ladder(paper.event).checkpoints if isinstance(c, Statement)])
     assert words.what_is_checked(run).startswith(f"{asked} checkpoints of the ladder, ")
     assert len(run.findings) == asked + 2
