@@ -323,8 +323,6 @@ def what_is_checked(run: RuledRun) -> str:
     own = [finding.checkpoint for finding in run.findings if finding.checkpoint in PROGRAMS_OWN]
     ladder = f"{plural(len(run.findings) - len(own), 'checkpoint')} of the ladder"
     return joined([ladder, *(PROGRAMS_OWN[name] for name in own)])
-    else:
-        yield f"All {len(run.findings)} checks ({what_is_checked(run)}) were in order."
 
 
 def what_is_checked(run: RuledRun) -> str:
