@@ -325,13 +325,6 @@ def what_is_checked(run: RuledRun) -> str:
     return joined([ladder, *(PROGRAMS_OWN[name] for name in own)])
 
 
-def what_is_checked(run: RuledRun) -> str:
-    """How many of a run's checks are checkpoints of the ladder, and what the others are."""
-    own = [finding.checkpoint for finding in run.findings if finding.checkpoint in PROGRAMS_OWN]
-    ladder = f"{plural(len(run.findings) - len(own), 'checkpoint')} of the ladder"
-    return joined([ladder, *(PROGRAMS_OWN[name] for name in own)])
-
-
 def _seen(finding: RuledFinding, exhibits: tuple[Exhibit, ...]) -> Seen:
     seen = _told_of(finding, exhibits)
     if finding.rule != PICTURE or finding.outcome is not Outcome.REFUTED:
