@@ -196,6 +196,11 @@ _MOVE: _Rows = (
     ("play.slower", "Play slower", "Lower the speed of playing."),
     ("play.reverse", "Play backwards", "Play the footage backwards, or pause it."),
     ("flip", "Flip two frames", "Flip in place between this frame and the one before it."),
+    (
+        "about",
+        "About the footage",
+        "Show what was found in the footage, and what it means for a ruling.",
+    ),
 )
 
 _LOOK: _Rows = (
@@ -291,8 +296,8 @@ _TAG: _Rows = (
         "Which hand",
         "Make the hand of the next tag either, left or right.",
     ),
-    ("undo", "Undo", "Take back the last entry."),
-    ("redo", "Redo", "Bring back the entry taken back last."),
+    ("undo", "Undo", "Take back what the last key recorded, all of it."),
+    ("redo", "Redo", "Bring back what was undone last."),
     ("retract", "Retract tag", "Take back the tag at hand."),
 )
 
@@ -369,14 +374,14 @@ _OTHER: _Rows = (
         "Say what the footage does not show, in this run or at all, with a reason.",
     ),
     ("ruling", "Ruling so far", "Show the ruling as it would be now."),
-    (
-        "about",
-        "About the footage",
-        "Show what was found in the footage, and what it means for a ruling.",
-    ),
     ("finish", "Finish the review", "See what is still open, and finish the review."),
     ("help", "Help", "Show the keys and what they do."),
     ("palette", "Find a command", "Search all commands by name."),
+    (
+        "save_elsewhere",
+        "Save elsewhere",
+        "Save the review under another name where its file was lost while it was open.",
+    ),
     ("redraw", "Redraw", "Draw the screen anew."),
     ("quit", "Quit", "Leave this screen; every entry is saved already."),
 )
@@ -423,6 +428,9 @@ _SHORT = {
 }
 """What the line of keys calls a command, where that is not its label."""
 
+_OF_THE_SESSION = frozenset({"undo", "redo", "save_elsewhere"})
+"""What is done to a session, whichever screen writes it."""
+
 _EVERYWHERE = frozenset({"help", "palette", "redraw", "quit"})
 
 _PLAYS_ON = frozenset(
@@ -449,7 +457,11 @@ def _screens(command_id: str, group: Group) -> frozenset[Where]:
     if command_id in _EVERYWHERE:
         return frozenset(Where)
     closer = group is Group.LOOK and command_id not in _NOT_OF_TWO
-    return _BOTH if closer else frozenset({OWN_SCREEN.get(group, Where.BENCH)})
+    return (
+        _BOTH
+        if closer or command_id in _OF_THE_SESSION
+        else frozenset({OWN_SCREEN.get(group, Where.BENCH)})
+    )
 
 
 def _all_commands() -> Iterator[Command]:

@@ -9,6 +9,7 @@ FramecallError
 |   |-- ForeignSession   not a session file, or of a version this program does not know
 |   |-- SessionInUse     another program holds the session open
 |   `-- WriteRefused     the disk did not take an entry
+|       `-- SessionLost      the open session's path names another file, or none
 |-- EntryRefused     an entry contradicts the session as it stands
 |   `-- ReviewClosed       the review is finished, and must be reopened first
 |-- DocumentError    a document cannot be issued
@@ -50,6 +51,10 @@ class SessionInUse(SessionError):
 
 class WriteRefused(SessionError):
     """The disk did not take an entry; the session holds all entries before it."""
+
+
+class SessionLost(WriteRefused):
+    """The path of an open session no longer names what was written: it must be saved elsewhere."""
 
 
 class EntryRefused(FramecallError):

@@ -351,13 +351,22 @@ Entry = Annotated[
 
 
 class Line(Frozen):
-    """One line of the journal; ``replaces`` names the line that this one amends."""
+    """One line of the journal; ``replaces`` names the line that this one amends.
+
+    ``more`` says how many lines of its deed follow: the lines that one key writes are one deed, and
+    only the last of them says nothing.
+    """
 
     seq: int = Field(ge=1)
     at: Instant
     prev: Sha256
     entry: Entry
     replaces: int | None = Field(default=None, ge=1)
+    more: int | None = Field(
+        default=None,
+        ge=1,
+        description="how many lines of the same deed follow; none: this line ends its deed",
+    )
     seal: Seal = None
 
     @model_validator(mode="after")

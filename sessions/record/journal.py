@@ -2,9 +2,13 @@
 
 Each line after the first carries the SHA-256 (FIPS 180-4) of the bytes of the line before, its
 line feed left out; and each line ends with the SHA-256 of itself, its seal left out, so that the
-last line is guarded as well. An entry counts as made only when ``append`` returns. A last line
-without its line feed was torn before it was acknowledged: it is dropped and reported. Any other
-damage is named by its line and refused.
+last line is guarded as well.
+
+The lines that one key writes are one **deed**: each but the last says how many follow (``more``).
+A deed is written at once and counts as made only when ``append_all`` returns. At the end of a file
+what is not whole was torn before it was acknowledged, and is dropped and reported: a line without
+its seal, and the lines of a deed whose last line is not there. A last line that lacks nothing but
+its line feed is whole, and kept. Any other damage is named by its line and refused.
 """
 
 import errno
@@ -13,32 +17,49 @@ import hashlib
 import json
 import os
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
 from pydantic import ValidationError
 
-from sessions.errors import DamagedSession, ForeignSession, SessionError, SessionInUse, WriteRefused
+from sessions.errors import (
+    DamagedSession,
+    ForeignSession,
+    SessionError,
+    SessionInUse,
+    SessionLost,
+    WriteRefused,
+)
 from sessions.record.entries import Entry, Line
 from sessions.record.header import Header
+from sessions.record.wholefile import Part, sweep
 from sessions.validation import first_problem
 
 FORMAT, VERSION = "framecall-session", 2
 
+GENESIS = "0" * 64
+"""What stands for the hash of the line before where a line is not written yet."""
+
+_BEGINS = b'{"format":"' + FORMAT.encode() + b'"'
 _SEALED = re.compile(rb'(\{.*),"seal":"([0-9a-f]{64})"\}', re.DOTALL)
+_SEAL = re.compile(rb',"seal":"[0-9a-f]{64}"\}')
+
+
+# -- reading
 
 
 @dataclass(frozen=True)
 class Recording:
-    """What a session file holds; ``torn`` counts the bytes of a last line that was never finished.
+    """What a session file holds; ``torn`` counts the bytes of a last deed that was never finished.
 
-    ``whole`` is the length in bytes of all that is sound, ``last_hash`` the hash of its last line,
-    ``sha256`` that of all whole lines: the fingerprint by which others name the session.
+    ``mended`` says that the last line feed was lost or damaged, and nothing else. ``whole`` is the
+    length in bytes of all that is sound, that line feed in its place, ``last_hash`` the hash of its
+    last line, ``sha256`` that of all whole lines: the fingerprint by which others name the session.
     """
 
     header: Header
@@ -47,6 +68,19 @@ class Recording:
     whole: int
     last_hash: str
     sha256: str
+    mended: bool = False
+
+    @property
+    def damage(self) -> str:
+        """What was amiss with the end of the file, in a sentence; empty where nothing was."""
+        if self.torn:
+            return "A last entry, torn before it was acknowledged, was left out."
+        if self.mended:
+            return (
+                f"The end of line {len(self.lines) + 1}, the last, was damaged; its seal holds, so "
+                "nothing is lost."
+            )
+        return ""
 
 
 def line_hash(line: bytes) -> str:
@@ -79,29 +113,76 @@ def _bytes(path: Path) -> bytes:
 
 def parse_session(data: bytes, path: Path) -> Recording:
     """The recording in a session file's bytes; ``path`` is for the messages alone."""
-    *whole, tail = data.split(b"\n")
-    if not whole:
-        raise ForeignSession(
-            f"{path} holds no session: its first line is missing; name another file with --session."
-        )
-    header = _header(whole[0], path)
+    *raws, tail = data.split(b"\n")
+    last = next((part for part in (tail, tail[:-1]) if _is_sealed(part)), None)
+    if last is not None:
+        raws.append(last)
+    if not raws:
+        raise _without_header(data, path)
+    header = _header(raws[0], data, path)
     lines: list[Line] = []
-    before = line_hash(whole[0])
-    for number, raw in enumerate(whole[1:], 2):
+    before = line_hash(raws[0])
+    for number, raw in enumerate(raws[1:], 2):
         lines.append(_line(raw, number, before, path))
+        _check_deed(lines, path)
         before = line_hash(raw)
-    sound = data[: len(data) - len(tail)]
-    return Recording(header, tuple(lines), len(tail), len(sound), before, _sha256(sound))
+    kept = _whole_deeds(lines)
+    sound = b"".join(raw + b"\n" for raw in raws[: kept + 1])
+    return Recording(
+        header=header,
+        lines=tuple(lines[:kept]),
+        torn=max(0, len(data) - len(sound)),
+        whole=len(sound),
+        last_hash=line_hash(raws[kept]),
+        sha256=_sha256(sound),
+        mended=last is not None and kept == len(lines),
+    )
 
 
-def _header(raw: bytes, path: Path) -> Header:
-    try:
-        data = json.loads(raw)
-    except (ValueError, RecursionError):
-        data = None
-    if not isinstance(data, dict) or data.get("format") != FORMAT:
-        raise ForeignSession(f"{path} is not a framecall session file; name another file.")
-    if (version := data.get("version")) != VERSION:
+def _check_deed(lines: Sequence[Line], path: Path) -> None:
+    """Raises DamagedSession where the last line is not the one that its deed goes on with."""
+    waited_for = (lines[-2].more or 0) if len(lines) > 1 else 0
+    if waited_for and (lines[-1].more or 0) != waited_for - 1:
+        number = len(lines) + 1
+        raise _damaged(path, number, f"the deed of line {number - 1} does not go on with it")
+
+
+def _whole_deeds(lines: Sequence[Line]) -> int:
+    """How many lines belong to deeds of which every line is there."""
+    count = len(lines)
+    while count and lines[count - 1].more:
+        count -= 1
+    return count
+
+
+def _without_header(data: bytes, path: Path) -> ForeignSession:
+    """What to say of a file that has not even a first line."""
+    remedy = "nothing was saved there yet: remove the file, then begin the review again."
+    if not data.strip(b"\0"):
+        return ForeignSession(f"{path} is empty; {remedy}")
+    if data[: len(_BEGINS)] == _BEGINS[: len(data)]:
+        return ForeignSession(f"{path} holds but a part of its first line; {remedy}")
+    return _foreign(path)
+
+
+def _foreign(path: Path) -> ForeignSession:
+    return ForeignSession(f"{path} is not a framecall session file; name another file.")
+
+
+def _header(raw: bytes, data: bytes, path: Path) -> Header:
+    """The first line as a header; a file that bears the marks of a session is damaged, not foreign.
+
+    ``data`` is the whole file.
+    """
+    match = _SEALED.fullmatch(raw)
+    if match is not None and not _is_sealed(raw):
+        raise _damaged(path, 1, "it was changed since it was written")
+    said = _object(raw)
+    if said is None or said.get("format") != FORMAT:
+        if match is None and (data.startswith(_BEGINS) or _SEAL.search(data)):
+            raise _damaged(path, 1, "it was changed since it was written")
+        raise _foreign(path)
+    if (version := said.get("version")) != VERSION:
         maker = "the program that made it" if version == 1 else "a newer framecall"
         raise ForeignSession(
             f"{path} is of session version {version}, and this program knows version {VERSION}; "
@@ -111,6 +192,15 @@ def _header(raw: bytes, path: Path) -> Header:
         return Header.model_validate_json(_unsealed(raw, 1, path))
     except ValidationError as error:
         raise _damaged(path, 1, first_problem(error)) from None
+
+
+def _object(raw: bytes) -> dict[str, Any] | None:
+    """The JSON object of a line; ``None`` where it is none."""
+    try:
+        said = json.loads(raw)
+    except (ValueError, RecursionError):
+        return None
+    return said if isinstance(said, dict) else None
 
 
 def _line(raw: bytes, number: int, before: str, path: Path) -> Line:
@@ -130,15 +220,20 @@ def sealed(body: bytes) -> bytes:
     return body[:-1] + b',"seal":"' + line_hash(body).encode() + b'"}'
 
 
+def _is_sealed(raw: bytes) -> bool:
+    """Whether bytes are a line whose seal is its own."""
+    match = _SEALED.fullmatch(raw)
+    return match is not None and line_hash(match[1] + b"}").encode() == match[2]
+
+
 def _unsealed(raw: bytes, number: int, path: Path) -> bytes:
     """A line without its seal; raises DamagedSession where the seal is not that of the line."""
     match = _SEALED.fullmatch(raw)
     if match is None:
         raise _damaged(path, number, "it has no seal")
-    body = match[1] + b"}"
-    if line_hash(body).encode() != match[2]:
+    if not _is_sealed(raw):
         raise _damaged(path, number, "it was changed since it was written")
-    return body
+    return match[1] + b"}"
 
 
 def _damaged(path: Path, number: int, what: str) -> DamagedSession:
@@ -148,97 +243,193 @@ def _damaged(path: Path, number: int, what: str) -> DamagedSession:
     )
 
 
+# -- writing
+
+
 def utc_now() -> datetime:
     """The time of an entry."""
     return datetime.now(UTC)
+
+
+@dataclass(frozen=True)
+class Draft:
+    """An entry to be written, and the line that it amends, if any."""
+
+    entry: Entry
+    replaces: int | None = None
+
+
+@dataclass(frozen=True)
+class Deed:
+    """The lines of one deed as they will stand in the file, and their bytes."""
+
+    lines: tuple[Line, ...]
+    data: bytes
+
+
+def _deed(drafts: Sequence[Draft], first: int, before: str, at: datetime) -> Deed:
+    """The lines of a deed, numbered from ``first``, after a line whose hash is ``before``."""
+    lines: list[Line] = []
+    raws: list[bytes] = []
+    for place, draft in enumerate(drafts):
+        line = Line(
+            seq=first + place,
+            at=at,
+            prev=before,
+            entry=draft.entry,
+            replaces=draft.replaces,
+            more=len(drafts) - place - 1 or None,
+        )
+        raws.append(_sealed_line(line))
+        before = line_hash(raws[-1])
+        lines.append(line)
+    return Deed(tuple(lines), b"".join(raw + b"\n" for raw in raws))
+
+
+def _sealed_line(said: Header | Line) -> bytes:
+    return sealed(said.model_dump_json(exclude_none=True).encode())
 
 
 class Journal:
     """A session file held open for appending, locked against other programs.
 
     Make one with ``create`` or ``reopen``; ``recording`` is what the file held when it was opened.
+    All that was acknowledged is kept in memory as well, so that it can be saved elsewhere should
+    the file be lost while it is open.
     """
 
     def __init__(
-        self, path: Path, handle: int, recording: Recording, now: Callable[[], datetime]
+        self,
+        path: Path,
+        handle: int,
+        recording: Recording,
+        data: bytes,
+        now: Callable[[], datetime],
     ) -> None:
         self.path = path
         self.recording = recording
         self._handle = handle
+        self._data = bytearray(data)
         self._now = now
-        self._whole = recording.whole
         self._last_hash = recording.last_hash
         self._next = len(recording.lines) + 1
+        self._is_clean = True
+        self._changed_at = os.fstat(handle).st_mtime_ns
 
     @classmethod
-    def create(cls, path: Path, header: Header, now: Callable[[], datetime] = utc_now) -> Self:
-        """Begin a session file; raises SessionError where it exists or cannot be written."""
-        raw = sealed(header.model_dump_json(exclude_none=True).encode())
+    def create(
+        cls,
+        path: Path,
+        header: Header,
+        now: Callable[[], datetime] = utc_now,
+        first: Sequence[Draft] = (),
+    ) -> Self:
+        """Begin a session file, with a first deed where one is given; there whole, or not at all.
+
+        Raises SessionError where the file exists or cannot be written.
+        """
+        raw = _sealed_line(header)
+        deed = _deed(first, 1, line_hash(raw), now()) if first else Deed((), b"")
+        return cls._begin(path, raw + b"\n" + deed.data, now)
+
+    @classmethod
+    def _begin(cls, path: Path, data: bytes, now: Callable[[], datetime]) -> Self:
+        """A new file of these bytes under a name that is free, locked before it has the name."""
+        sweep(path.parent)
         try:
-            handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o644)
+            part = Part(path.parent)
         except OSError as error:
             raise _not_opened(path, error) from None
-        journal = cls(path, handle, Recording(header, (), 0, 0, line_hash(raw), _sha256(b"")), now)
+        handle = os.dup(part.handle)
         try:
             _lock(handle, path)
-            journal._write(raw)
-        except SessionError:
-            journal.close()
-            path.unlink(missing_ok=True)
+            _begun(part, data, path)
+        except BaseException:
+            os.close(handle)
             raise
-        _sync_folder(path)
-        return journal
+        finally:
+            part.close()
+        return cls(path, handle, parse_session(data, path), data, now)
 
     @classmethod
     def reopen(cls, path: Path, now: Callable[[], datetime] = utc_now) -> Self:
-        """Go on with a session file; a torn last line is cut off (see ``recording.torn``)."""
+        """Go on with a session file; a torn last deed is cut off (see ``recording.damage``)."""
         try:
             handle = os.open(path, os.O_RDWR | os.O_CLOEXEC)
         except OSError as error:
             raise _not_opened(path, error) from None
         try:
             _lock(handle, path)
-            recording = read_session(path)
-            if recording.torn:
+            data = _bytes(path)
+            recording = parse_session(data, path)
+            if recording.mended:
+                os.pwrite(handle, b"\n", recording.whole - 1)
+            if recording.torn or recording.mended:
                 os.ftruncate(handle, recording.whole)
+                os.fsync(handle)
             os.lseek(handle, recording.whole, os.SEEK_SET)
+            sound = data[: recording.whole - 1] + b"\n"
+            journal = cls(path, handle, recording, sound, now)
+        except OSError as error:
+            os.close(handle)
+            raise _not_opened(path, error) from None
         except BaseException:
             os.close(handle)
             raise
-        return cls(path, handle, recording, now)
+        sweep(path.parent)
+        return journal
+
+    # -- one deed
 
     def append(self, entry: Entry, replaces: int | None = None) -> Line:
-        """Write one entry through to the disk.
+        """Write one entry as a deed of its own; see ``append_all``."""
+        return self.append_all([Draft(entry, replaces)])[0]
 
-        Raises WriteRefused, with the file as it was before, where the disk does not take it.
+    def append_all(self, drafts: Sequence[Draft]) -> tuple[Line, ...]:
+        """Write the entries of one deed through to the disk, all of them or none.
+
+        Raises WriteRefused, with the file as it was before, where the disk does not take them, and
+        SessionLost where the path no longer names the file.
         """
-        line = Line(
-            seq=self._next, at=self._now(), prev=self._last_hash, entry=entry, replaces=replaces
-        )
-        raw = sealed(line.model_dump_json(exclude_none=True).encode())
-        self._write(raw)
-        self._last_hash = line_hash(raw)
-        self._next += 1
-        return line
+        return self.commit(self.draw_up(drafts))
 
-    def _write(self, raw: bytes) -> None:
-        data = raw + b"\n"
+    def draw_up(self, drafts: Sequence[Draft]) -> Deed:
+        """The lines that a deed would be, to be looked at before ``commit`` writes them."""
+        return _deed(drafts, self._next, self._last_hash, self._now())
+
+    def commit(self, deed: Deed) -> tuple[Line, ...]:
+        """Write a deed that was just drawn up; raises as ``append_all`` does."""
+        if not deed.lines:
+            return ()
+        self.check_place()
         try:
-            self._cut_back()  # a failing disk may have kept parts of the entry before
-            rest = memoryview(data)
+            self._cut_back()  # a failing disk may have kept parts of the deed before
+            rest = memoryview(deed.data)
             while rest:
                 rest = rest[os.write(self._handle, rest) :]
             os.fsync(self._handle)
         except OSError as error:
             raise self._refused(error) from None
-        self._whole += len(data)
+        try:
+            self._check_named(len(self._data) + len(deed.data))
+        except SessionLost:
+            with suppress(OSError):  # what it was written to may be named again later
+                if os.fstat(self._handle).st_size > len(self._data):
+                    self._cut_back()
+            raise
+        self._data += deed.data
+        self._last_hash = line_hash(deed.data[:-1].rsplit(b"\n", 1)[-1])
+        self._next += len(deed.lines)
+        self._changed_at = os.fstat(self._handle).st_mtime_ns
+        return deed.lines
 
     def _refused(self, error: OSError) -> WriteRefused:
-        """The error of an entry of which nothing is left in the file, where the disk lets go."""
+        """The error of a deed of which nothing is left in the file, where the disk lets go."""
         left = ""
         try:
             self._cut_back()
         except OSError:
+            self._is_clean = False
             left = " Parts of this one may be left at the end of the file."
         return WriteRefused(
             f"The entry was not saved: the disk refused {self.path} ({error.strerror}); "
@@ -246,8 +437,57 @@ class Journal:
         )
 
     def _cut_back(self) -> None:
-        os.ftruncate(self._handle, self._whole)
-        os.lseek(self._handle, self._whole, os.SEEK_SET)
+        os.ftruncate(self._handle, len(self._data))
+        os.lseek(self._handle, len(self._data), os.SEEK_SET)
+        self._is_clean = True
+
+    # -- the file and its name
+
+    def check_place(self) -> None:
+        """Raises SessionLost where the path no longer names the file, as it was written last."""
+        self._check_named(len(self._data))
+        if not self._is_clean:
+            return
+        changed_at = os.fstat(self._handle).st_mtime_ns
+        if changed_at != self._changed_at:  # written to by another: are there other bytes now?
+            if os.pread(self._handle, len(self._data), 0) != self._data:
+                raise self._lost("was changed by another program")
+            self._changed_at = changed_at
+
+    def _check_named(self, length: int) -> None:
+        """Raises SessionLost unless the path names the open file, and that is of this length.
+
+        It may be longer where the disk did not let go of what it refused.
+        """
+        held = os.fstat(self._handle)
+        try:
+            named = os.stat(self.path)
+        except FileNotFoundError:
+            raise self._lost("was removed") from None
+        except OSError as error:
+            raise self._lost(f"became unreachable ({error.strerror})") from None
+        if (named.st_dev, named.st_ino) != (held.st_dev, held.st_ino):
+            raise self._lost("was replaced by another file")
+        if held.st_size < length:
+            raise self._lost("was cut short")
+        if held.st_size > length and self._is_clean:
+            raise self._lost("was added to by another program")
+
+    def _lost(self, what: str) -> SessionLost:
+        return SessionLost(
+            f"The entry was not saved: the session file {self.path} {what} while it was open. "
+            "All entries before it are kept in memory: save the review elsewhere."
+        )
+
+    def save_elsewhere(self, path: Path) -> None:
+        """Write all that was acknowledged to a new file, and go on there.
+
+        Raises SessionError where the name is taken, or where the disk does not take it.
+        """
+        other = type(self)._begin(path, bytes(self._data), self._now)
+        os.close(self._handle)
+        self.path, self._handle = other.path, other._handle
+        self._changed_at, self._is_clean = other._changed_at, True
 
     def close(self) -> None:
         """Give the file free for other programs."""
@@ -265,6 +505,21 @@ class Journal:
         trace: TracebackType | None,
     ) -> None:
         self.close()
+
+
+def _begun(part: Part, data: bytes, path: Path) -> None:
+    """Write a session that begins, and give it its name; raises SessionError."""
+    try:
+        part.write(data)
+    except OSError as error:
+        raise WriteRefused(
+            f"The session {path} was not begun: the disk refused it ({error.strerror}); make room, "
+            "or name another place with --session."
+        ) from None
+    try:
+        part.name(path)
+    except OSError as error:
+        raise _not_opened(path, error) from None
 
 
 def _lock(handle: int, path: Path) -> None:
@@ -288,13 +543,3 @@ def _not_opened(path: Path, error: OSError) -> SessionError:
         f"The session file {path} cannot be written ({error.strerror}); "
         "name another place with --session."
     )
-
-
-def _sync_folder(path: Path) -> None:
-    """Make the file's name last as well as its bytes."""
-    with suppress(OSError):  # a folder that may not be listed, or a file system that need not
-        folder = os.open(path.parent, os.O_RDONLY | os.O_CLOEXEC)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)

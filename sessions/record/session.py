@@ -145,11 +145,13 @@ class Session:
     ``not_shown`` is what none of the footage shows; what a run does not show is the run's.
     ``stamps`` are the time stamps of frames shown, as far as they are written down, by frame.
     ``by_run`` holds the living lines that speak of each run, begun or not; ``milestones`` the
-    living lines that say which reviews the session settles, and whether it is finished.
+    living lines that say which reviews the session settles, and whether it is finished. ``dead``
+    are the numbers of the lines that were taken back or amended.
     """
 
     header: Header
     lines: tuple[Line, ...] = ()
+    dead: frozenset[int] = field(default=frozenset(), repr=False)
     live: tuple[Line, ...] = ()
     runs: tuple[Run, ...] = ()
     orphans: tuple[Line, ...] = ()
@@ -201,35 +203,27 @@ def grow(session: Session, lines: Sequence[Line]) -> Session:
     whose next run begins where it did, is the same object as before.
     """
     everything = (*session.lines, *lines)
-    if not any(isinstance(line.entry, Retracted) or line.replaces for line in lines):
-        return _grown(session, everything, (*session.live, *lines), lines, session.by_run)
-    live = living(everything)
-    now, before = ({line.seq for line in alive} for alive in (live, session.live))
-    changed = [line for line in everything if (line.seq in now) != (line.seq in before)]
+    dead = _dead(session.dead, everything, lines)
+    gone, back = dead - session.dead, session.dead - dead
+    new = [line for line in lines if line.seq not in dead and not _retracts(line)]
+    if back:
+        live = tuple(line for line in everything if line.seq not in dead and not _retracts(line))
+    elif gone:
+        live = (*(line for line in session.live if line.seq not in gone), *new)
+    else:
+        live = (*session.live, *new)
+    again = [line for seq in sorted(back) if not _retracts(line := everything[seq - 1])]
+    changed = [*(everything[seq - 1] for seq in gone), *again, *new]
     touched = {_run_of(line) for line in changed}
-    kept = {run: said for run, said in session.by_run.items() if run not in touched}
-    again = [line for line in live if _run_of(line) in touched]
-    return _grown(session, everything, live, changed, kept, again)
-
-
-def _grown(
-    session: Session,
-    everything: tuple[Line, ...],
-    live: tuple[Line, ...],
-    changed: Sequence[Line],
-    kept: Mapping[int, tuple[Line, ...]],
-    said: Sequence[Line] | None = None,
-) -> Session:
-    """A session by its living lines, of which ``changed`` began or ceased to live.
-
-    ``kept`` is what lives of each run as it was, and ``said`` what comes after it.
-    """
-    added: dict[int, list[Line]] = {}
-    for line in changed if said is None else said:
-        if (run_id := _run_of(line)) is not None:
-            added.setdefault(run_id, []).append(line)
-    by_run = {**kept, **{run: (*kept.get(run, ()), *more) for run, more in added.items()}}
-    touched = {_run_of(line) for line in changed}
+    by_run = {
+        run_id: said
+        if run_id not in touched
+        else tuple(line for line in said if line.seq not in gone)
+        for run_id, said in session.by_run.items()
+    }
+    for run_id, more in _grouped([*again, *new]).items():
+        said = (*by_run.get(run_id, ()), *more)
+        by_run[run_id] = tuple(sorted(said, key=_seq)) if again else said
     kinds = {type(line.entry) for line in changed}
     not_shown = (
         tuple(entry for entry in _of_kind(live, NotShown) if entry.run is None)
@@ -239,6 +233,7 @@ def _grown(
     return Session(
         header=session.header,
         lines=everything,
+        dead=dead,
         live=live,
         runs=_runs(
             by_run, {run.id: run for run in session.runs if run.id not in touched}, not_shown
@@ -250,11 +245,46 @@ def _grown(
         attempts_before=_of_kind(live, AttemptsBefore)
         if AttemptsBefore in kinds
         else session.attempts_before,
-        shown=_shown(live) if Shown in kinds else session.shown,
-        stamps=_stamps(live) if Shown in kinds else session.stamps,
-        by_run=by_run,
+        shown=_shown(session, live, gone | back, new) if Shown in kinds else session.shown,
+        stamps={
+            **({} if gone or back else session.stamps),
+            **_stamps(live if gone or back else new),
+        }
+        if Shown in kinds
+        else session.stamps,
+        by_run={run_id: said for run_id, said in by_run.items() if said},
         milestones=session.milestones if kinds.isdisjoint(MILESTONES) else _milestones(live),
     )
+
+
+def _dead(
+    before: frozenset[int], everything: Sequence[Line], lines: Sequence[Line]
+) -> frozenset[int]:
+    """The numbers of the lines that do not live any more, now that ``lines`` are the last.
+
+    What amends earlier lines takes these away and brings none back, unless one of them was itself
+    a retraction; then, and after a retraction, all is looked through.
+    """
+    gone: set[int] = set()
+    for line in lines:
+        if _retracts(line):
+            return dead_lines(everything)
+        earlier = line.replaces
+        while earlier is not None:
+            if _retracts(everything[earlier - 1]):
+                return dead_lines(everything)
+            gone.add(earlier)
+            earlier = everything[earlier - 1].replaces
+    return before | gone
+
+
+def _grouped(lines: Iterable[Line]) -> dict[int, list[Line]]:
+    """Lines by the run that they speak of, where they speak of one."""
+    by_run: dict[int, list[Line]] = {}
+    for line in lines:
+        if (run_id := _run_of(line)) is not None:
+            by_run.setdefault(run_id, []).append(line)
+    return by_run
 
 
 MILESTONES = (Settling, Finished, Reopened)
@@ -271,8 +301,21 @@ def _milestones(live: Iterable[Line]) -> tuple[Line, ...]:
     return tuple(line for line in live if isinstance(line.entry, MILESTONES))
 
 
-def _shown(live: Iterable[Line]) -> FrameSet:
-    return FrameSet.of(r for entry in _of_kind(live, Shown) for r in entry.ranges)
+def _shown(
+    session: Session, live: Iterable[Line], is_other: frozenset[int], new: Iterable[Line]
+) -> FrameSet:
+    """The frames shown by the living lines; added to those known, unless earlier lines changed."""
+    entries = _of_kind(live if is_other else new, Shown)
+    known = () if is_other else session.shown.ranges
+    return FrameSet.of([*known, *(r for entry in entries for r in entry.ranges)])
+
+
+def _seq(line: Line) -> int:
+    return line.seq
+
+
+def _retracts(line: Line) -> bool:
+    return isinstance(line.entry, Retracted)
 
 
 def _stamps(live: Iterable[Line]) -> dict[int, int]:
@@ -357,7 +400,7 @@ def _orphans(by_run: Mapping[int, Sequence[Line]]) -> tuple[Line, ...]:
         for line in lines
         if not isinstance(line.entry, Note)
     )
-    return tuple(sorted(strays, key=lambda line: line.seq))
+    return tuple(sorted(strays, key=_seq))
 
 
 def _run(run_id: int, entries: Sequence[object]) -> Run:

@@ -88,6 +88,7 @@ REVIEW_HANDLERS: Mapping[str, ReviewHandler] = MappingProxyType(
         "hand": _hand,
         "undo": Review.undo,
         "redo": Review.redo,
+        "save_elsewhere": Review.save_elsewhere,
         "retract": tagging.retract_checkpoint,
         **_kinds(),
         "cup.seen": partial(cups.look_at_cup, saw="proven"),

@@ -1,54 +1,63 @@
-"""What may be written: a tag that contradicts those that stand is refused, and they are named."""
+"""What may be written: what contradicts the record as it stands is refused, and that is named.
 
-from collections.abc import Callable, Iterator, Sequence
+The rules are those by which any session file is judged (``sessions.ruling``); the sentences here
+say as well by which keys to go on.
+"""
+
+from collections.abc import Callable, Sequence
 
 from sessions.errors import EntryRefused
 from sessions.evidence.sighting import Sighting
-from sessions.record.entries import Entry, Line, Look, Retracted, Sighted
-from sessions.record.journal import utc_now
-from sessions.record.session import Mark, Session, fold
+from sessions.record.entries import Entry, Line, Look, Sighted
+from sessions.record.session import Mark, Run, Session
 from sessions.rules.ladder import Ladder
 from sessions.ruling.brackets import brackets
-from sessions.ruling.checker import Checked, check_run
-from sessions.ruling.fumbles import run_ladder
-
-GENESIS = "0" * 64
+from sessions.ruling.checker import Checked, Outcome
+from sessions.ruling.judge import JudgedRuns
 
 
 def check_fits(
-    session: Session,
-    before: Checked,
-    entry: Entry,
-    replaces: int | None,
+    before: Session,
+    after: Session,
+    said: Sequence[Line],
+    judged: JudgedRuns,
     key_of: Callable[[str], str],
-    retracts: Sequence[int] = (),
 ) -> None:
-    """Raises EntryRefused where an entry would contradict what is tagged in its run.
+    """Raises EntryRefused where the lines ``said`` would contradict what ``before`` holds.
 
-    ``before`` is the run as it was judged so far; ``key_of`` names commands in what is said, and
-    ``retracts`` the lines that are taken back with it.
+    ``after`` is the session with them; ``key_of`` names commands in what is said. What is only
+    taken back contradicts nothing.
     """
-    *taken_back, trial = _trial(len(session.lines) + 1, entry, replaces, retracts)
-    after = fold(session.header, [*session.lines, *taken_back, trial])
-    run = after.run(before.run.id)
-    if run is None:
+    entries = [line.entry for line in said if getattr(line.entry, "run", None) is not None]
+    if not entries:
         return
-    fresh = check_run(after, run).brackets.conflicts - before.brackets.conflicts
-    if not fresh:
-        return
-    others = [line.entry for line in after.live if line is not trial]
-    marks = [m for m in others if isinstance(m, Look | Sighted) and m.run == run.id]
-    ladder = run_ladder(session.header.event, run.fumbles)
-    raise EntryRefused(_against(entry, marks, ladder, min(fresh), key_of))
+    for run in after.runs:
+        old = before.run(run.id)
+        if run is old:
+            continue
+        now = judged.check(after, run)
+        then = None if old is None else judged.check(before, old)
+        known = then.brackets.conflicts if then is not None else frozenset()
+        if fresh := now.brackets.conflicts - known:
+            written = {line.seq for line in said}
+            lines = [line for line in after.said_of(run.id) if line.seq not in written]
+            marks = [line.entry for line in lines if isinstance(line.entry, Look | Sighted)]
+            raise EntryRefused(_against(entries[-1], marks, now.ladder, min(fresh), key_of))
+        if problems := [p for p in _problems(now) if then is None or p not in _problems(then)]:
+            raise EntryRefused(_unfit(run, problems[0]))
 
 
-def _trial(
-    first: int, entry: Entry, replaces: int | None, retracts: Sequence[int]
-) -> Iterator[Line]:
-    """The lines that would be written, the entry last, as if they were."""
-    written = [*((Retracted(seq=seq), None) for seq in retracts), (entry, replaces)]
-    for number, (said, amended) in enumerate(written, first):
-        yield Line(seq=number, at=utc_now(), prev=GENESIS, entry=said, replaces=amended)
+def _problems(checked: Checked) -> list[str]:
+    """What keeps the record of a run from holding together."""
+    found = (f for f in checked.findings if f.checkpoint == "record")
+    return [finding.detail for finding in found if finding.outcome is Outcome.CONFLICT]
+
+
+def _unfit(run: Run, problem: str) -> str:
+    return (
+        f"This does not fit what is recorded of run {run.id}: {problem}. Do it at another frame, "
+        "or put that right first."
+    )
 
 
 def _against(

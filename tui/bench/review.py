@@ -1,22 +1,24 @@
 """The review in progress: the one mutable object of the bench, which writes the entries."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
+from itertools import count
+from pathlib import Path
 
 from keymaps.commands import COMMANDS
-from sessions.errors import EntryRefused, ReviewClosed
+from sessions.errors import EntryRefused, ReviewClosed, SessionError, SessionLost
 from sessions.record.entries import Entry, Line, Reopened, Retracted, Shown, Spot
-from sessions.record.journal import Journal
+from sessions.record.journal import Draft, Journal
 from sessions.record.role import is_closed
 from sessions.record.session import Run, Session, fold, grow
 from sessions.rules.ladder import Checkpoint, Kind
 from sessions.rules.moments import Side
-from sessions.ruling.checker import Checked, check_run
+from sessions.ruling.checker import Checked
 from sessions.ruling.due import due_checkpoints
-from sessions.ruling.judge import rule
+from sessions.ruling.judge import JudgedRuns
 from sessions.ruling.ruling import Ruling
 from tui.bench.contradictions import check_fits
-from tui.bench.history import next_redo, next_undo
+from tui.bench.history import deed_words, next_redo, next_undo, retracted_by
 from tui.bench.seen import SeenFrames
 
 
@@ -38,8 +40,7 @@ class Review:
         self.journal = journal
         self.stamp = stamp
         self.frame_at = frame_at
-        self.lines: list[Line] = list(journal.recording.lines)
-        self.session: Session = fold(journal.recording.header, self.lines)
+        self.session: Session = fold(journal.recording.header, journal.recording.lines)
         self.seen = SeenFrames(self.session.shown)
         self.frame = 0
         self.flip_base: int | None = None
@@ -51,8 +52,8 @@ class Review:
         self.chosen: str | None = None
         self.amending: str | None = None
         self.key_of: Callable[[str], str] = lambda command_id: COMMANDS[command_id].label
-        self._checked: dict[int, Checked] = {}
-        self._ruling: Ruling | None = None
+        self._judged = JudgedRuns()
+        self._ruled: tuple[Session, Ruling] | None = None
 
     # -- what there is
 
@@ -62,6 +63,11 @@ class Review:
         return self.session.header.footage.frames
 
     @property
+    def lines(self) -> list[Line]:
+        """Every line of the session, as they are on the disk."""
+        return list(self.session.lines)
+
+    @property
     def run(self) -> Run | None:
         """The run worked on."""
         return None if self.run_id is None else self.session.run(self.run_id)
@@ -69,9 +75,9 @@ class Review:
     @property
     def ruling(self) -> Ruling:
         """The ruling as it would be now."""
-        if self._ruling is None:
-            self._ruling = rule(self.session)
-        return self._ruling
+        if self._ruled is None or self._ruled[0] is not self.session:
+            self._ruled = self.session, self._judged.rule(self.session)
+        return self._ruled[1]
 
     @property
     def is_closed(self) -> bool:
@@ -84,10 +90,8 @@ class Review:
             raise ReviewClosed("This review is finished; to change it, say why it is amended.")
 
     def checked(self, run: Run) -> Checked:
-        """The findings of a run, kept until the session changes."""
-        if run.id not in self._checked:
-            self._checked[run.id] = check_run(self.session, run)
-        return self._checked[run.id]
+        """The findings of a run, kept until an entry touches it."""
+        return self._judged.check(self.session, run)
 
     def needed_run(self) -> Run:
         """The run worked on; raises EntryRefused where there is none."""
@@ -154,74 +158,136 @@ class Review:
     def write(
         self, entry: Entry, replaces: int | None = None, retracts: Sequence[int] = ()
     ) -> Line:
-        """Put one entry on the disk, behind lines that it ``retracts``, then into the session.
+        """Put one entry on the disk, and with it take back the lines that it ``retracts``.
 
-        Raises EntryRefused, with nothing written, where it would contradict what is tagged, and
-        ReviewClosed where the review is finished. The first change after that is written behind
-        the reason why.
+        Raises as ``commit`` does.
+        """
+        taken_back = [Draft(Retracted(seq=seq)) for seq in retracts]
+        return self.commit([*taken_back, Draft(entry, replaces)])[-1]
+
+    def commit(self, drafts: Sequence[Draft]) -> tuple[Line, ...]:
+        """Put the entries of one deed on the disk, all or none, then into the session.
+
+        Raises EntryRefused, with nothing written, where they would contradict what is recorded,
+        ReviewClosed where the review is finished, and WriteRefused where the disk does not take
+        them. The frames shown until now are written with them, and with the first change of a
+        finished review the reason why.
         """
         self.check_open()
-        self._admit(entry, replaces, retracts)
+        amended: list[Draft] = []
         if self.is_closed and self.amending is not None:
-            self._take(self.journal.append(Reopened(reason=self.amending)))
+            amended = [Draft(Reopened(reason=self.amending))]
+        seen = self._shown()
+        deed = self.journal.draw_up([*amended, *seen, *drafts])
+        after = grow(self.session, deed.lines)
+        said = deed.lines[len(amended) + len(seen) :]
+        check_fits(self.session, after, said, self._judged, self.key_of)
+        self._save(deed.lines, after, lambda: self.journal.commit(deed))
         self.amending = None
-        self.flush_seen()
-        for seq in retracts:
-            self._take(self.journal.append(Retracted(seq=seq)))
-        line = self.journal.append(entry, replaces)
-        self._take(line)
-        return line
+        return said
+
+    def tried(self, drafts: Sequence[Draft]) -> tuple[Session, Ruling]:
+        """The session and its ruling as they would be with these entries; nothing is written."""
+        session = grow(self.session, self.journal.draw_up(drafts).lines)
+        return session, self._judged.rule(session)
 
     def flush_seen(self) -> None:
         """Write down the frames shown since the last time; a finished review is left as it is."""
-        if self.seen.fresh and not self.is_closed:
-            ranges = self.seen.ranges()
-            stamps = tuple((self.stamp(first), self.stamp(last)) for first, last in ranges)
-            self._take(self.journal.append(Shown(ranges=ranges, stamps=stamps)))
-            self.seen.written(self.session.shown)
+        if not self.is_closed and (seen := self._shown()):
+            deed = self.journal.draw_up(seen)
+            after = grow(self.session, deed.lines)
+            self._save(deed.lines, after, lambda: self.journal.commit(deed))
 
-    def _take(self, line: Line) -> None:
-        self.lines.append(line)
-        self.session = grow(self.session, [line])
-        self._checked.clear()
-        self._ruling = None
+    def _shown(self) -> list[Draft]:
+        """The entry of the frames that were shown since the last time, if there are any."""
+        if not self.seen.fresh:
+            return []
+        ranges = self.seen.ranges()
+        stamps = tuple((self.stamp(first), self.stamp(last)) for first, last in ranges)
+        return [Draft(Shown(ranges=ranges, stamps=stamps))]
 
-    def _admit(self, entry: Entry, replaces: int | None, retracts: Sequence[int]) -> None:
-        run_id = getattr(entry, "run", None)
-        if run_id is not None and (run := self.session.run(run_id)) is not None:
-            before = self.checked(run)
-            check_fits(self.session, before, entry, replaces, self.key_of, retracts)
+    def _save(self, lines: Sequence[Line], after: Session, write: Callable[[], object]) -> None:
+        try:
+            write()
+        except SessionLost as lost:
+            key = self.key_of("save_elsewhere")
+            raise SessionLost(f"{lost} To do so: {key}.") from None
+        self.session = after
+        if any(isinstance(line.entry, Shown) for line in lines):
+            self.seen.written(after.shown)
+
+    # -- a session file that is no longer in its place
+
+    def save_elsewhere(self) -> str:
+        """Save the review under another name, where its file was lost while it was open.
+
+        Raises EntryRefused where nothing was lost, and SessionError where no place takes it.
+        """
+        said = self.rescue()
+        if not said:
+            raise EntryRefused(f"Every entry is saved already, in {self.journal.path}.")
+        return said
+
+    def rescue(self) -> str:
+        """As ``save_elsewhere``, in words; empty where the session file is in its place."""
+        try:
+            self.journal.check_place()
+        except SessionLost:
+            self._save_elsewhere()
+            return f"Every entry is saved in {self.journal.path}; the review goes on there."
+        return ""
+
+    def _save_elsewhere(self) -> None:
+        refused: SessionError | None = None
+        for path in free_names(self.journal.path):
+            try:
+                self.journal.save_elsewhere(path)
+            except SessionError as error:
+                refused = refused or error
+            else:
+                return
+        assert refused is not None
+        raise refused
 
     # -- undo
 
     def undo(self) -> str:
-        """Take back the last thing done; what it was, in words."""
-        line = next_undo(self.lines)
-        if line is None:
+        """Take back the last deed, all that one key wrote; what it was, in words."""
+        lines = next_undo(self.session.lines)
+        if not lines:
             raise EntryRefused("There is nothing to undo.")
-        self._step(line)
-        return f"Undone: {_words(line)}."
+        said = deed_words(lines, self.session)
+        self._step(lines)
+        return f"Undone: {said}."
 
     def redo(self) -> str:
-        """Bring back the last thing undone."""
-        line = next_redo(self.lines)
-        if line is None:
+        """Bring back the deed undone last; what it was, in words."""
+        lines = next_redo(self.session.lines)
+        if not lines:
             raise EntryRefused("There is nothing to redo.")
-        self._step(line)
-        entry = line.entry
-        again = self.lines[entry.seq - 1] if isinstance(entry, Retracted) else line
-        return f"Done again: {_words(again)}."
+        again = [self.session.lines[seq - 1] for seq in retracted_by(lines)]
+        said = deed_words(again, self.session)
+        self._step(lines)
+        return f"Done again: {said}."
 
     def retract(self, lines: Sequence[Line]) -> None:
-        """Take back entries."""
-        for line in lines:
-            self.write(Retracted(seq=line.seq))
+        """Take back entries, as one deed."""
+        self.commit([Draft(Retracted(seq=line.seq)) for line in lines])
 
-    def _step(self, line: Line) -> None:
-        self.write(Retracted(seq=line.seq, undo=True))
+    def _step(self, lines: Sequence[Line]) -> None:
+        self.commit([Draft(Retracted(seq=line.seq, undo=True)) for line in lines])
         if self.run is None:
             self.run_id = self.session.runs[-1].id if self.session.runs else None
 
 
-def _words(line: Line) -> str:
-    return f"{line.entry.kind.replace('-', ' ')} (line {line.seq + 1})"
+def free_names(path: Path) -> Iterator[Path]:
+    """Where a session whose file was lost may be saved: no file of these names is there.
+
+    Its own name first, then names beside it, where the program was started, and in the user's own
+    folder. No docket reads a file of another name.
+    """
+    if not path.exists():
+        yield path
+    for folder in (path.parent, Path.cwd(), Path.home()):
+        names = (folder / f"{path.name}.saved-{number}" for number in count(1))
+        yield next(name for name in names if not name.exists())

@@ -85,10 +85,8 @@ def tags_of(review: Review, checkpoint: Checkpoint) -> list[Line]:
     """The living tags of one checkpoint of the run worked on."""
     return [
         line
-        for line in review.session.live
-        if isinstance(line.entry, Look | Sighted)
-        and line.entry.run == review.run_id
-        and checkpoint.id == _checkpoint_id(line.entry)
+        for line in review.session.said_of(review.run_id)
+        if isinstance(line.entry, Look | Sighted) and checkpoint.id == _checkpoint_id(line.entry)
     ]
 
 
@@ -124,11 +122,7 @@ def _words(checkpoint: Checkpoint, saw: Saw) -> str:
 def widen(review: Review, earlier: int, later: int) -> str:
     """Widen the bracket of the run's last tag, in frames on either side."""
     run = review.needed_run().id
-    marks = [
-        line
-        for line in review.session.live
-        if isinstance(line.entry, Look | Sighted) and line.entry.run == run
-    ]
+    marks = [line for line in review.session.said_of(run) if isinstance(line.entry, Look | Sighted)]
     if not marks:
         raise EntryRefused("This run has no tag to widen yet.")
     line = marks[-1]
@@ -157,9 +151,8 @@ def retract_checkpoint(review: Review) -> str:
     else:
         lines = [
             line
-            for line in review.session.live
+            for line in review.session.said_of(review.run_id)
             if isinstance(line.entry, Look | Sighted | OtherFault)
-            and line.entry.run == review.run_id
             and line.entry.by.frame == review.frame
         ]
     if not lines:

@@ -1,6 +1,7 @@
 """``framecall review``: open footage on the bench."""
 
 import argparse
+import sys
 from contextlib import ExitStack, closing
 from dataclasses import replace
 from pathlib import Path
@@ -15,7 +16,7 @@ from sessions.sanitize import sanitize
 from sessions.validation import first_problem
 from tui.bench.opening import SMALL, Wish, open_review, progress_line, track_of
 from tui.cli import start
-from tui.cli.output import RULED, say
+from tui.cli.output import BAD_INPUT, RULED, say
 from tui.cli.start import loading
 
 if TYPE_CHECKING:
@@ -85,12 +86,15 @@ def review(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     with ExitStack() as opened:
         app, opened_review = _open(wish, keymap_name, picture, opened)
         app.run()
+        rescued = opened_review.rescue()
         opened_review.flush_seen()
     path = sanitize(str(opened_review.journal.path))
-    if opened_review.journal.recording.torn:
-        say(f"A last entry, torn before it was acknowledged, was left out of {path}.\n")
+    if damage := opened_review.journal.recording.damage:
+        say(f"{path}: {damage}\n")
     say(f"Session saved: {path}\n{opened_review.ruling.summary}\n")
-    return app.return_code or RULED
+    if rescued:
+        print(f"The session file was lost while it was open. {sanitize(rescued)}", file=sys.stderr)
+    return app.return_code or (BAD_INPUT if rescued else RULED)
 
 
 def _check_wish(wish: Wish, keymap_name: str | None, picture: str) -> None:

@@ -26,12 +26,8 @@ def add_rule(parser: argparse.ArgumentParser) -> None:
 def run_rule(arguments: argparse.Namespace) -> int:
     """Print the ruling; the exit code says whether it is made."""
     recording = read_session(arguments.session)
-    if recording.torn:
-        print(
-            f"{arguments.session}: a last line that was torn before it was acknowledged is left "
-            "out.",
-            file=sys.stderr,
-        )
+    if recording.damage:
+        print(f"{arguments.session}: {recording.damage}", file=sys.stderr)
     ruling = rule(fold(recording.header, recording.lines))
     say(ruling.model_dump_json(indent=2) + "\n" if arguments.json else report(ruling))
     return RULED if ruling.made else OPEN

@@ -18,9 +18,8 @@ from sessions.docket.review_summary import ReviewSummary, read_review
 from sessions.errors import FramecallError, SessionError
 from sessions.plural import plural
 from sessions.record.header import Header
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Draft, Journal, read_session
 from sessions.record.session import Session, fold
-from sessions.record.wholefile import write_whole
 from sessions.sanitize import sanitize
 from sessions.settling.carry_over import may_take_over, taken_over
 from tui.bench.opening import SMALL, Wish, new_header, open_review
@@ -106,9 +105,6 @@ Job = Callable[[Tell], OpenCase | SameFootage | str]
 
 # -- beginning with one's own tags
 
-PART = ".begun"
-"""Ends the name of a session while it is written, until it is whole."""
-
 
 @dataclass(frozen=True)
 class OwnLook:
@@ -135,19 +131,8 @@ def begin_with(path: Path, head: Header, own: OwnLook) -> None:
 
     Raises SessionError where the disk does not take it.
     """
-    part = path.with_name(path.name + PART)
-    try:
-        part.unlink(missing_ok=True)
-        with Journal.create(part, head) as journal:
-            for entry in taken_over(own.session, own.sha256):
-                journal.append(entry)
-        write_whole(path, part.read_bytes())
-        part.unlink()
-    except OSError as error:
-        raise SessionError(
-            f"The session {path} cannot be begun ({error.strerror}); "
-            "check the disk and who may write to it."
-        ) from None
+    drafts = [Draft(entry) for entry in taken_over(own.session, own.sha256)]
+    Journal.create(path, head, first=drafts).close()
 
 
 def _is_alike(review: ReviewSummary, head: Header) -> bool:
@@ -211,8 +196,9 @@ class Cases:
 
         def close() -> str:
             checking.close()
-            _close(review, store.close)
-            return f"Saved {sanitize(claim.claim)}: {review.ruling.summary}"
+            rescued = _close(review, store.close)
+            said = f"Saved {sanitize(claim.claim)}: {review.ruling.summary}"
+            return f"{sanitize(rescued)} {said}" if rescued else said
 
         return OpenCase(
             lambda: BenchScreen(
@@ -337,8 +323,8 @@ def open_settling(
     pictures = DeltaPictures(choice)
 
     def close() -> str:
-        _close(review, store.close)
-        return settlement.ending
+        rescued = _close(review, store.close)
+        return f"{sanitize(rescued)} {settlement.ending}" if rescued else settlement.ending
 
     return OpenCase(
         lambda: SettlingScreen(settlement, store, pictures, keymap, lens, footage), close
@@ -351,13 +337,18 @@ def _told(tell: Tell, words: str = "Reading the footage") -> Progress:
     )
 
 
-def _close(review: Review, close_source: Callable[[], None]) -> None:
-    """Write what was shown, and close footage and session, whatever happens."""
+def _close(review: Review, close_source: Callable[[], None]) -> str:
+    """Write what was shown, and close footage and session, whatever happens.
+
+    Says where the review was saved if its file was lost while it was open.
+    """
     try:
+        rescued = review.rescue()
         review.flush_seen()
     finally:
         close_source()
         review.journal.close()
+    return rescued
 
 
 def _make_folder(folder: Path) -> None:

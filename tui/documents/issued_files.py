@@ -5,9 +5,8 @@ Each ruling names the one before it by number and SHA-256.
 
 import os
 import re
-import secrets
 from collections.abc import Iterable, Mapping
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -17,6 +16,7 @@ from pydantic import ValidationError
 from sessions.docket.claim_state import ClaimState
 from sessions.docket.issued import file_stem
 from sessions.errors import DocumentError
+from sessions.record.wholefile import Part, sweep
 from sessions.validation import first_problem
 from tui.documents.pages import RulingDocument
 
@@ -113,7 +113,7 @@ def _changed(path: Path, what: str) -> DocumentError:
 
 
 _ISSUED_MODE = 0o444
-_DRAFT_MODE = 0o644
+_DRAFT_MODE = 0o666
 
 
 def write_set(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> tuple[Path, ...]:
@@ -133,38 +133,24 @@ def write_set(folder: Path, files: Mapping[str, bytes], *, replace: bool) -> tup
 
 def _write_set(folder: Path, files: Mapping[str, bytes], replace: bool) -> tuple[Path, ...]:
     folder.mkdir(parents=True, exist_ok=True)
+    sweep(folder)
     paths = tuple(folder / name for name in files)
-    own: list[Path] = []  # what is to be removed again, should this fail
-    try:
-        parts = [_part(folder, data, replace, own) for data in files.values()]
+    mode = _DRAFT_MODE if replace else _ISSUED_MODE
+    with ExitStack() as unnamed:
+        parts = [unnamed.enter_context(Part(folder, mode)) for _ in files]
+        for part, data in zip(parts, files.values(), strict=True):
+            part.write(data)
         if not replace:
             _reserve(paths[0])
-            own += paths
-        for part, path in zip(parts, paths, strict=True):
-            part.replace(path)
-        _sync(folder)
-    except BaseException:
-        for path in own:
-            with suppress(OSError):
-                path.unlink(missing_ok=True)
-        raise
+        try:
+            for part, path in zip(parts, paths, strict=True):
+                part.replace(path)
+        except BaseException:
+            for path in () if replace else paths:
+                with suppress(OSError):
+                    path.unlink(missing_ok=True)
+            raise
     return paths
-
-
-def _part(folder: Path, data: bytes, replace: bool, own: list[Path]) -> Path:
-    """A file aside, entered into ``own`` before it is begun."""
-    path = folder / f".{secrets.token_hex(8)}.part"
-    own.append(path)
-    _write(path, data, _DRAFT_MODE if replace else _ISSUED_MODE)
-    return path
-
-
-def _write(path: Path, data: bytes, mode: int) -> None:
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, mode)
-    with os.fdopen(handle, "wb") as target:
-        target.write(data)
-        target.flush()
-        os.fsync(target.fileno())
 
 
 def _reserve(path: Path) -> None:
@@ -175,11 +161,3 @@ def _reserve(path: Path) -> None:
         raise DocumentError(
             f"{path} was issued in the meantime; look at it, and issue again."
         ) from None
-
-
-def _sync(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -38,7 +38,7 @@ def as_listed(session: Session, claim: Claim) -> Session:
 
 
 def read_whole_session(path: Path) -> tuple[Session, str]:
-    """A session and the SHA-256 of its file; a torn last line is refused, as nothing may be left.
+    """A session and the SHA-256 of its file; one whose end is damaged is refused.
 
     Raises SessionError.
     """
@@ -47,6 +47,11 @@ def read_whole_session(path: Path) -> tuple[Session, str]:
         raise SessionError(
             f"The session file {path} ends in a line that was torn; open it once on the bench, "
             "which drops that line, then issue."
+        )
+    if recording.mended:  # its bytes are not those of its fingerprint
+        raise SessionError(
+            f"The session file {path} lacks the end of its last line; open it once on the bench, "
+            "which puts that back, then issue."
         )
     return fold(recording.header, recording.lines), recording.sha256
 

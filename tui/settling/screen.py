@@ -93,6 +93,9 @@ class SettlingScreen(ReviewScreen):
             "settle.others": self.settlement.show_others,
             "settle.remarks": self._show_remarks,
             "settle.finish": self._ask_to_finish,
+            "undo": self.settlement.undo,
+            "redo": self.settlement.redo,
+            "save_elsewhere": self.review.save_elsewhere,
         }
 
     @property

@@ -1,20 +1,19 @@
 """Settling the differences of finished reviews, one by one, on a session of its own."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable
 from itertools import combinations
 
 from sessions.errors import EntryRefused
 from sessions.plural import are, plural
 from sessions.record.entries import (
     DifferenceSettled,
-    Entry,
     Finished,
     Line,
     Retracted,
     Settling,
     Spot,
 )
-from sessions.record.journal import Journal, utc_now
+from sessions.record.journal import Draft, Journal
 from sessions.record.session import Session, fold
 from sessions.ruling.checker import check_run
 from sessions.ruling.ruling import Standing
@@ -22,17 +21,15 @@ from sessions.settling.agreement import CUPS
 from sessions.settling.differences import Difference, Differences, Matter
 from sessions.settling.merge import Taking, agreed_entries, take_side
 from sessions.settling.resolution import DECIDED, decision, frame_found
-from tui.bench.contradictions import GENESIS
 from tui.bench.reasons import checked_reason
 from tui.bench.review import Review
 
 
 def begin(journal: Journal, settling: Settling, found: Differences) -> None:
-    """Write what every settling session begins with, as far as it is not written yet."""
+    """Write what every settling session begins with, as far as it is not written yet: one deed."""
     said = {line.entry for line in journal.recording.lines}
-    for entry in (settling, *agreed_entries(found)):
-        if entry not in said:
-            journal.append(entry)
+    entries = dict.fromkeys((settling, *agreed_entries(found)))
+    journal.append_all([Draft(entry) for entry in entries if entry not in said])
 
 
 class Settlement:
@@ -177,11 +174,9 @@ class Settlement:
         """
         dispute, why = self._needed(), checked_reason(reason)
         side, taking = self._fitting(dispute, self.sides[place])
-        self.review.retract(taking.retract)
-        for entry in taking.write:
-            self.review.write(entry)
         reviewer = self.found.reviewers[side]
-        self._write(dispute, reviewer, why, (o.frame for o in dispute.opinions))
+        settled = self._settled(dispute, reviewer, why, (o.frame for o in dispute.opinions))
+        self.review.commit([*_drafts(taking), settled])
         self.go_on()
         return f"Settled as {reviewer} found it: {dispute.title}."
 
@@ -209,7 +204,7 @@ class Settlement:
         why = checked_reason(reason)
         if dispute.matter in DECIDED and self._decided(dispute) is None:
             raise EntryRefused(f'"{dispute.title}" is still open: look again, or take a side.')
-        self._write(dispute, None, why, (self.frame_found(dispute),))
+        self.review.commit([self._settled(dispute, None, why, (self.frame_found(dispute),))])
         self.go_on()
         return f"Settled anew: {dispute.title}."
 
@@ -230,16 +225,9 @@ class Settlement:
         return self.current
 
     def _check_fits(self, taking: Taking, dispute: Difference, side: int) -> None:
-        entries: Sequence[Entry] = [
-            *(Retracted(seq=line.seq) for line in taking.retract), *taking.write,
-        ]  # fmt: skip
-        lines = [
-            Line(seq=seq, at=utc_now(), prev=GENESIS, entry=entry)
-            for seq, entry in enumerate(entries, len(self.review.lines) + 1)
-        ]
-        session = fold(self.review.session.header, [*self.review.lines, *lines])
+        session, ruling = self.review.tried(_drafts(taking))
         self._check_free_of_conflicts(session, dispute, side)
-        if dispute.matter in DECIDED and decision(dispute, session) is None:
+        if dispute.matter in DECIDED and decision(dispute, session, ruling) is None:
             raise EntryRefused(
                 f'What {self.found.reviewers[side]} found of "{dispute.title}" follows from a tag '
                 "that is not taken over; take that first, or look again."
@@ -256,14 +244,39 @@ class Settlement:
                 f'"{checked.ladder.moments[moment].words}"; settle that otherwise, or look again.'
             )
 
-    def _write(
+    def _settled(
         self, dispute: Difference, taken: str | None, why: str, frames: Iterable[int | None]
-    ) -> None:
+    ) -> Draft:
+        """The entry that settles a difference, in place of an earlier one."""
         earlier = self._line(dispute)
         named = sorted({frame for frame in frames if frame is not None})
         at: tuple[Spot, ...] = tuple(self.review.spot(frame) for frame in named)
         entry = DifferenceSettled(difference=dispute.key, taken=taken, reason=why, at=at)
-        self.review.write(entry, replaces=None if earlier is None else earlier.seq)
+        return Draft(entry, replaces=None if earlier is None else earlier.seq)
+
+    # -- undo
+
+    def undo(self) -> str:
+        """Take back what was settled last, with all that was taken for it; what it was, in words.
+
+        Raises EntryRefused where nothing can be undone.
+        """
+        return self._stepped(self.review.undo)
+
+    def redo(self) -> str:
+        """Settle again what was undone last; what it was, in words."""
+        return self._stepped(self.review.redo)
+
+    def _stepped(self, step: Callable[[], str]) -> str:
+        """Go back or forth in the history, and to the difference that is or was settled there."""
+        self.check_open()
+        before = [self.settled(dispute) for dispute in self.disputes]
+        said = step()
+        after = [self.settled(dispute) for dispute in self.disputes]
+        changed = (n for n in range(len(after)) if after[n] != before[n])
+        self.at = next(changed, self.at)
+        self._take_in_hand()
+        return said
 
     # -- finishing
 
@@ -295,3 +308,9 @@ class Settlement:
         self.check_settled()
         self.review.write(Finished(blind=False))
         return f"Settled. {self.review.ruling.summary}"
+
+
+def _drafts(taking: Taking) -> list[Draft]:
+    """What is taken back for a side, and what is written of it."""
+    taken_back = [Draft(Retracted(seq=line.seq)) for line in taking.retract]
+    return [*taken_back, *(Draft(entry) for entry in taking.write)]

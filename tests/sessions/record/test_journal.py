@@ -143,8 +143,12 @@ def test_a_pipe_is_no_session_and_holds_nobody_up(path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"", "its first line is missing"),
-        (b'{"format":"framecall-session"', "its first line is missing"),
+        (b"", "is empty; nothing was saved there yet: remove the file, then begin the review"),
+        (b"\0" * 900, "is empty; nothing was saved there yet: remove the file"),
+        (b'{"fo', "holds but a part of its first line; nothing was saved there yet: remove the"),
+        (b'{"format":"framecall-session","ver', "holds but a part of its first line"),
+        (b'{"format":"framecall-ruling"', "is not a framecall session file"),
+        (b"a remark", "is not a framecall session file"),
         (b"\n", "is not a framecall session file"),
         (b"{}\n", "is not a framecall session file"),
         (b"[1, 2]\n", "is not a framecall session file"),

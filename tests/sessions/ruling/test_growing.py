@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sessions.record.entries import Finished, Line, Look, Note, Reopened, Retracted
-from sessions.record.session import Session, fold, grow
+from sessions.record.session import Session, dead_lines, fold, grow, living
 from sessions.ruling.checker import CheckedRuns, check_run
 from sessions.ruling.judge import JudgedRuns, rule
 from tests.sessions.samples import WHEN, as_lines, header, session_of, spot, standing_session
@@ -57,6 +57,8 @@ def test_a_session_that_grows_is_the_session_read_whole(
         session = grow(session, piece)
         whole = fold(drawn.header, session.lines)
         assert session == whole
+        assert session.dead == dead_lines(session.lines)
+        assert session.live == living(session.lines)
         assert judged.rule(session) == rule(whole)
         for run in session.runs:
             assert judged.check(session, run) == check_run(whole, run)

@@ -7,6 +7,9 @@ import pytest
 from keymaps.keymap import load_keymap
 from sessions.errors import EntryRefused
 from sessions.record.entries import Look, RunBegun, RunEnded, Sighted
+from sessions.record.journal import Journal
+from sessions.ruling.ruling import Standing
+from tests.tui.conftest import frame_at, ticking
 from tests.tui.reviewing import do, living, run_in_order, written
 from tui.bench.review import Review
 from tui.bench.run_bounds import outside_text
@@ -115,14 +118,53 @@ def test_choosing_a_run_stays_in_a_frame_of_it_and_goes_to_its_beginning_else(
     assert (two_runs.run_id, two_runs.frame) == (2, 300)
 
 
-def test_a_tag_outside_its_run_that_an_older_session_holds_is_kept_and_can_be_taken_back(
+def test_a_tag_outside_its_run_that_a_file_holds_is_named_and_can_be_taken_back(
     two_runs: Review,
 ) -> None:
-    spot = two_runs.spot(150)
-    two_runs.write(Look(run=2, checkpoint="exact", saw="refuted", by=spot))
-    assert two_runs.ruling.runs
-    do(two_runs, "retract", at=150)
-    assert not [entry for entry in living(two_runs) if isinstance(entry, Look)]
+    outside = Look(run=2, checkpoint="exact", saw="refuted", by=two_runs.spot(150))
+    with pytest.raises(EntryRefused, match=r"frame 150 lies before the run\. Do it"):
+        two_runs.write(outside)
+    two_runs.journal.append(outside)
+    two_runs.journal.close()
+    journal = Journal.reopen(two_runs.journal.path, ticking())
+    review = Review(journal, lambda frame: frame, frame_at)
+    try:
+        reasons = [finding.reason for finding in review.ruling.runs[1].findings]
+        named = 'the tag "Nothing added" at frame 150 lies before the run'
+        assert any(named in reason for reason in reasons)
+        assert review.ruling.runs[1].standing is Standing.OPEN
+        do(review, "retract", at=150)
+        assert not [entry for entry in living(review) if isinstance(entry, Look)]
+    finally:
+        journal.close()
+
+
+def test_a_stop_is_not_tagged_after_the_frame_in_which_the_display_was_read(
+    two_runs: Review,
+) -> None:
+    two_runs.go(350)
+    read_display(two_runs, "1.250")
+    before = written(two_runs)
+    do(two_runs, "not_yet", at=350)
+    with pytest.raises(EntryRefused) as refused:
+        do(two_runs, "in_order.hands_on", at=360)
+    assert str(refused.value) == (
+        "This does not fit what is recorded of run 2: the display was read in frame 350, before "
+        "the clock has stopped. Do it at another frame, or put that right first."
+    )
+    assert written(two_runs) == before
+    do(two_runs, "not_yet", at=349)
+    do(two_runs, "in_order.hands_on", at=360)
+
+
+def test_no_run_is_begun_between_another_and_the_frame_in_which_its_display_was_read(
+    two_runs: Review,
+) -> None:
+    two_runs.go(450)
+    read_display(two_runs, "1.250")
+    with pytest.raises(EntryRefused, match="of run 2: the display was read in frame 450, once the"):
+        do(two_runs, "run.begin", at=450)
+    do(two_runs, "run.begin", at=451)
 
 
 def test_the_frame_says_that_it_lies_outside_the_run_worked_on(two_runs: Review) -> None:

@@ -150,6 +150,73 @@ def test_taking_a_tag_back_is_undone_like_anything_else(review: Review) -> None:
     assert living(review) == before
 
 
+WORDS = {
+    "run.begin": "beginning run 1 at frame 40",
+    "run.end": "ending run 1 at frame 40",
+    "run.sort": "beginning run 1 as warm-up at frame 5",
+    "run.restart": "starting over in run 1 at frame 40",
+    "due.in_order": "Hands off (first hand), sighted at frame 40",
+    "cannot_tell.grip": "No cup held at start, cannot tell at frame 40",
+    "fault.grip": "No cup held at start, fault at frame 40",
+    "widen.later": "Hands off (first hand), sighted at frame 21",
+    "cup.seen": "cup 1, mark seen at frame 40",
+    "cup.all_seen": f"cups {', '.join(map(str, range(1, 13)))}, mark seen at frame 40",
+    "reading": "reading 6.482 s for run 1 at frame 40",
+    "fumble.up": "fumble of the 6 going up at frame 40",
+    "note": "the note at frame 40",
+    "attempts_before": "2 attempts before the footage",
+    "other_fault": "The cups stay on the mat, fault at frame 40",
+    "not_shown": "what run 1 does not show (start), frames 5 to 599",
+}
+
+
+@pytest.mark.parametrize("name", WORDS)
+def test_an_undo_names_what_it_takes_back_and_where(review: Review, name: str) -> None:
+    if name != "run.begin":
+        do(review, "run.begin", at=5)
+    if name == "widen.later":
+        do(review, "in_order.hands_off", at=20)
+    review.go(40)
+    ENTRIES[name](review)
+    assert do(review, "undo") == f"Undone: {WORDS[name]}."
+    assert do(review, "redo") == f"Done again: {WORDS[name]}."
+
+
+def test_an_undo_names_the_run_where_there_are_several(review: Review) -> None:
+    for first in (5, 105):
+        do(review, "run.begin", at=first)
+        do(review, "in_order.grip", at=first + 20)
+        do(review, "run.end", at=first + 50)
+    do(review, "undo")
+    assert do(review, "undo") == "Undone: No cup held at start, in order at frame 125 of run 2."
+
+
+def test_tags_taken_back_by_one_key_come_back_by_one_key(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    do(review, "in_order.grip", at=30)
+    do(review, "in_order.still", at=30)
+    before = living(review)
+    do(review, "retract", at=30)
+    assert len(living(review)) == 1
+    said = do(review, "undo")
+    assert said == "Undone: taking back No cup moves at start, in order at frame 30 and 1 more."
+    assert living(review) == before
+    do(review, "redo")
+    assert len(living(review)) == 1
+    do(review, "undo")
+    assert living(review) == before
+
+
+def test_the_frames_shown_before_a_tag_stay_when_it_is_undone(review: Review) -> None:
+    do(review, "run.begin", at=5)
+    review.seen.show(30)
+    do(review, "in_order.grip", at=30)
+    assert [line.more for line in review.lines[-2:]] == [1, None]
+    do(review, "undo")
+    assert 30 in review.session.shown
+    assert [entry.kind for entry in living(review)] == ["run-begun"]
+
+
 def history_of(review: Review, moves: list[tuple[str, int]]) -> list[list[Entry]]:
     """What lives after each move that was not refused."""
     states = [living(review)]

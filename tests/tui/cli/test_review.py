@@ -81,6 +81,29 @@ def test_a_session_is_begun_beside_the_footage_and_gone_on_with(
 
 
 @pytest.mark.usefixtures("terminal")
+def test_a_session_lost_while_it_was_open_is_saved_at_the_end_and_told_with_another_exit_code(
+    framecall: Call, play: Callable[[Script], None], footage: Path
+) -> None:
+    session = footage.with_name("a.jsonl")
+
+    async def lose(pilot: Pilot[object]) -> None:
+        await pilot.pause(0.1)
+        await pilot.press("left_parenthesis")
+        await pilot.pause(0.1)
+        session.unlink()
+        await pilot.press("ctrl+q")
+
+    play(lose)
+    said = framecall("review", footage, "--event", "cycle", "--session", session)
+    assert said.code == 2
+    assert said.err == (
+        "The session file was lost while it was open. Every entry is saved in "
+        f"{session}; the review goes on there.\n"
+    )
+    assert read_session(session).lines[1].entry.kind == "run-begun"
+
+
+@pytest.mark.usefixtures("terminal")
 def test_the_reviewer_is_named_by_the_environment_or_is_r1(
     framecall: Call, footage: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -54,7 +54,7 @@ def test_a_torn_last_line_is_left_out_and_told(framecall: Call, ruled: Path) -> 
     result = framecall("rule", ruled)
     assert (result.code, result.out) == (0, whole)
     assert result.err == (
-        f"{ruled}: a last line that was torn before it was acknowledged is left out.\n"
+        f"{ruled}: A last entry, torn before it was acknowledged, was left out.\n"
     )
     assert ruled.read_bytes() == before
 

@@ -11,11 +11,14 @@ from sessions.errors import SessionError
 from sessions.record.entries import Finished, Look, TakenOver
 from sessions.record.journal import read_session
 from sessions.record.session import fold
+from sessions.record.wholefile import PART
 from sessions.ruling.judge import rule
+from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.tui.docket.docketing import Place, listed, on_docket, place
+from tui.bench.history import next_undo
 from tui.bench.screen import BenchScreen
 from tui.cli.docket import placed_claim
-from tui.docket.opening import PART, Cases, OpenCase, SameFootage, begin_with, find_own_look
+from tui.docket.opening import Cases, OpenCase, SameFootage, begin_with, find_own_look
 from tui.docket.rows import Sight
 from tui.documents.sources import read_whole_session, session_facts
 from tui.picture.choice import choose
@@ -70,7 +73,7 @@ def test_the_new_session_rules_as_the_old_one_and_is_not_finished(folder: Docket
     ruling = rule(fold(new.header, new.lines))
     assert ruling.runs == rule(old).runs
     assert ruling.cups == rule(old).cups
-    assert not list(folder.sessions.glob(f"*{PART}"))
+    assert not [path for path in folder.sessions.iterdir() if PART.fullmatch(path.name)]
 
 
 def test_an_own_session_that_is_begun_is_gone_on_with_and_not_asked_about(
@@ -110,10 +113,24 @@ def test_a_disk_that_takes_nothing_is_one_sentence(folder: DocketFolder) -> None
     own = find_own_look(deeds.docket, head)
     assert own is not None
     path = folder.session(NEW, "R1")
-    path.with_name(path.name + PART).mkdir()
-    with pytest.raises(SessionError, match="cannot be begun"):
-        begin_with(path, head, own)
-    assert not path.exists()
+    before = sorted(folder.sessions.iterdir())
+    for number in range(3):
+        for lasting, partly in WAYS:
+            with failing_at(number, lasting=lasting, partly=partly) as made:
+                if number < 2:
+                    with pytest.raises(SessionError, match="not begun: the disk refused it"):
+                        begin_with(path, head, own)
+                    assert sorted(folder.sessions.iterdir()) == before, made
+                else:  # the folder's name alone was not synced
+                    begin_with(path, head, own)
+                    assert len(read_session(path).lines) > 50
+                    path.unlink()
+
+
+def test_what_was_taken_over_is_not_undone(folder: DocketFolder) -> None:
+    close(review(cases(folder), True))
+    lines = read_session(folder.session(NEW, "R1")).lines
+    assert next_undo(lines) == ()
 
 
 def test_the_document_says_where_the_tags_are_from(folder: DocketFolder) -> None:

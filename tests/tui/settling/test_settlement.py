@@ -22,6 +22,7 @@ from sessions.record.entries import (
 )
 from sessions.record.journal import Journal, read_session
 from sessions.ruling.ruling import Standing
+from tests.tui.reviewing import living
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import (
     Settler,
@@ -191,16 +192,28 @@ def test_looking_again_settles_what_was_tagged_anew(settle: Settle) -> None:
     assert state(made.folder) is State.SETTLED
 
 
-def test_undoing_the_tag_opens_the_difference_again(settle: Settle) -> None:
+def test_one_accepted_side_is_one_undo_and_one_redo(settle: Settle) -> None:
     made = settle()
-    made.settlement.take(1, "seen")
-    made.settlement.review.undo()
-    assert made.settlement.left == 1
-    made.settlement.review.redo()
-    assert made.settlement.left == 0
-    made.settlement.review.undo()
-    made.settlement.review.undo()
-    assert made.settlement.settled(made.settlement.disputes[0]) is None
+    settlement = made.settlement
+    began = entries_of(made.path)
+    before = living(settlement.review)
+    settlement.take(1, "seen")
+    after = living(settlement.review)
+    assert settlement.left == 0
+    assert len(entries_of(made.path)) > len(began) + 1
+    assert settlement.undo() == (
+        'Undone: settling "Let go: 1st 3" as R2 found it at frame '
+        f"{frame_of('f1.s1.let-go')} and {frame_of('f1.s1.let-go') + 1}."
+    )
+    assert (settlement.left, living(settlement.review)) == (1, before)
+    assert settlement.redo().startswith('Done again: settling "Let go: 1st 3" as R2 found it')
+    assert settlement.left == 0
+    assert sorted(map(str, living(settlement.review))) == sorted(map(str, after))
+    settlement.undo()
+    for step in (settlement.undo, settlement.review.undo):
+        with pytest.raises(EntryRefused, match="nothing to undo"):
+            step()
+    assert settlement.settled(settlement.disputes[0]) is None
 
 
 def test_that_it_settles_is_never_undone(settle: Settle) -> None:
