@@ -85,7 +85,7 @@ async def test_on_the_bench_it_is_said_with_its_key_and_done_by_it(
         bench.screen.changed()
         await bench.settle()
         await bench.do("in_order.still")
-        assert "was removed while it was open" in bench.message
+        assert "The entry was not saved: the session file" in bench.message
         await bench.do("save_elsewhere")
         assert "Every entry is saved in" in bench.message
         await bench.do("in_order.still")
