@@ -10,9 +10,36 @@ from sessions.record.session import Mark, Session, fold
 from sessions.rules.ladder import Ladder
 from sessions.ruling.brackets import brackets
 from sessions.ruling.checker import Checked, check_run
-from sessions.ruling.fumbles import run_ladder
+from sessions.ruling.order import Contradiction, contradiction_words, place_of
 
 GENESIS = "0" * 64
+
+
+class TagsContradict(EntryRefused):
+    """An entry and tags that stand exclude each other; ``opposing`` are the lines of those tags.
+
+    ``plain`` says why; ``or_else`` what to do where nobody can be asked.
+    """
+
+    def __init__(self, plain: str, opposing: Sequence[Line], or_else: str = "") -> None:
+        super().__init__(f"{plain}{or_else}.")
+        self.plain, self.opposing = plain, tuple(opposing)
+
+    def question(self, command: str, key_of: Callable[[str], str]) -> str:
+        """What to do about it, asked of the one who tagged by ``command``."""
+        others = "the other" if len(self.opposing) == 1 else f"the other {len(self.opposing)}"
+        return (
+            f"{self.plain}. Which is right? {key_of('flip')} shows frame {self.other} "
+            f"and comes back; {key_of(command)} again writes this tag and takes {others} back; "
+            "Escape leaves all as it was."
+        )
+
+    @property
+    def other(self) -> int:
+        """A frame of the tags that stand."""
+        mark = self.opposing[0].entry
+        assert isinstance(mark, Look | Sighted)
+        return mark.by.frame
 
 
 def check_fits(
@@ -25,21 +52,39 @@ def check_fits(
 ) -> None:
     """Raises EntryRefused where an entry would contradict what is tagged in its run.
 
-    ``before`` is the run as it was judged so far; ``key_of`` names commands in what is said, and
-    ``retracts`` the lines that are taken back with it.
+    Where taking tags back would mend it, that is TagsContradict. ``before`` is the run as it was
+    judged so far; ``key_of`` names commands in what is said, and ``retracts`` the lines that are
+    taken back with it.
     """
     *taken_back, trial = _trial(len(session.lines) + 1, entry, replaces, retracts)
     after = fold(session.header, [*session.lines, *taken_back, trial])
     run = after.run(before.run.id)
     if run is None:
         return
-    fresh = check_run(after, run).brackets.conflicts - before.brackets.conflicts
-    if not fresh:
-        return
-    others = [line.entry for line in after.live if line is not trial]
-    marks = [m for m in others if isinstance(m, Look | Sighted) and m.run == run.id]
-    ladder = run_ladder(session.header.event, run.fumbles)
-    raise EntryRefused(_against(entry, marks, ladder, min(fresh), key_of))
+    checked = check_run(after, run)
+    fresh = checked.brackets.conflicts - before.brackets.conflicts
+    others = [line for line in after.live if line is not trial]
+    marks = [line for line in others if isinstance(line.entry, Mark) and line.entry.run == run.id]
+    if fresh:
+        raise _against(entry, marks, checked.ladder, min(fresh), key_of)
+    for clash in checked.clashes:
+        if entry in clash.tags:
+            raise _out_of_order(entry, marks, checked.ladder, clash)
+
+
+def _out_of_order(
+    entry: Entry, marks: Sequence[Line], ladder: Ladder, clash: Contradiction
+) -> EntryRefused:
+    """Why an entry and tags that stand cannot all be true by the order of the run's moments."""
+    words = contradiction_words(ladder, clash)
+    words = f"{words[0].upper()}{words[1:]}"
+    against = clash.early if entry in clash.late else clash.late
+    if entry in clash.given:
+        against = (*clash.late, *clash.early)
+    opposing = [line for line in marks if line.entry in against]
+    if opposing and len({line.entry for line in opposing}) == len(set(against)):
+        return TagsContradict(words, opposing)
+    return EntryRefused(f"{words}. Go to another frame, or look at the fall again.")
 
 
 def _trial(
@@ -52,24 +97,32 @@ def _trial(
 
 
 def _against(
-    entry: Entry, marks: list[Mark], ladder: Ladder, moment: str, key_of: Callable[[str], str]
-) -> str:
+    entry: Entry, lines: Sequence[Line], ladder: Ladder, moment: str, key_of: Callable[[str], str]
+) -> EntryRefused:
     """Which tag an entry contradicts, where it must lie to agree, or how to take that tag back."""
+    marks = [line.entry for line in lines if isinstance(line.entry, Mark)]
     told = brackets(ladder, marks)[moment]
     words = ladder.moments[moment].words
     keys = f"{key_of('ladder.list')} for its checkpoint, then {key_of('retract')}"
     take_back = f"take that tag back first ({keys})"
     if not isinstance(entry, Look | Sighted):
-        return f'This contradicts an earlier tag of "{words}"; look again, or {take_back}.'
-    against = next((mark for mark in reversed(marks) if _excludes(entry, mark, ladder)), None)
+        said = f'This contradicts an earlier tag of "{words}"; look again, or {take_back}.'
+        return EntryRefused(said)
+    opposing = [
+        line
+        for line in reversed(lines)
+        if isinstance(line.entry, Mark) and _excludes(entry, line.entry, ladder)
+    ]
     so, way = _way(entry, told)
-    tag = f'an earlier tag of "{words}"{so}'
-    if against is not None:
-        checkpoint = ladder.checkpoint(
-            against.checkpoint if isinstance(against, Look) else against.moment
-        )
-        tag = f'the tag "{checkpoint.title if checkpoint else ""}" at frame {against.by.frame}'
-    return f"Frame {entry.by.frame} contradicts {tag}: {way}, or {take_back}."
+    if not opposing:
+        tag = f'an earlier tag of "{words}"{so}'
+        return EntryRefused(f"Frame {entry.by.frame} contradicts {tag}: {way}, or {take_back}.")
+    against = opposing[0].entry
+    assert isinstance(against, Look | Sighted)
+    checkpoint = ladder.checkpoint(place_of(against))
+    tag = f'the tag "{checkpoint.title if checkpoint else words}" at frame {against.by.frame}'
+    said = f"Frame {entry.by.frame} contradicts {tag}: {way}"
+    return TagsContradict(said, opposing, f", or {take_back}")
 
 
 def _excludes(entry: Mark, mark: Mark, ladder: Ladder) -> bool:

@@ -15,7 +15,7 @@ from sessions.ruling.checker import Checked, check_run
 from sessions.ruling.due import due_checkpoints
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling
-from tui.bench.contradictions import check_fits
+from tui.bench.contradictions import TagsContradict, check_fits
 from tui.bench.history import next_redo, next_undo
 from tui.bench.seen import SeenFrames
 
@@ -50,6 +50,7 @@ class Review:
         self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
         self.chosen: str | None = None
         self.amending: str | None = None
+        self._overrules = False
         self.key_of: Callable[[str], str] = lambda command_id: COMMANDS[command_id].label
         self._checked: dict[int, Checked] = {}
         self._ruling: Ruling | None = None
@@ -161,7 +162,7 @@ class Review:
         the reason why.
         """
         self.check_open()
-        self._admit(entry, replaces, retracts)
+        retracts = self._admitted(entry, replaces, retracts)
         if self.is_closed and self.amending is not None:
             self._take(self.journal.append(Reopened(reason=self.amending)))
         self.amending = None
@@ -186,11 +187,31 @@ class Review:
         self._checked.clear()
         self._ruling = None
 
-    def _admit(self, entry: Entry, replaces: int | None, retracts: Sequence[int]) -> None:
+    def _admitted(
+        self, entry: Entry, replaces: int | None, retracts: Sequence[int]
+    ) -> Sequence[int]:
+        """The lines that an entry takes back; also those that exclude it, where they give way."""
         run_id = getattr(entry, "run", None)
-        if run_id is not None and (run := self.session.run(run_id)) is not None:
-            before = self.checked(run)
-            check_fits(self.session, before, entry, replaces, self.key_of, retracts)
+        if run_id is None or (run := self.session.run(run_id)) is None:
+            return retracts
+        before = self.checked(run)
+        while True:
+            try:
+                check_fits(self.session, before, entry, replaces, self.key_of, retracts)
+            except TagsContradict as found:
+                if not self._overrules:
+                    raise
+                retracts = (*retracts, *(line.seq for line in found.opposing))
+            else:
+                return retracts
+
+    def overruling(self, deed: Callable[[], str | None]) -> str | None:
+        """Do something whose tags take back those that exclude them, instead of being refused."""
+        self._overrules = True
+        try:
+            return deed()
+        finally:
+            self._overrules = False
 
     # -- undo
 

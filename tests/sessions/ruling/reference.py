@@ -1,151 +1,471 @@
 """The truth that the checker is held against: brute force over concrete instants.
 
+It has a reading of its own of what an event asks for: the checkpoints, how the two hands are judged
+and the order of a run's moments are written down here once more, from the trade's common practice
+(no source), and from nothing of the program but an event's settings and the entries of a session.
+
 An instant is a whole number of half frames: ``2 * n`` is frame n, ``2 * n - 1`` lies between frames
 n - 1 and n. The bracket ``(after, by]`` is every instant above ``2 * after`` up to ``2 * by``. Two
 instants in each gap are enough, because a checkpoint compares two instants, and a tie is no breach.
 An end that nobody looked for reaches beyond the footage, by more than one frame on that side.
 
-A mark speaks of one instant at a time, and of nothing else. So the assignments of instants that
+A mark speaks of one moment at a time, and of nothing else. So the assignments of instants that
 agree with all marks are the product of what each moment may be, and a checkpoint need only try the
-instants of its own moments.
+instants of its own moments; where two hands take part, all pairs of theirs.
 """
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache, cached_property
 from itertools import pairwise, product
+from typing import NamedTuple
 
-from sessions.record.entries import Look, Sighted
+import numpy as np
+import numpy.typing as npt
+
+from sessions.record.entries import Fumble, Look, Sighted
 from sessions.record.session import Run, Session
-from sessions.rules.events import Clock, Hand, Rounding
-from sessions.rules.ladder import Ladder, Statement
-from sessions.rules.moments import Moment
+from sessions.rules.events import Clock, EventDefinition, Rounding
 
 Instants = frozenset[int]
-Saying = tuple[str, str | None, int | None, int | None]
-"""What one mark says of one instant: the moment, the hand, after and by in frames."""
+Pairs = tuple[tuple[int, int], ...]
+"""Instants of the left and the right hand together."""
+
+Node = tuple[str, str | None]
+"""A moment, and whose: ``left``, ``right``, ``first``, ``last`` or nobody's in particular."""
+
+Saying = tuple[Node, int | None, int | None]
+"""What one mark says of one instant: after and by in frames."""
 
 EARLIEST = -4
 BEFORE_FOOTAGE = -2
 """The instant of frame -1, the last before the footage."""
 
-
-def everything(frames: int) -> Instants:
-    """Every instant of a footage of so many frames, and some beyond both of its ends."""
-    return frozenset(range(EARLIEST, 2 * frames + 1))
+TOUCHES = 4
+"""Touches of another stack in one repair that the program judges."""
 
 
-def sayings(ladder: Ladder, marks: Iterable[Look | Sighted]) -> Iterator[Saying]:
-    """Every statement of the marks about a moment of the ladder."""
-    statements = {checkpoint.id: checkpoint for checkpoint in ladder.statements}
-    for mark in marks:
-        after = -1 if mark.after is None else mark.after.frame
-        by = mark.by.frame
-        if isinstance(mark, Sighted):
-            yield mark.moment, mark.hand, after, by
-        elif mark.checkpoint in statements:
-            checkpoint = statements[mark.checkpoint]
-            if mark.saw == "unproven":
-                yield checkpoint.met, None, after, by
-                yield checkpoint.due, None, after, by
-            else:
-                kept = mark.saw == "proven"
-                done, not_yet = (
-                    (checkpoint.met, checkpoint.due) if kept else (checkpoint.due, checkpoint.met)
-                )
-                yield done, None, None, by
-                yield not_yet, None, by, None
+class Check(NamedTuple):
+    """One checkpoint by its moments; ``each`` where every hand is judged by its own instants."""
+
+    id: str
+    met: str
+    due: str
+    each: bool = False
+    cure: str | None = None
+    cures: str | None = None
+    since: tuple[str, ...] = ()
+    follows: str | None = None
 
 
-def allowed(said: Iterable[Saying], frames: int) -> Instants:
-    """The instants that agree with all of these sayings."""
-    instants = everything(frames)
-    for _, _, after, by in said:
-        instants &= {
-            t for t in instants if (after is None or t > 2 * after) and (by is None or t <= 2 * by)
-        }
-    return instants
+# -- what an event asks for
 
 
-def possible(moment: Moment, said: Sequence[Saying], frames: int) -> Instants:
-    """Every instant that the moment may have had: both hands tried, where it has hands."""
-    own = [s for s in said if s[0] == moment.id]
-    whole = allowed([s for s in own if s[1] is None], frames)
-    if moment.hands is None:
-        return whole
-    left = allowed([s for s in own if s[1] == "left"], frames)
-    right = allowed([s for s in own if s[1] == "right"], frames)
-    return whole & of_hands(moment.hands, left, right)
+def rows_of(event: EventDefinition) -> list[list[int]]:
+    return [[int(size) for size in text.split("-")] for text in event.formations]
 
 
-@lru_cache(maxsize=256)
-def of_hands(deciding: Hand, left: Instants, right: Instants) -> Instants:
-    """The instants of the first or the last of two hands, all pairs tried."""
-    decides = min if deciding is Hand.FIRST else max
-    return frozenset(decides(a, b) for a, b in product(left, right))
+def built(row: Sequence[int]) -> list[int]:
+    """Places, from 1, of the stacks that are built up: those of more than one cup."""
+    return [place for place, size in enumerate(row, 1) if size > 1]
+
+
+def steps(event: EventDefinition, fumbles: Iterable[Fumble] = ()) -> list[str | Check]:
+    """The whole ladder of a run: its checkpoints, and by name the two moments to sight."""
+    return list(_steps(event, tuple((f.fumble, f.phase, f.stack) for f in fumbles)))
+
+
+@cache
+def _steps(
+    event: EventDefinition, fumbles: tuple[tuple[str, str, str], ...]
+) -> tuple[str | Check, ...]:
+    first_starts = event.clock.starts.value == "first hand"
+    last_stops = event.clock.stops.value == "last hand"
+    found: list[str | Check] = [
+        "start",
+        Check("start.flat", "start", "start.wrist"),
+        Check("start.grip", "start", "start.grip", each=first_starts),
+        Check("start.still", "start", "start.move", each=first_starts),
+    ]
+    rows = rows_of(event)
+    for number, row in enumerate(rows, 1):
+        found += _formation(event, number, row, is_last=number == len(rows))
+    known = set(stacks_that_can_fall(event))
+    for name, phase, stack in fumbles:
+        if stack in known:
+            found += _fumble(name, phase)
+    found += [
+        Check("stop.free", "stop.clear", "stop", each=last_stops),
+        "stop",
+        Check("stop.flat", "stop.flat", "stop.wrist", each=True),
+        Check("exact", "stop", "extra"),
+    ]
+    return tuple(found)
+
+
+def stacks_that_can_fall(event: EventDefinition) -> Iterator[str]:
+    for number, row in enumerate(rows_of(event), 1):
+        if 1 in row:
+            yield f"f{number}.singles"
+        for place in built(row):
+            yield f"f{number}.s{place}"
+
+
+def _formation(
+    event: EventDefinition, number: int, row: Sequence[int], *, is_last: bool
+) -> Iterator[Check]:
+    f, stacks = f"f{number}", built(row)
+    first = f"{f}.s{stacks[0]}.rise"
+    if 1 in row:
+        yield Check(f"{f}.singles", f"{f}.singles.let_go", first)
+    elif number > 1:
+        yield Check(f"{f}.column", f"f{number - 1}.column", first)
+    onwards = [f"{f}.s{place}.rise" for place in stacks[1:]] + [f"{f}.d1.begin"]
+    for place, onward in zip(stacks, onwards, strict=True):
+        yield Check(f"{f}.s{place}.let-go", f"{f}.s{place}.let_go", onward)
+    for taken in range(1, len(stacks)):
+        yield Check(f"{f}.d{taken}.two-hands", f"{f}.d{taken}.two_hands", f"{f}.d{taken}.begin")
+    if len(stacks) > 1 and event.order.take_down != "any":
+        yield Check(f"{f}.order", f"{f}.down.place", f"{f}.down.skip")
+    yield Check(f"{f}.completed", f"{f}.done", "stop" if is_last else f"{f}.passed")
+
+
+def _fumble(x: str, phase: str) -> Iterator[Check]:
+    if phase == "down":
+        yield Check(f"{x}.closed", f"{x}.closed", "stop")
+        return
+    yield Check(f"{x}.repaired", f"{x}.repaired", f"{x}.onward")
+    yield Check(f"{x}.let-go", f"{x}.let_go", f"{x}.onward")
+    names = ["", *(f"-{touch}" for touch in range(2, TOUCHES + 1))]
+    for before, n in zip([None, *names], names, strict=False):
+        right = f"{x}.again{n}" if n else f"{x}.repaired"
+        touch, cure = f"{x}.one-stack{n}", f"{x}.cured{n}"
+        follows = None if before is None else f"{x}.one-stack{before}"
+        yield Check(touch, right, f"{x}.other_stack{n}", cure=cure, follows=follows)
+        since = (f"{x}.other_stack{n}", right)
+        yield Check(cure, cure, "stop", cures=touch, since=since)
+
+
+def deciding(event: EventDefinition, moment: str) -> str | None:
+    """Which hand's instant a moment is, of those that two hands take part in."""
+    if moment in ("start", "stop"):
+        clock = event.clock.starts if moment == "start" else event.clock.stops
+        return clock.value.split()[0]
+    part = moment.rpartition(".")[2].partition("-")[0]
+    if part in ("let_go", "two_hands") or moment in ("stop.clear", "stop.flat"):
+        return "last"
+    if part == "other_stack" or moment in ("start.wrist", "start.grip", "start.move", "stop.wrist"):
+        return "first"
+    return None
+
+
+# -- the order of a run's moments
+
+
+class Order(NamedTuple):
+    """``before`` is never later than ``after``, while the checkpoint ``needs`` is in order."""
+
+    before: Node
+    after: Node
+    needs: str | None = None
+
+
+def orders(event: EventDefinition, fumbles: Iterable[Fumble] = ()) -> set[Order]:
+    """What comes before what in the world, whatever is tagged as a fault."""
+    found = {
+        Order(_node(event, "start"), _node(event, "stop")),
+        Order(_node(event, "start"), _node(event, "stop.wrist")),
+        Order(("stop", "last"), _node(event, "stop.flat")),
+    }
+    for number in range(1, len(event.formations) + 1):
+        found |= set(_formation_orders(event, number))
+    for fumble in fumbles:
+        found |= set(_fumble_orders(fumble.fumble, fumble.phase, event))
+    return found
+
+
+def _node(event: EventDefinition, moment: str) -> Node:
+    return moment, deciding(event, moment)
+
+
+def _formation_orders(event: EventDefinition, number: int) -> Iterator[Order]:
+    rows = rows_of(event)
+    f, row = f"f{number}", rows[number - 1]
+    stacks, whole, last = built(row), f"{f}.completed", len(built(row))
+
+    def at(moment: str) -> Node:
+        return _node(event, f"{f}.{moment}")
+
+    rises = [at(f"s{place}.rise") for place in stacks]
+    downs = [at(f"d{taken}.begin") for taken in range(1, last + 1)]
+    done = [Order(node, at("done")) for node in (*rises, *downs)]
+    let_go = [Order(at(f"s{place}.rise"), at(f"s{place}.let_go")) for place in stacks]
+    in_turn = [Order(one, other, whole) for one, other in pairwise(rises)]
+    counted = [Order(one, other) for one, other in pairwise(downs)]
+    hands = [Order(downs[n - 2], at(f"d{n}.two_hands")) for n in range(2, last)]
+    yield from (*done, *let_go, *in_turn, *counted, *hands, Order(downs[-1], at("column")))
+    if last > 1:
+        yield Order(rises[-1], at("d1.two_hands"), f"{f}.s{stacks[-1]}.let-go")
+        yield Order(downs[-2], at("down.place"))
+        yield Order(downs[0], at("down.skip"))
+    if number == 1:
+        yield from _first_orders(event, rises, at("d1.two_hands") if last > 1 else None)
+    if number == len(rows):
+        yield Order(downs[-1], _node(event, "stop.clear"), whole)
+        return
+    yield Order(at("passed"), _node(event, "stop"))
+    yield from (Order(at("passed"), _node(event, f"f{n}.done")) for n in _later(number, rows))
+    if 1 not in row:  # then every cup of the next formation stands in a pyramid of this one
+        following, g = rows[number], f"f{number + 1}"
+        begun = [f"{g}.s{place}.rise" for place in built(following)]
+        begun += [f"{g}.singles.let_go"] if 1 in following else []
+        yield from (Order(downs[0], _node(event, moment), whole) for moment in begun)
+
+
+def _later(number: int, rows: Sequence[object]) -> range:
+    return range(number + 1, len(rows) + 1)
+
+
+def _first_orders(
+    event: EventDefinition, rises: Iterable[Node], take_down: Node | None
+) -> Iterator[Order]:
+    """From the start to the first formation."""
+    for rise in rises:
+        yield Order(_node(event, "start.grip"), rise)
+        yield Order(_node(event, "start.move"), rise)
+        if event.clock.starts.value == "first hand":
+            yield Order(_node(event, "start"), rise)
+    if take_down is not None:
+        yield Order(("start", "last"), take_down)
+
+
+def _fumble_orders(x: str, phase: str, event: EventDefinition) -> Iterator[Order]:
+    def at(moment: str) -> Node:
+        return f"{x}.{moment}", deciding(event, f"{x}.{moment}")
+
+    fallen = at("fallen")
+    if phase == "down":
+        yield Order(fallen, at("closed"))
+        return
+    yield Order(fallen, at("repaired"))
+    yield Order(fallen, at("let_go"), f"{x}.repaired")
+    yield Order(fallen, at("cured"))
+    rights = [at("repaired"), *(at(f"again-{n}") for n in range(2, TOUCHES + 1))]
+    touches = [at("other_stack"), *(at(f"other_stack-{n}") for n in range(2, TOUCHES + 1))]
+    for chain in (rights, touches):
+        yield from (Order(one, other) for one, other in pairwise(chain))
+
+
+# -- what marks say
 
 
 class Truth:
     """What the marks of a run prove in a footage of so many frames."""
 
-    def __init__(self, ladder: Ladder, marks: Iterable[Look | Sighted], frames: int) -> None:
-        self.ladder = ladder
-        self.frames = frames
-        said = list(sayings(ladder, marks))
-        self.instants: Mapping[str, Instants] = {
-            moment.id: possible(moment, said, frames) for moment in ladder.moments.values()
+    def __init__(
+        self,
+        event: EventDefinition,
+        fumbles: Iterable[Fumble],
+        marks: Iterable[Look | Sighted],
+        frames: int,
+        falls: Iterable[Fumble] = (),
+    ) -> None:
+        """``falls`` are the fumbles whose own frame is evidence of when they were."""
+        self.event, self.frames, self.falls = event, frames, tuple(falls)
+        self.fumbles, self.marks = tuple(fumbles), tuple(marks)
+        self.checks = [s for s in steps(event, self.fumbles) if isinstance(s, Check)]
+        self._by_id = {check.id: check for check in self.checks}
+        self.moments = {"start", "stop", *(m for c in self.checks for m in (c.met, c.due))}
+        self.said = [saying for mark in self.marks for saying in self.sayings(mark)]
+
+    @classmethod
+    def of(cls, event: EventDefinition, run: Run, frames: int) -> "Truth":
+        """What those tags prove that are seen in their run."""
+        falls = [fumble for fumble in run.fumbles if lies_in(run, fumble.at.frame)]
+        return cls(event, run.fumbles, seen_in(run), frames, falls)
+
+    def sayings(self, mark: Look | Sighted) -> Iterator[Saying]:
+        """Every statement of a mark about an instant."""
+        by, after = mark.by.frame, -1 if mark.after is None else mark.after.frame
+        if isinstance(mark, Sighted):
+            if mark.hand is None or deciding(self.event, mark.moment):
+                yield (mark.moment, mark.hand or deciding(self.event, mark.moment)), after, by
+            return
+        check = self._by_id.get(mark.checkpoint)
+        if check is None:
+            return
+        for moment, worst in ((check.met, "last"), (check.due, "first")):
+            whose = self._whose(check, moment, mark.hand)
+            each = check.each and whose not in ("left", "right")
+            has_happened = (mark.saw == "proven") == (moment == check.met)
+            if mark.saw == "unproven" and each:
+                yield (moment, "first"), after, None
+                yield (moment, "last"), None, by
+            elif mark.saw == "unproven":
+                yield (moment, whose), after, by
+            else:
+                node = moment, worst if each else whose
+                yield (node, None, by) if has_happened else (node, by, None)
+
+    def _whose(self, check: Check, moment: str, hand: str | None) -> str | None:
+        """Whose instant a look is of: a hand's own, unless it is the clock that is asked for."""
+        hands = deciding(self.event, moment)
+        if hand is None or hands is None:
+            return hands
+        return hand if check.each or moment not in ("start", "stop") else hands
+
+    # -- what each moment may be
+
+    @cached_property
+    def _tried(self) -> Mapping[str, list[int]]:
+        """The instants that are tried for a moment: two in every gap between the frames told."""
+        ends: dict[str, set[int]] = {moment: {-1, self.frames - 1} for moment in self.moments}
+        for (moment, _), after, by in self.said:
+            ends.setdefault(moment, set()).update(f for f in (after, by) if f is not None)
+        beyond = {EARLIEST, EARLIEST + 1, 2 * self.frames}
+        for check in self.checks:
+            shared = ends[check.met] | ends[check.due]
+            ends[check.met] |= shared
+            ends[check.due] |= shared
+        return {
+            moment: sorted(beyond | {t for f in found for t in (2 * f, 2 * f + 1)})
+            for moment, found in ends.items()
         }
 
-    def judged(self, cured: bool) -> list[Statement]:
+    @cached_property
+    def pairs(self) -> Mapping[str, Pairs]:
+        """Both hands' instants that agree with all that is said of them; the same without hands."""
+        return {moment: tuple(self._pairs(moment)) for moment in self.moments}
+
+    def _pairs(self, moment: str) -> Iterator[tuple[int, int]]:
+        tried = self._tried[moment]
+        said = [(who, after, by) for (name, who), after, by in self.said if name == moment]
+        if deciding(self.event, moment) is None:
+            yield from ((t, t) for t in tried if all(_fits(t, a, b) for _, a, b in said))
+            return
+        left, right = np.array(tried)[:, None], np.array(tried)[None, :]
+        at = {"left": left, "right": right}
+        at |= {"first": np.minimum(left, right), "last": np.maximum(left, right)}
+        fit = np.ones((len(tried), len(tried)), dtype=bool)
+        for who, after, by in said:
+            fit &= True if after is None else at[who or ""] > 2 * after
+            fit &= True if by is None else at[who or ""] <= 2 * by
+        yield from ((tried[one], tried[other]) for one, other in np.argwhere(fit))
+
+    @cached_property
+    def instants(self) -> Mapping[str, Instants]:
+        """What the moment itself may be: the deciding hand's instant."""
+        decide = {"first": min, "last": max, None: min}
+        return {
+            moment: frozenset(decide[deciding(self.event, moment)](pair) for pair in pairs)
+            for moment, pairs in self.pairs.items()
+        }
+
+    # -- the checkpoints
+
+    def judged(self, cured: bool) -> list[Check]:
         """The faults that can be cured, or all other checkpoints; a cure counts with its fault."""
-        plain = (checkpoint for checkpoint in self.ladder.statements if checkpoint.cures is None)
-        return [checkpoint for checkpoint in plain if (checkpoint.cure is not None) == cured]
+        plain = (check for check in self.checks if check.cures is None and self.is_asked(check))
+        return [check for check in plain if (check.cure is not None) == cured]
 
-    def contradicts_itself(self, checkpoint: Statement) -> bool:
-        """Whether no instant is left for one of the checkpoint's moments."""
-        return not (self.instants[checkpoint.met] and self.instants[checkpoint.due])
+    def is_asked(self, check: Check) -> bool:
+        """Whether the touch before it, where there must have been one, is proven to be a fault."""
+        if check.follows is None:
+            return True
+        before = self._by_id[check.follows]
+        return self.is_asked(before) and self.breaches(before) == {True}
 
-    def breaches(self, checkpoint: Statement) -> set[bool]:
+    def contradicts_itself(self, check: Check) -> bool:
+        """Whether no instant is left for one of the checkpoint's moments, or for both together."""
+        return not (self.pairs[check.met] and self.pairs[check.due] and self.breaches(check))
+
+    @cached_property
+    def _breaches(self) -> dict[str, set[bool]]:
+        return {}
+
+    def breaches(self, check: Check) -> set[bool]:
         """Whether ``due`` came before ``met``, over all assignments; a cure is left aside."""
-        found = set()
-        for met, due in product(self.instants[checkpoint.met], self.instants[checkpoint.due]):
-            found.add(due < met)
-            if len(found) == 2:
-                break
-        return found
+        if check.id not in self._breaches:
+            self._breaches[check.id] = self._tried_out(check)
+        return self._breaches[check.id]
 
-    def is_bracketed(self, checkpoint: Statement) -> bool:
-        """Whether both moments were looked for from both sides."""
-        return all(
-            BEFORE_FOOTAGE < t <= 2 * (self.frames - 1)
-            for moment in (checkpoint.met, checkpoint.due)
-            for t in self.instants[moment]
+    def _tried_out(self, check: Check) -> set[bool]:
+        if not (self.pairs[check.met] and self.pairs[check.due]):
+            return set()
+        if not check.each:
+            met, due = (_column(self.instants[m]) for m in (check.met, check.due))
+            return {bool(b) for b in np.unique(due[None, :] < met[:, None])}
+        met, due = (np.array(self.pairs[m]) for m in (check.met, check.due))
+        broken = due[None, :, :] < met[:, None, :]
+        return {
+            bool(b) for b in np.unique((broken[:, :, 0] | broken[:, :, 1])[self._worlds(check)])
+        }
+
+    def _worlds(self, check: Check) -> npt.NDArray[np.bool_]:
+        """Which instants of both moments agree: a fault shown of some hand is of one of them."""
+        met, due = (np.array(self.pairs[m]) for m in (check.met, check.due))
+        late, early = met[:, None, :], due[None, :, :]
+        agree = np.ones((len(met), len(due)), dtype=bool)
+        for look in self.marks:
+            if isinstance(look, Look) and look.checkpoint == check.id and _names_no_hand(look):
+                shown = (early <= 2 * look.by.frame) & (late > 2 * look.by.frame)
+                agree &= shown[:, :, 0] | shown[:, :, 1]
+        return agree
+
+    def is_bracketed(self, check: Check) -> bool:
+        """Whether all that may break the checkpoint was looked for from both sides."""
+        if check.each:
+            hands = [hand for hand in (0, 1) if self._may_break_by(check, hand)]
+            pairs = (pair for m in (check.met, check.due) for pair in self.pairs[m])
+            told = {pair[hand] for pair in pairs for hand in hands}
+        else:
+            told = {t for m in (check.met, check.due) for t in self.instants[m]}
+        return all(BEFORE_FOOTAGE < t <= 2 * (self.frames - 1) for t in told)
+
+    def _may_break_by(self, check: Check, hand: int) -> bool:
+        agree = self._worlds(check)
+        late, early = (np.array(self.pairs[m])[:, hand] for m in (check.met, check.due))
+        return bool(((early[None, :] < late[:, None]) & agree).any())
+
+    def may_break(self, check: Check, frame: int) -> bool:
+        """Whether a frame may show ``due`` and ``met`` not yet, whichever hand's."""
+        if not check.each:
+            due_by_then = any(t <= 2 * frame for t in self.instants[check.due])
+            return due_by_then and any(t > 2 * frame for t in self.instants[check.met])
+        return any(
+            due[hand] <= 2 * frame < met[hand]
+            for met, due in product(self.pairs[check.met], self.pairs[check.due])
+            for hand in (0, 1)
         )
 
-    def partner(self, checkpoint: Statement) -> Statement | None:
-        """The cure of a fault, or the fault of a cure."""
-        other = checkpoint.cure or checkpoint.cures
-        return next((r for r in self.ladder.statements if r.id == other), None)
-
-    def outcome(self, checkpoint: Statement) -> str:
+    def outcome(self, check: Check) -> str:
         """The checkpoint over all assignments that agree with the marks."""
-        partner = self.partner(checkpoint)
+        partner = self._by_id.get(check.cure or check.cures or "")
         if partner is not None:
-            fault, cure = (checkpoint, partner) if checkpoint.cure else (partner, checkpoint)
+            fault, cure = (check, partner) if check.cure else (partner, check)
             return self._outcome_with_cure(fault, cure)
-        if self.contradicts_itself(checkpoint):
+        if self.contradicts_itself(check):
             return "conflict"
-        return self._named(self.breaches(checkpoint), self.is_bracketed(checkpoint))
+        return self._named(self.breaches(check), self.is_bracketed(check))
 
-    def _outcome_with_cure(self, fault: Statement, cure: Statement) -> str:
+    def _outcome_with_cure(self, fault: Check, cure: Check) -> str:
         """Broken only where the fault and the missing cure both are; their moments are disjoint."""
         if self.contradicts_itself(fault) or self.contradicts_itself(cure):
             return "conflict"
         at_fault = self.breaches(fault)
+        if self.is_no_cure(cure):
+            return self._named(at_fault, self.is_bracketed(fault))
         broken = {a and b for a, b in product(at_fault, self.breaches(cure))}
         looked = self.is_bracketed(cure) if at_fault == {True} else self.is_bracketed(fault)
         return self._named(broken, looked)
+
+    def is_no_cure(self, cure: Check) -> bool:
+        """Whether what is said to be built again cannot have been so after its touch."""
+        built_again = self.instants[cure.met]
+        touch, right = (self.instants[moment] for moment in cure.since)
+        after_touch = any(t < c for t, c in product(touch, built_again))
+        return not (after_touch and any(t <= c for t, c in product(right, built_again)))
 
     @staticmethod
     def _named(broken: set[bool], looked: bool) -> str:
@@ -155,32 +475,81 @@ class Truth:
             return "proven"
         return "unproven" if looked else "unlooked"
 
-    def may_be_clean(self) -> bool:
-        """Whether some assignment that agrees with all marks breaks no checkpoint.
+    # -- the order of all moments
 
-        Each cured pair asks for one of its two; every other checkpoint for its own. Starting from
-        the earliest instants, each ``due`` is put off until its ``met``: the earliest clean
-        assignment, if there is one.
-        """
-        statements = self.ladder.statements
-        plain = [checkpoint for checkpoint in statements if self.partner(checkpoint) is None]
-        pairs = [(r, self.partner(r)) for r in statements if r.cure is not None]
-        return any(
-            self._earliest_clean([*plain, *(r for r in chosen if r is not None)])
-            for chosen in product(*pairs)
+    def in_order(self) -> set[str]:
+        """The checkpoints tagged as in order, of both hands or of each, and as nothing else."""
+        saw: dict[str, set[tuple[str, str | None]]] = {}
+        for mark in self.marks:
+            if isinstance(mark, Look) and mark.checkpoint in self._by_id:
+                saw.setdefault(mark.checkpoint, set()).add((mark.saw, mark.hand))
+        return {name for name, looks in saw.items() if self._is_in_order(name, looks)}
+
+    def _is_in_order(self, name: str, looks: set[tuple[str, str | None]]) -> bool:
+        check = self._by_id[name]
+        hands = {hand for _, hand in looks}
+        by_hand = any(
+            self._whose(check, moment, "left") == "left" for moment in (check.met, check.due)
         )
+        whole = None in hands or not by_hand or hands == {"left", "right"}
+        return {saw for saw, _ in looks} == {"proven"} and whole
 
-    def _earliest_clean(self, statements: Sequence[Statement]) -> bool:
-        if not all(self.instants.values()):
-            return False
-        now = {moment: min(instants) for moment, instants in self.instants.items()}
-        while late := [r for r in statements if now[r.due] < now[r.met]]:
-            checkpoint = late[0]
-            later = [t for t in self.instants[checkpoint.due] if t >= now[checkpoint.met]]
-            if not later:
-                return False
-            now[checkpoint.due] = min(later)
-        return True
+    def can_all_be(self) -> bool:
+        """Whether some instants of all moments agree with the marks, the falls and the order.
+
+        For every way of saying which hand was first, all begin at their earliest and each is put
+        off until what must not be later: the earliest assignment, if there is one.
+        """
+        handed = sorted({m for (m, who), _, _ in self.said if who in ("left", "right")})
+        ways = product(*(((m, "left", "right"), (m, "right", "left")) for m in handed))
+        return any(self._earliest({m: (first, last) for m, first, last in way}) for way in ways)
+
+    def _earliest(self, first_and_last: Mapping[str, tuple[str, str]]) -> bool:
+        def node(of: Node) -> Node:
+            moment, who = of
+            if moment in first_and_last and who in ("first", "last"):
+                return moment, first_and_last[moment][who == "last"]
+            return of
+
+        kept = self.in_order()
+        known = [
+            (node(o.before), node(o.after))
+            for o in orders(self.event, self.fumbles)
+            if o.needs is None or o.needs in kept
+        ]
+        everyone = {n[0] for pair in known for n in pair} | {n[0] for n, _, _ in self.said}
+        known += [
+            (node((m, "first")), node((m, "last"))) for m in everyone if deciding(self.event, m)
+        ]
+        earliest: dict[Node, int] = {}
+        latest: dict[Node, int] = {}
+        falls = [((f"{f.fumble}.fallen", None), f.at.frame, None) for f in self.falls]
+        for of, after, by in [*self.said, *falls]:
+            place = node(of)
+            if after is not None:
+                earliest[place] = max(earliest.get(place, EARLIEST), 2 * after + 1)
+            if by is not None:
+                latest[place] = min(latest.get(place, 2 * self.frames), 2 * by)
+        moving = True
+        while moving:
+            moving = False
+            for before, after_it in known:
+                if earliest.get(before, EARLIEST) > earliest.get(after_it, EARLIEST):
+                    earliest[after_it] = earliest[before]
+                    moving = True
+        return all(earliest.get(place, EARLIEST) <= end for place, end in latest.items())
+
+
+def _fits(instant: int, after: int | None, by: int | None) -> bool:
+    return (after is None or instant > 2 * after) and (by is None or instant <= 2 * by)
+
+
+def _column(instants: Iterable[int]) -> npt.NDArray[np.int_]:
+    return np.array(sorted(instants))
+
+
+def _names_no_hand(look: Look) -> bool:
+    return look.saw == "refuted" and look.hand is None
 
 
 def attempt_numbers(runs: Iterable[Run], before: int = 0) -> dict[int, int]:
