@@ -3,8 +3,9 @@
 from collections.abc import Iterator
 
 from sessions.rules.ladder import Checkpoint, Marker
-from sessions.ruling.checker import Checked, is_asked, statement_outcome
+from sessions.ruling.checker import Checked
 from sessions.ruling.order import is_contradicted
+from sessions.ruling.statements import is_asked, statement_outcome
 
 
 def due_checkpoints(checked: Checked) -> Iterator[Checkpoint]:

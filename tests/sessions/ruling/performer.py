@@ -13,7 +13,7 @@ from typing import Literal, NamedTuple
 from sessions.record.entries import Entry, Fumble, Look, RunBegun, RunEnded, Sighted
 from sessions.rules.events import EventDefinition
 from sessions.rules.moments import Side
-from tests.sessions.ruling.reference import Check, built, deciding, rows_of, steps
+from tests.sessions.ruling.event_reading import Check, built, deciding, rows_of, steps
 from tests.sessions.samples import spot
 
 HANDS: tuple[Side, Side] = ("left", "right")

@@ -20,24 +20,26 @@ from sessions.ruling.judge import rule
 from sessions.ruling.order import Tag, is_contradicted
 from sessions.ruling.ruling import RuledRun, Ruling, Standing
 from tests.proofs import examples
-from tests.sessions.ruling.reference import (
-    EARLIEST,
+from tests.sessions.ruling.event_reading import (
     Check,
     Node,
     Order,
+    deciding,
+    orders,
+    stacks_that_can_fall,
+    steps,
+)
+from tests.sessions.ruling.reference import (
+    EARLIEST,
     Truth,
     attempt_numbers,
     attempts_before,
     best_is_settled,
     best_time,
-    deciding,
     is_possible,
     lies_in,
     may_show_the_time,
-    orders,
     seen_in,
-    stacks_that_can_fall,
-    steps,
     unwatched_from,
 )
 from tests.sessions.samples import FRAME_SECONDS, spot

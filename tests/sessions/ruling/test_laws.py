@@ -26,13 +26,8 @@ from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, Standing
 from tests.proofs import examples
-from tests.sessions.ruling.reference import (
-    Check,
-    Truth,
-    attempt_numbers,
-    attempts_before,
-    best_time,
-)
+from tests.sessions.ruling.event_reading import Check
+from tests.sessions.ruling.reference import Truth, attempt_numbers, attempts_before, best_time
 from tests.sessions.samples import (
     FRAME_PTS,
     cups_and_frames,
