@@ -470,11 +470,9 @@ def _all_commands() -> Iterator[Command]:
     yield from _made(Group.RUN, _RUN)
     yield from _made(Group.TAG, _TAG)
     yield from kind_commands()
-    yield from _made(Group.FUMBLE, _FUMBLE)
-    yield from _made(Group.CUPS, _CUPS)
-    yield from _made(Group.DOCKET, _DOCKET)
-    yield from _made(Group.SETTLE, _SETTLE)
-    yield from _made(Group.OTHER, _OTHER)
+    rest = ((Group.FUMBLE, _FUMBLE), (Group.CUPS, _CUPS), (Group.DOCKET, _DOCKET))
+    for group, rows in (*rest, (Group.SETTLE, _SETTLE), (Group.OTHER, _OTHER)):
+        yield from _made(group, rows)
 
 
 def _made(group: Group, rows: _Rows) -> Iterator[Command]:

@@ -167,8 +167,11 @@ def _kleene() -> str:
 
 def _rules() -> str:
     return table(
-        ("rule", "what must be so", "what refutes it", "what is right", "source"),
-        ((f"`{r.id}`", r.title, r.refuted, r.right, r.source) for r in rules().values()),
+        ("rule", "what must be so", "what refutes it", "what is right", "judged by", "source"),
+        (
+            (f"`{r.id}`", r.title, r.refuted, r.right, r.hands or "-", r.source)
+            for r in rules().values()
+        ),
     )
 
 

@@ -8,7 +8,7 @@ from sessions.errors import SessionError
 from sessions.evidence.sighting import Sighting
 from sessions.exact import micros
 from sessions.record.header import Header, rfc3339
-from sessions.record.journal import Recording, parse_session
+from sessions.record.recording import Recording, parse_session
 from sessions.record.role import is_closed, role_of
 from sessions.record.session import fold
 from sessions.rules.rulebook import PICTURE, rules

@@ -107,9 +107,27 @@ class Display(Frozen):
 
 
 class Order(Frozen):
-    """Whether the take-down must follow the order in which the stacks were built."""
+    """Whether the take-down must follow the order in which the stacks were built.
+
+    ``shortest_unit`` is the least time in seconds that a unit of work usually takes: a 3 is built
+    in one unit, a 6 in two, a 10 in four, and a stack is taken down in one. Tags with less time
+    between them are marked on the ladder, and nothing else follows from it.
+    """
 
     take_down: Literal["as built", "any"] = "as built"
+    shortest_unit: str = "0.067"
+
+    @field_validator("shortest_unit")
+    @classmethod
+    def _unit_is_a_time(cls, value: str) -> str:
+        if exact(value) < 0:
+            raise ValueError("the shortest time of a unit of work must not be below 0 seconds")
+        return value
+
+    @property
+    def unit(self) -> Fraction:
+        """The least time of a unit of work, in seconds."""
+        return exact(self.shortest_unit)
 
 
 class Formation(Frozen):

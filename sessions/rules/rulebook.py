@@ -1,6 +1,7 @@
 """The rules of the trade as data: each with an id, what refutes it and what would be right."""
 
 import tomllib
+from enum import StrEnum
 from functools import cache
 from importlib import resources
 from types import MappingProxyType
@@ -20,14 +21,26 @@ OTHER = "other"
 _Sentence = Annotated[str, Field(min_length=1, max_length=300)]
 
 
+class JudgedBy(StrEnum):
+    """How a checkpoint of two hands is judged: each hand by itself, or by one that decides."""
+
+    EACH = "each hand"
+    FIRST = "first hand"
+    LAST = "last hand"
+
+
 class Rule(Frozen):
-    """One rule; ``kind`` names the kind of checkpoint that judges it, where one does."""
+    """One rule; ``kind`` names the kind of checkpoint that judges it, where one does.
+
+    ``hands`` says how the two hands are judged, where both take part.
+    """
 
     id: str = Field(min_length=1, max_length=40, pattern=r"^[\w.-]+$")
     title: _Sentence
     refuted: _Sentence
     right: _Sentence
     kind: str | None = None
+    hands: JudgedBy | None = None
     source: str = "common practice, no source"
 
 

@@ -1,27 +1,45 @@
 """The checker: from the marks of a run to one finding for each checkpoint.
 
-A ladder's checkpoint is the statement that one moment came before another; the brackets alone
-decide it. Where a moment was never bracketed from both sides and nothing is decided, nobody has
-looked, and the finding says so: it is open, not clean.
+A ladder's checkpoint is the statement that one moment came before another, of each hand by itself
+where its rule says so; the brackets alone decide it. Where a moment was never bracketed from both
+sides and nothing is decided, nobody has looked, and the finding says so: it is open, not clean.
 """
 
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from fractions import Fraction
 
-from sessions.evidence.sighting import UNSEEN, Sighting, precedes
+from sessions.evidence.sighting import UNSEEN, Sighting
 from sessions.evidence.verdict import Verdict
 from sessions.plural import joined
 from sessions.record.entries import Look, Reading
 from sessions.record.header import Header
 from sessions.record.session import Mark, Run, Session, one_display
+from sessions.rules.events import Hand
 from sessions.rules.ladder import Ladder, Statement, stacks_of
+from sessions.rules.moments import SIDES, Side, Words
 from sessions.rules.rulebook import PICTURE
 from sessions.ruling.admissible import inadmissible, marks_within, misread
-from sessions.ruling.brackets import Brackets, brackets
+from sessions.ruling.brackets import Brackets, brackets, hull
 from sessions.ruling.fumbles import run_ladder
+from sessions.ruling.order import (
+    Contradiction,
+    contradiction_words,
+    contradictions,
+    is_contradicted,
+)
+from sessions.ruling.statements import (
+    Outcome as Outcome,
+)
+from sessions.ruling.statements import (
+    hand_that_decides,
+    hands_left,
+    is_asked,
+    is_too_early,
+    statement_outcome,
+    ways_of,
+)
 from sessions.ruling.timing import Elapsed, agrees, elapsed
 
 SIGHTED_BY = {"start": "hands off", "stop": "hands on"}
@@ -31,27 +49,12 @@ UNTIMED = "say in which frames the start and the stop had not come yet"
 """What to do where an end of the clock has no frame before it."""
 
 
-class Outcome(StrEnum):
-    """What became of a checkpoint: the three verdicts, or why there is none yet."""
-
-    PROVEN = "proven"
-    REFUTED = "refuted"
-    UNPROVEN = "unproven"
-    UNLOOKED = "unlooked"
-    CONFLICT = "conflict"
-
-    @property
-    def is_open(self) -> bool:
-        """Whether more looking, or mending of the record, is needed."""
-        return self in (Outcome.UNLOOKED, Outcome.CONFLICT)
-
-
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One checkpoint judged: the rule, the outcome, and the brackets that it rests on, in frames.
 
-    ``met_words`` and ``due_words`` say what the brackets are of; ``detail`` adds what the words of
-    the rule cannot say.
+    ``met_words`` and ``due_words`` say what the brackets are of, ``met_said`` and ``due_said`` also
+    what a frame shows before and after; ``detail`` adds what the words of the rule cannot say.
     """
 
     rule: str
@@ -64,6 +67,8 @@ class Finding:
     due_words: str = ""
     hand: str | None = None
     detail: str = ""
+    met_said: Words | None = None
+    due_said: Words | None = None
 
     @property
     def is_tied(self) -> bool:
@@ -85,7 +90,9 @@ class Checked:
     brackets: Brackets
     findings: tuple[Finding, ...]
     elapsed: Elapsed | None
+    marks: tuple[Mark, ...]
     readings: tuple[Reading, ...]
+    clashes: tuple[Contradiction, ...] = ()
 
     @property
     def display(self) -> str | None:
@@ -109,9 +116,10 @@ def check_run(session: Session, run: Run) -> Checked:
         reading for reading in run.readings if misread(run, found["stop"], reading.at.frame) is None
     )
     by_picture = _elapsed(run, found, session.header)
-    scene = _Scene(session.header, run, ladder, marks, readings, found, by_picture)
+    clashes = contradictions(session.header.event, run, marks, ladder)
+    scene = _Scene(session.header, run, ladder, marks, readings, found, by_picture, clashes)
     findings = tuple(finding for check in CHECKS for finding in check(scene))
-    return Checked(run, ladder, found, findings, by_picture, readings)
+    return Checked(run, ladder, found, findings, by_picture, marks, readings, clashes)
 
 
 class CheckedRuns:
@@ -146,11 +154,12 @@ class _Scene:
     readings: tuple[Reading, ...]
     found: Brackets
     elapsed: Elapsed | None
+    clashes: tuple[Contradiction, ...]
 
 
 def _check_ladder(scene: _Scene) -> Iterator[Finding]:
     for checkpoint in scene.ladder.statements:
-        if checkpoint.cures is None:
+        if checkpoint.cures is None and is_asked(scene.found, scene.ladder, checkpoint):
             yield _judge(scene, checkpoint)
 
 
@@ -208,6 +217,15 @@ def _check_others(scene: _Scene) -> Iterator[Finding]:
 
 OTHER_FAULT = "other."
 """How the checkpoint of a fault begins that nothing on the ladder asks for."""
+
+
+def _check_order(scene: _Scene) -> Iterator[Finding]:
+    """The tags against the order of a run's moments: those that cannot all be true are named."""
+    for clash in scene.clashes:
+        yield Finding(
+            "record.complete", "order", "Order of the run", Outcome.CONFLICT,
+            detail=contradiction_words(scene.ladder, clash),
+        )  # fmt: skip
 
 
 def _check_record(scene: _Scene) -> Iterator[Finding]:
@@ -268,6 +286,7 @@ CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
     _check_ladder,
     _check_others,
     _check_clock,
+    _check_order,
     _check_record,
 )
 """Every family of checks, each yielding its findings for one run."""
@@ -275,21 +294,29 @@ CHECKS: tuple[Callable[[_Scene], Iterable[Finding]], ...] = (
 
 def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
     outcome = statement_outcome(scene.found, checkpoint)
+    side = hand_that_decides(scene.found, checkpoint, outcome)
     detail = _first_due(scene, checkpoint) if outcome is Outcome.UNLOOKED else ""
     if checkpoint.cure is not None:
         outcome, detail = _cured(scene, checkpoint.cure, outcome)
-    moments = scene.ladder.moments
+    cure = scene.ladder.statement(checkpoint.cure)
+    if any(is_contradicted(scene.clashes, one) for one in (checkpoint, cure) if one is not None):
+        outcome, detail = Outcome.CONFLICT, "the order of the run's tags cannot be"
+    elif outcome is Outcome.UNLOOKED and (left := hands_left(scene.marks, checkpoint)):
+        detail = f"the {left[0]} hand is still to be looked at"
+    met, due, met_said, due_said = _evidence(scene, checkpoint, side)
     return Finding(
         rule=checkpoint.rule,
         checkpoint=checkpoint.id,
         title=checkpoint.title,
         outcome=outcome,
-        met=scene.found[checkpoint.met],
-        due=scene.found[checkpoint.due],
-        met_words=moments[checkpoint.met].words,
-        due_words=moments[checkpoint.due].words,
-        hand=_hand_at_fault(scene.marks, checkpoint),
+        met=met,
+        due=due,
+        met_words=met_said.happens,
+        due_words=due_said.happens,
+        hand=_hand_at_fault(scene.marks, checkpoint, side if outcome is Outcome.REFUTED else None),
         detail=detail,
+        met_said=met_said,
+        due_said=due_said,
     )
 
 
@@ -305,22 +332,31 @@ _MARKERS = {"start": "hands off", "stop": "hands on"}
 """The names of the moments that have a key of their own, by which they are tagged."""
 
 
-def statement_outcome(found: Brackets, checkpoint: Statement) -> Outcome:
-    """The outcome of one checkpoint from the brackets alone, any cure left aside."""
-    if checkpoint.met in found.conflicts or checkpoint.due in found.conflicts:
-        return Outcome.CONFLICT
-    met, due = found[checkpoint.met], found[checkpoint.due]
-    verdict = precedes(met, due)
-    if verdict is Verdict.UNPROVEN and not (met.is_bounded and due.is_bounded):
-        return Outcome.UNLOOKED
-    return Outcome(verdict.value)
+def _evidence(
+    scene: _Scene, checkpoint: Statement, side: Side | None
+) -> tuple[Sighting, Sighting, Words, Words]:
+    """The brackets that a checkpoint rests on, and the words for them.
+
+    Where each hand is judged, those of the hand that decides; else of the last hand to do what it
+    must, and of the first to do what it must not.
+    """
+    moments, found = scene.ladder.moments, scene.found
+    met, due = moments[checkpoint.met], moments[checkpoint.due]
+    if not checkpoint.each:
+        return found[met.id], found[due.id], met.said, due.said
+    met_said, due_said = (moment.words_of(side, both=True) for moment in (met, due))
+    if side is None:
+        return found.of(met.id, Hand.LAST), found.of(due.id, Hand.FIRST), met_said, due_said
+    hands = [hands[SIDES.index(side)] for hands in ways_of(found, checkpoint)]
+    first, second = (hull(seen) for seen in zip(*hands, strict=True))
+    return first, second, met_said, due_said
 
 
 def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
     """A fault or its cure: strong Kleene disjunction, as far as both were looked at."""
-    checkpoint = next(
-        checkpoint for checkpoint in scene.ladder.statements if checkpoint.id == cure_id
-    )
+    checkpoint = scene.ladder.statement(cure_id)
+    if checkpoint is None:
+        return fault, ""
     cure = statement_outcome(scene.found, checkpoint)
     if Outcome.CONFLICT in (fault, cure):
         return Outcome.CONFLICT, ""
@@ -332,13 +368,18 @@ def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
         return fault, ""
     if fault is Outcome.UNLOOKED:
         return fault, ""
-    return Outcome((Verdict(fault.value) | Verdict(cure.value)).value), ""
+    early = is_too_early(scene.found, checkpoint) and fault is Outcome.REFUTED
+    detail = "what was tagged as its cure came before the touch, and cures nothing" if early else ""
+    return Outcome((Verdict(fault.value) | Verdict(cure.value)).value), detail
 
 
-def _hand_at_fault(marks: Iterable[Mark], checkpoint: Statement) -> str | None:
+def _hand_at_fault(
+    marks: Iterable[Mark], checkpoint: Statement, decides: Side | None
+) -> str | None:
+    """The hands that a fault was seen of, by its tags or by the hand whose instants decide it."""
     looks = (m for m in marks if isinstance(m, Look) and m.checkpoint == checkpoint.id)
-    hands = {look.hand for look in looks if look.hand is not None}
-    return " and ".join(sorted(hands)) or None
+    hands = {look.hand for look in looks if look.hand is not None and look.saw == "refuted"}
+    return " and ".join(sorted(hands | ({decides} if decides else set()))) or None
 
 
 def _settled(run: Run) -> str:

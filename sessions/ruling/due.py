@@ -2,8 +2,10 @@
 
 from collections.abc import Iterator
 
-from sessions.rules.ladder import Checkpoint, Marker, Statement
-from sessions.ruling.checker import Checked, Outcome, statement_outcome
+from sessions.rules.ladder import Checkpoint, Marker
+from sessions.ruling.checker import Checked
+from sessions.ruling.order import is_contradicted
+from sessions.ruling.statements import is_asked, statement_outcome
 
 
 def due_checkpoints(checked: Checked) -> Iterator[Checkpoint]:
@@ -12,14 +14,15 @@ def due_checkpoints(checked: Checked) -> Iterator[Checkpoint]:
 
 
 def is_due(checkpoint: Checkpoint, checked: Checked) -> bool:
-    """Whether a checkpoint still has to be looked at; a cure only once its fault is refuted."""
+    """Whether a checkpoint still has to be looked at; a cure only once its fault is refuted.
+
+    So also the next touch of another stack in a repair, once there was one before. What is
+    contradicted by the order of the run's tags is to be looked at again.
+    """
+    if is_contradicted(checked.clashes, checkpoint):
+        return True
     if isinstance(checkpoint, Marker):
         return not checked.brackets.is_sighted(checkpoint.id)
-    is_open = statement_outcome(checked.brackets, checkpoint).is_open
-    if checkpoint.cures is None:
-        return is_open
-    fault = checked.ladder.checkpoint(checkpoint.cures)
-    is_fault = isinstance(fault, Statement) and (
-        statement_outcome(checked.brackets, fault) is Outcome.REFUTED
-    )
-    return is_fault and is_open
+    if not is_asked(checked.brackets, checked.ladder, checkpoint):
+        return False
+    return statement_outcome(checked.brackets, checkpoint).is_open

@@ -1,11 +1,13 @@
 """What a fumble adds to the ladder of its run.
 
 In the up phase the stack must be put right, and let go, before going on; meanwhile no hand may rest
-on another standing stack, unless that is cured before the clock stops. In the down phase the cups
+on another standing stack, unless that is cured after it and before the clock stops. Each touch
+needs its own cure, and the next touch is asked for once one was found. In the down phase the cups
 need only be back in the closing position. Common practice, no source.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from types import MappingProxyType
 
 from sessions.record.entries import Fumble
@@ -17,9 +19,15 @@ from sessions.rules.ladder import (
     Stack,
     Statement,
     build_ladder,
+    deciding_hand,
     stacks_of,
+    state,
 )
-from sessions.rules.moments import Moment
+from sessions.rules.moments import Moment, moment
+from sessions.rules.relations import Relation
+
+MOST_TOUCHES = 4
+"""Touches of another stack in one repair that are each judged; a limit of this program."""
 
 
 def run_ladder(event: EventDefinition, fumbles: Iterable[Fumble]) -> Ladder:
@@ -39,32 +47,58 @@ def run_ladder(event: EventDefinition, fumbles: Iterable[Fumble]) -> Ladder:
 def _statements(fumble: Fumble, stack: Stack, moments: dict[str, Moment]) -> Iterator[Statement]:
     name = fumble.fumble
 
-    def moment(part: str, words: str, hands: Hand | None = None) -> str:
+    def at(part: str, kind: str, hands: Hand | None = None) -> str:
         moment_id = f"{name}.{part}"
-        moments[moment_id] = Moment(moment_id, words, hands)
+        moments[moment_id] = moment(moment_id, f"fumble.{kind}", hands, stack=stack.words)
         return moment_id
 
-    def checkpoint(
-        part: str, kind: Kind, rule: str, title: str, met: str, due: str, **cure: str
-    ) -> Statement:
-        return Statement(f"{name}.{part}", kind, rule, f"{title} ({name})", met, due, **cure)
+    def checkpoint(part: str, kind: Kind, rule: str, title: str, met: str, due: str) -> Statement:
+        found = Statement(f"{name}.{part}", kind, rule, f"{title} ({name})", met, due)
+        return state(moments, found)
 
     if fumble.phase == "down":
-        met = moment("closed", f"the cups of {stack.words} are back in the closing position")
+        met = at("closed", "closed")
         yield checkpoint("closed", Kind.REPAIRED, "fumble.closed", "Cups back", met, "stop")
         return
-    right = moment("repaired", f"{stack.words} is put right after its fumble")
-    clear = moment("let_go", f"both hands are clear of {stack.words} after its repair", Hand.LAST)
-    other = moment("other_stack", "a hand rests on another standing stack", Hand.FIRST)
-    cured = moment("cured", f"{stack.words} is down and built again, the other stack untouched")
-    onward = moment("onward", "the stacking goes on")
+    right, onward = at("repaired", "repaired"), at("onward", "onward")
+    clear = at("let_go", "let_go", deciding_hand("fumble.let-go", "met"))
     title = f"{stack.words.capitalize()} put right"
     yield checkpoint("repaired", Kind.REPAIRED, "fumble.repaired", title, right, onward)
     yield checkpoint("let-go", Kind.LET_GO, "fumble.let-go", "Let go after repair", clear, onward)
-    one, cure = f"{name}.one-stack", f"{name}.cured"
-    title = "Hand off the other stack"
-    yield checkpoint(
-        "one-stack", Kind.ONE_STACK, "fumble.one-stack", title, right, other, cure=cure
-    )
-    title = "Two-stack touch cured"
-    yield checkpoint("cured", Kind.CURED, "fumble.one-stack", title, cured, "stop", cures=one)
+    rule, before = "fumble.one-stack", None
+    for number in range(1, MOST_TOUCHES + 1):
+        again = "" if number == 1 else f"-{number}"
+        nth = "" if number == 1 else f", touch {number}"
+        if number > 1:
+            right = at(f"again{again}", "again")
+        touched = "other_stack" if number == 1 else "touched"
+        other = at(f"other_stack{again}", touched, deciding_hand(rule, "due"))
+        cured = at(f"cured{again}", "cured")
+        title = f"Hand off the other stack{nth}"
+        touch = checkpoint(f"one-stack{again}", Kind.ONE_STACK, rule, title, right, other)
+        cure = checkpoint(
+            f"cured{again}", Kind.CURED, rule, f"Two-stack touch cured{nth}", cured, "stop"
+        )
+        yield replace(touch, cure=cure.id, follows=before)
+        yield replace(cure, cures=touch.id, since=(other, right))
+        before = touch.id
+
+
+def fumble_relations(name: str, phase: str) -> Iterator[Relation]:
+    """The order of the moments that a fumble adds; its frame shows that the stack has fallen."""
+    fallen, right = (f"{name}.fallen", None), (f"{name}.repaired", None)
+    if phase == "down":
+        yield Relation(fallen, (f"{name}.closed", None), "cups fall before they are brought back")
+        return
+    yield Relation(fallen, right, "a stack falls before it is put right")
+    clear = (f"{name}.let_go", Hand.LAST)
+    why = "a stack falls before it is put right and let go of"
+    yield Relation(fallen, clear, why, f"{name}.repaired")
+    yield Relation(fallen, (f"{name}.cured", None), "a stack falls before it is built again")
+    earlier = right, (f"{name}.other_stack", Hand.FIRST)
+    for number in range(2, MOST_TOUCHES + 1):
+        again = (f"{name}.again-{number}", None)
+        touch = (f"{name}.other_stack-{number}", Hand.FIRST)
+        yield Relation(earlier[0], again, "what is put right again was put right before")
+        yield Relation(earlier[1], touch, "touches of another stack are counted as they come")
+        earlier = again, touch

@@ -9,7 +9,7 @@ from sessions.docket.claims import ListedClaim
 from sessions.docket.docket import DocketFolder
 from sessions.record.entries import Entry, Finished
 from sessions.record.header import Claim
-from sessions.record.journal import line_hash, sealed
+from sessions.record.recording import line_hash, sealed
 from tests.sessions.docket.docket_samples import new_docket, write_session
 from tests.sessions.samples import header, standing_session
 

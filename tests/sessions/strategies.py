@@ -35,6 +35,7 @@ from tests.sessions.samples import display_after, header, invented_event, sessio
 
 SIDES = (None, None, "left", "right")
 SORTS = st.sampled_from(["attempt", "attempt", "attempt", "attempt", "warm-up", "rearranging"])
+MOST_FUMBLES = 2
 HEAP = 8
 """Frames that a heap of marks is spread over."""
 SAWS = ("proven", "proven", "refuted", "unproven")
@@ -125,7 +126,7 @@ def fumbles(
             phase=draw(st.sampled_from(["up", "down"])),
             at=spot(first + draw(st.integers(0, frames - 1))),
         )
-        for number in range(1, draw(st.sampled_from([0, 0, 1, 1, 2])) + 1)
+        for number in range(1, draw(st.sampled_from([0, 0, 1, 1, MOST_FUMBLES])) + 1)
     ]
 
 
@@ -244,7 +245,7 @@ def drawn_sessions(
     The runs follow one another; now and then they all lie in the same frames.
     """
     event = draw(events())
-    frames = len(build_ladder(event).checkpoints) + 10
+    frames = len(build_ladder(event).checkpoints) + 10 * (1 + MOST_FUMBLES)
     claim = draw(st.sampled_from([None, "0.300", "0.367"])) if claimed else None
     count = draw(st.integers(1, most_runs))
     apart = frames if draw(st.integers(0, 5)) else 0
@@ -261,16 +262,19 @@ def drawn_sessions(
     return Drawn(head, tuple(entries))
 
 
+TOUCHED = ("x1.one-stack", "x1.cured", "x1.one-stack-2", "x1.cured-2")
+
+
 @st.composite
 def cured_sessions(draw: st.DrawFn) -> Drawn:
-    """One run with a fumble in the up phase, and marks on its fault and its cure alone."""
+    """One run with a fumble in the up phase, and marks on its touches and their cures alone."""
     head = header(invented_event(("3-3",)), HEAP)
     fumble = Fumble(run=1, fumble="x1", stack="f1.s1", phase="up", at=spot(0))
     ladder = run_ladder(head.event, [fumble])
-    statements = tuple(r for r in ladder.statements if r.id in ("x1.one-stack", "x1.cured"))
+    statements = tuple(r for r in ladder.statements if r.id in TOUCHED)
     moments = {
         m: ladder.moments[m] for checkpoint in statements for m in (checkpoint.met, checkpoint.due)
     }
     few = Ladder(statements, MappingProxyType(moments))
-    marks = draw(st.lists(marks_on(few, 0, 1), max_size=5))
+    marks = draw(st.lists(marks_on(few, 0, 1), max_size=7))
     return Drawn(head, (RunBegun(run=1, begins=spot(0)), fumble, *marks))

@@ -1,7 +1,7 @@
 """A reviewer's moves on a review, in the words of the tests."""
 
 from sessions.record.entries import Entry, Look, Shown, Sighted
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.ruling.ruling import Standing
 from tests.tui.conftest import RATE
 from tui.bench.commands import REVIEW_HANDLERS

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from sessions.record.entries import Look, RunBegun, Shown, Sighted
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.conftest import CLIP_FRAMES
 from tests.tui.pseudo_terminal import PseudoTerminal, Start
 

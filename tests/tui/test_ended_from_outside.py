@@ -16,7 +16,7 @@ from keymaps.keymap import Keymap
 from sessions.docket.claims import ListedClaim, write_claims
 from sessions.docket.docket import DocketFolder
 from sessions.record.entries import Played, Shown
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.pseudo_terminal import PseudoTerminal, Start

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from sessions.record.entries import Shown
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.record.session import fold
 from sessions.rules.events import load_event
 from sessions.ruling.checker import Outcome

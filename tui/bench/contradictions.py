@@ -14,6 +14,34 @@ from sessions.rules.ladder import Ladder
 from sessions.ruling.brackets import brackets
 from sessions.ruling.checker import Checked, Outcome
 from sessions.ruling.judge import JudgedRuns
+from sessions.ruling.order import Contradiction, contradiction_words, place_of
+
+
+class TagsContradict(EntryRefused):
+    """An entry and tags that stand exclude each other; ``opposing`` are the lines of those tags.
+
+    ``plain`` says why; ``or_else`` what to do where nobody can be asked.
+    """
+
+    def __init__(self, plain: str, opposing: Sequence[Line], or_else: str = "") -> None:
+        super().__init__(f"{plain}{or_else}.")
+        self.plain, self.opposing = plain, tuple(opposing)
+
+    def question(self, command: str, key_of: Callable[[str], str]) -> str:
+        """What to do about it, asked of the one who tagged by ``command``."""
+        others = "the other" if len(self.opposing) == 1 else f"the other {len(self.opposing)}"
+        return (
+            f"{self.plain}. Which is right? {key_of('flip')} shows frame {self.other} "
+            f"and comes back; {key_of(command)} again writes this tag and takes {others} back; "
+            "Escape leaves all as it was."
+        )
+
+    @property
+    def other(self) -> int:
+        """A frame of the tags that stand."""
+        mark = self.opposing[0].entry
+        assert isinstance(mark, Look | Sighted)
+        return mark.by.frame
 
 
 def check_fits(
@@ -25,8 +53,8 @@ def check_fits(
 ) -> None:
     """Raises EntryRefused where the lines ``said`` would contradict what ``before`` holds.
 
-    ``after`` is the session with them; ``key_of`` names commands in what is said. What is only
-    taken back contradicts nothing.
+    Where taking tags back would mend it, that is TagsContradict. ``after`` is the session with
+    them; ``key_of`` names commands in what is said. What is only taken back contradicts nothing.
     """
     entries = [line.entry for line in said if getattr(line.entry, "run", None) is not None]
     if not entries:
@@ -37,14 +65,35 @@ def check_fits(
             continue
         now = judged.check(after, run)
         then = None if old is None else judged.check(before, old)
+        written = {line.seq for line in said}
+        lines = [
+            line
+            for line in after.said_of(run.id)
+            if line.seq not in written and isinstance(line.entry, Look | Sighted)
+        ]
         known = then.brackets.conflicts if then is not None else frozenset()
         if fresh := now.brackets.conflicts - known:
-            written = {line.seq for line in said}
-            lines = [line for line in after.said_of(run.id) if line.seq not in written]
-            marks = [line.entry for line in lines if isinstance(line.entry, Look | Sighted)]
-            raise EntryRefused(_against(entries[-1], marks, now.ladder, min(fresh), key_of))
+            raise _against(entries[-1], lines, now.ladder, min(fresh), key_of)
+        for clash in now.clashes:
+            if entry := next((one for one in entries if one in clash.tags), None):
+                raise _out_of_order(entry, lines, now.ladder, clash)
         if problems := [p for p in _problems(now) if then is None or p not in _problems(then)]:
             raise EntryRefused(_unfit(run, problems[0]))
+
+
+def _out_of_order(
+    entry: Entry, marks: Sequence[Line], ladder: Ladder, clash: Contradiction
+) -> EntryRefused:
+    """Why an entry and tags that stand cannot all be true by the order of the run's moments."""
+    words = contradiction_words(ladder, clash)
+    words = f"{words[0].upper()}{words[1:]}"
+    against = clash.early if entry in clash.late else clash.late
+    if entry in clash.given:
+        against = (*clash.late, *clash.early)
+    opposing = [line for line in marks if line.entry in against]
+    if opposing and len({line.entry for line in opposing}) == len(set(against)):
+        return TagsContradict(words, opposing)
+    return EntryRefused(f"{words}. Go to another frame, or look at the fall again.")
 
 
 def _problems(checked: Checked) -> list[str]:
@@ -61,24 +110,32 @@ def _unfit(run: Run, problem: str) -> str:
 
 
 def _against(
-    entry: Entry, marks: list[Mark], ladder: Ladder, moment: str, key_of: Callable[[str], str]
-) -> str:
+    entry: Entry, lines: Sequence[Line], ladder: Ladder, moment: str, key_of: Callable[[str], str]
+) -> EntryRefused:
     """Which tag an entry contradicts, where it must lie to agree, or how to take that tag back."""
+    marks = [line.entry for line in lines if isinstance(line.entry, Mark)]
     told = brackets(ladder, marks)[moment]
     words = ladder.moments[moment].words
     keys = f"{key_of('ladder.list')} for its checkpoint, then {key_of('retract')}"
     take_back = f"take that tag back first ({keys})"
     if not isinstance(entry, Look | Sighted):
-        return f'This contradicts an earlier tag of "{words}"; look again, or {take_back}.'
-    against = next((mark for mark in reversed(marks) if _excludes(entry, mark, ladder)), None)
+        said = f'This contradicts an earlier tag of "{words}"; look again, or {take_back}.'
+        return EntryRefused(said)
+    opposing = [
+        line
+        for line in reversed(lines)
+        if isinstance(line.entry, Mark) and _excludes(entry, line.entry, ladder)
+    ]
     so, way = _way(entry, told)
-    tag = f'an earlier tag of "{words}"{so}'
-    if against is not None:
-        checkpoint = ladder.checkpoint(
-            against.checkpoint if isinstance(against, Look) else against.moment
-        )
-        tag = f'the tag "{checkpoint.title if checkpoint else ""}" at frame {against.by.frame}'
-    return f"Frame {entry.by.frame} contradicts {tag}: {way}, or {take_back}."
+    if not opposing:
+        tag = f'an earlier tag of "{words}"{so}'
+        return EntryRefused(f"Frame {entry.by.frame} contradicts {tag}: {way}, or {take_back}.")
+    against = opposing[0].entry
+    assert isinstance(against, Look | Sighted)
+    checkpoint = ladder.checkpoint(place_of(against))
+    tag = f'the tag "{checkpoint.title if checkpoint else words}" at frame {against.by.frame}'
+    said = f"Frame {entry.by.frame} contradicts {tag}: {way}"
+    return TagsContradict(said, opposing, f", or {take_back}")
 
 
 def _excludes(entry: Mark, mark: Mark, ladder: Ladder) -> bool:

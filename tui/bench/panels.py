@@ -31,18 +31,24 @@ class LadderPanel(Panel):
 
     def _line(self, row: LadderRow) -> Text:
         mark, colour = MARKS[row.state]
-        room = max(4, self.size.width - len(row.frames) - 3)
+        room = max(4, self.size.width - len(row.frames) - len(_hurry(row)) - 3)
         title = row.title if len(row.title) <= room else row.title[: room - 1] + "…"
         line = Text.assemble((f"{mark} ", style(colour, bold=True)))
         words = style(SKY, reverse=True) if row.chosen else style(_DIM.get(row.state, WHITE))
         line.append(f"{title:<{room}} ", words)
         line.append(row.frames, style(GREY))
+        line.append(_hurry(row), style(AMBER))
         return line
 
 
 def checkpoint_line(row: LadderRow) -> str:
     """A checkpoint of the ladder as one line of a list: mark, title and frames."""
-    return f"{MARKS[row.state][0]} {row.title:<44.44} {row.frames}"
+    return f"{MARKS[row.state][0]} {row.title:<44.44} {row.frames}{_hurry(row)}"
+
+
+def _hurry(row: LadderRow) -> str:
+    """Whether less time lies before or after the tag than the work usually takes."""
+    return " short" if row.hurried else ""
 
 
 def _hidden(above: int, below: int) -> str:

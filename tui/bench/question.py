@@ -5,6 +5,8 @@ from types import MappingProxyType
 from sessions.plural import nouns, plural
 from sessions.record.session import Run
 from sessions.rules.ladder import Kind, Marker, Statement
+from sessions.rules.moments import Side
+from sessions.ruling.statements import hands_left
 from tui.bench.finishing import cups_left
 from tui.bench.review import Review
 
@@ -32,11 +34,24 @@ def due_text(review: Review) -> str:
     moments = review.checked(run).ladder.moments
     if isinstance(checkpoint, Marker):
         return f"{checkpoint.title}: tag the first frame in which {moments[checkpoint.id].words}."
+    hand = _hand(checkpoint, review)
+    title = checkpoint.title if hand is None else f"{checkpoint.title} ({hand} hand)"
     if checkpoint.met == "start" and checkpoint.kind in UNTIL_THE_START:
-        return _at_the_start(checkpoint, review)
+        return _at_the_start(title, checkpoint, review, hand)
     where = _at_the_stop(checkpoint, review)
-    met, due = moments[checkpoint.met].words, moments[checkpoint.due].words
-    return f"{checkpoint.title}: {where}{met}, before {due}?"
+    met = moments[checkpoint.met].words_of(hand if checkpoint.met_by_hand else None)
+    due = moments[checkpoint.due].words_of(
+        hand if checkpoint.due_by_hand else None, both=checkpoint.each
+    )
+    return f"{title}: {where}{met.happens}, before {due.happens}?"
+
+
+def _hand(checkpoint: Statement, review: Review) -> Side | None:
+    """The hand that is asked about: that of the next tag, or the one not yet looked at."""
+    if not checkpoint.by_hand or review.hand is not None:
+        return review.hand
+    left = hands_left(review.checked(review.needed_run()).marks, checkpoint)
+    return left[0] if left else None
 
 
 _MOVING = ("step.back", "step.forward")
@@ -107,15 +122,22 @@ def _at_the_stop(checkpoint: Statement, review: Review) -> str:
     return ""
 
 
-def _at_the_start(checkpoint: Statement, review: Review) -> str:
-    """What must be so as the clock starts is in order by the frame in which it does so."""
+def _at_the_start(title: str, checkpoint: Statement, review: Review, hand: Side | None) -> str:
+    """What must be so as the clock starts is in order by the frame in which it does so.
+
+    Where each hand is judged, it is in order by the frame in which the hand is off the pad.
+    """
+    until = UNTIL_THE_START[checkpoint.kind]
+    if checkpoint.each:
+        whose = "both hands are" if hand is None else f"the {hand} hand is"
+        return (
+            f"{title}: in the first frame in which {whose} off the pad, {until} "
+            "Fault: a frame before it that shows it."
+        )
     start = review.checked(review.needed_run()).brackets["start"]
     where = "" if start.by is None else f"in frame {start.by}, "
     fault = "before" if start.after is None else f"up to {start.after}"
-    return (
-        f"{checkpoint.title}: {where}as the clock starts, {UNTIL_THE_START[checkpoint.kind]} "
-        f"Fault: a frame {fault} that shows it."
-    )
+    return f"{title}: {where}as the clock starts, {until} Fault: a frame {fault} that shows it."
 
 
 FINE_KINDS = frozenset({Kind.GRIP, Kind.STILL, Kind.FREE, Kind.LET_GO, Kind.SINGLES})

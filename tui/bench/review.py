@@ -17,7 +17,7 @@ from sessions.ruling.checker import Checked
 from sessions.ruling.due import due_checkpoints
 from sessions.ruling.judge import JudgedRuns
 from sessions.ruling.ruling import Ruling
-from tui.bench.contradictions import check_fits
+from tui.bench.contradictions import TagsContradict, check_fits
 from tui.bench.history import deed_words, next_redo, next_undo, retracted_by
 from tui.bench.seen import SeenFrames
 
@@ -51,6 +51,7 @@ class Review:
         self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
         self.chosen: str | None = None
         self.amending: str | None = None
+        self._overrules = False
         self.key_of: Callable[[str], str] = lambda command_id: COMMANDS[command_id].label
         self._judged = JudgedRuns()
         self._ruled: tuple[Session, Ruling] | None = None
@@ -177,14 +178,22 @@ class Review:
         amended: list[Draft] = []
         if self.is_closed and self.amending is not None:
             amended = [Draft(Reopened(reason=self.amending))]
-        seen = self._shown()
-        deed = self.journal.draw_up([*amended, *seen, *drafts])
-        after = grow(self.session, deed.lines)
-        said = deed.lines[len(amended) + len(seen) :]
-        check_fits(self.session, after, said, self._judged, self.key_of)
+        before = [*amended, *self._shown()]
+        asked, drafts = len(drafts), [*before, *drafts]
+        while True:
+            deed = self.journal.draw_up(drafts)
+            after = grow(self.session, deed.lines)
+            try:
+                check_fits(self.session, after, deed.lines, self._judged, self.key_of)
+            except TagsContradict as found:
+                if not self._overrules:
+                    raise
+                drafts = [*(Draft(Retracted(seq=line.seq)) for line in found.opposing), *drafts]
+            else:
+                break
         self._save(deed.lines, after, lambda: self.journal.commit(deed))
         self.amending = None
-        return said
+        return deed.lines[-asked:]
 
     def tried(self, drafts: Sequence[Draft]) -> tuple[Session, Ruling]:
         """The session and its ruling as they would be with these entries; nothing is written."""
@@ -248,6 +257,14 @@ class Review:
                 return
         assert refused is not None
         raise refused
+
+    def overruling(self, deed: Callable[[], str | None]) -> str | None:
+        """Do something whose tags take back those that exclude them, instead of being refused."""
+        self._overrules = True
+        try:
+            return deed()
+        finally:
+            self._overrules = False
 
     # -- undo
 

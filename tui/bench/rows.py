@@ -1,6 +1,7 @@
 """What the panels of the bench show, as plain data."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from sessions.evidence.sighting import Sighting
@@ -9,10 +10,12 @@ from sessions.record.session import Run
 from sessions.rules.ladder import Checkpoint, Marker, Statement
 from sessions.ruling.attempts import count_attempts, number_of, used_before
 from sessions.ruling.brackets import look_brackets
-from sessions.ruling.checker import Checked, Outcome, statement_outcome
+from sessions.ruling.checker import Checked, Outcome
 from sessions.ruling.due import is_due
 from sessions.ruling.equipment import CupFinding, check_cups
+from sessions.ruling.order import hurried, is_contradicted
 from sessions.ruling.ruling import RuledRun, Standing
+from sessions.ruling.statements import statement_outcome
 from sessions.ruling.timing import bounds_text, clock_text
 from tui.bench.review import Review
 
@@ -29,12 +32,16 @@ _STATES: dict[Outcome, State] = {
 
 @dataclass(frozen=True, slots=True)
 class LadderRow:
-    """One checkpoint of the ladder: its state, words, and the frames that decided it."""
+    """One checkpoint of the ladder: its state, words, and the frames that decided it.
+
+    ``hurried`` is whether less time lies between its tag and another than the work usually takes.
+    """
 
     state: State
     title: str
     frames: str
     chosen: bool
+    hurried: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +109,9 @@ def ladder_rows(review: Review) -> list[LadderRow]:
 def checkpoints_of(review: Review, run: Run) -> list[tuple[Checkpoint, LadderRow]]:
     """The checkpoints of a run with their rows; a cure only once it is due or was looked at."""
     checked, due = review.checked(run), review.checkpoint
+    header = review.session.header
+    unit = header.event.order.unit / Fraction(header.footage.time_base)
+    quick = hurried(header.event, run, checked.marks, checked.ladder, int(unit))
     return [
         (
             checkpoint,
@@ -110,10 +120,11 @@ def checkpoints_of(review: Review, run: Run) -> list[tuple[Checkpoint, LadderRow
                 checkpoint.title,
                 frames,
                 checkpoint == due,
+                checkpoint.id in quick,
             ),
         )
         for checkpoint in checked.ladder.checkpoints
-        if not (isinstance(checkpoint, Statement) and checkpoint.cures)
+        if not (isinstance(checkpoint, Statement) and (checkpoint.cures or checkpoint.follows))
         or is_due(checkpoint, checked)
         or _seen(checkpoint, review)
         for frames in [_frames(checkpoint, checked)]
@@ -126,6 +137,8 @@ def _seen(checkpoint: Checkpoint, review: Review) -> bool:
 
 
 def _state(checkpoint: Checkpoint, checked: Checked, due: bool) -> State:
+    if is_contradicted(checked.clashes, checkpoint):
+        return "conflict"
     if isinstance(checkpoint, Marker):
         if checkpoint.id in checked.brackets.conflicts:
             return "conflict"

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
 from textual.app import ComposeResult
+from textual.binding import Binding
 from textual.containers import Horizontal, Vertical
 from textual.timer import Timer
 
@@ -14,8 +15,10 @@ from sessions.docket.claims import ListedClaim
 from sessions.errors import EntryRefused
 from sessions.sanitize import sanitize
 from tui.bench import rows
+from tui.bench.asking import Answer, Asking
 from tui.bench.blind import claim_words, is_finished
 from tui.bench.commands import REVIEW_HANDLERS
+from tui.bench.contradictions import TagsContradict
 from tui.bench.dialogs import BenchDialogs
 from tui.bench.finishing import Unwatched, missing
 from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, TimelinePanel
@@ -55,7 +58,10 @@ class BenchScreen(ReviewScreen):
     """One piece of footage under review."""
 
     where = Where.BENCH
-    BINDINGS = bindings_of(Where.BENCH)
+    BINDINGS = [  # noqa: RUF012
+        *bindings_of(Where.BENCH),
+        Binding("escape", "leave_question", show=False),
+    ]
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (160, "-wide")]  # noqa: RUF012
     VERTICAL_BREAKPOINTS = [(0, "-low"), (30, "-tall")]  # noqa: RUF012
 
@@ -81,6 +87,7 @@ class BenchScreen(ReviewScreen):
         self._reminder, self._unwatched = Reminder(), Unwatched(review)
         self._pace = FLIPS[1]
         self._flips: Timer | None = None
+        self.asking: Asking | None = None
         self.handlers = one_table(
             self.where,
             {done: partial(handler, review) for done, handler in REVIEW_HANDLERS.items()},
@@ -113,7 +120,15 @@ class BenchScreen(ReviewScreen):
     # -- commands
 
     def perform(self, handler: Handler, command: Command | None) -> str | None:
-        """Do something at rest, on a frame that is seen, and say what is to be borne in mind."""
+        """Do something at rest, on a frame that is seen, and say what is to be borne in mind.
+
+        While a question stands, a command is first of all an answer to it.
+        """
+        if self.asking is not None and command is not None:
+            answered = self._answered(self.asking, handler, command)
+            if answered is None:
+                return None
+            handler = answered
         if command is not None and command.of_frame and self.is_flipping:
             self._stop_flipping()  # which of the two was meant?
             raise EntryRefused(flipping_stopped(self.review.frame))
@@ -123,12 +138,47 @@ class BenchScreen(ReviewScreen):
             self._come_to_rest(command)
         command_id = None if command is None else command.id
         reminder = self._reminder.before(command_id, self.review, self.pane.doubt(self.keymap))
-        said = super().perform(handler, command)
+        said = self._asked(handler, command)
         if reminder:
             self._reminder.said(self.review.run_id)
         self.lens.follow(self.review.checkpoint.kind if self.review.checkpoint else None)
         notice = self._unwatched.after(self.review)
         return " ".join(part for part in (said, notice, reminder) if part)
+
+    def _asked(self, handler: Handler, command: Command | None) -> str | None:
+        """Do it, and ask where a tag and those that stand exclude each other."""
+        try:
+            return super().perform(handler, command)
+        except TagsContradict as found:
+            if command is None:
+                raise
+            words = found.question(command.id, self.keymap.first_key)
+            self._ask(Asking(command.id, self.review.frame, found.other, words))
+            return None
+
+    def _answered(self, asking: Asking, handler: Handler, command: Command) -> Handler | None:
+        """What is still to be done of a command, after what it says to the question that stands."""
+        answer = asking.answer(command.id, self.review.frame)
+        if answer is Answer.LOOK:
+            self.review.go(asking.looks_at(self.review.frame))
+        if answer in (Answer.LOOK, Answer.WAIT):
+            return None
+        if answer is not Answer.GO_ON:
+            self._ask(None)
+        return partial(self.review.overruling, handler) if answer is Answer.WRITE else handler
+
+    def _ask(self, asking: Asking | None) -> None:
+        """Put a question, which stays on the screen until it is answered; or none any more."""
+        self.asking = asking
+        self.set_class(asking is not None, "-asking")  # has the message more lines, or fewer
+        self.call_after_refresh(self.draw_soon)
+
+    def action_leave_question(self) -> None:
+        """Leave all as it was before the tag that the question is about."""
+        if self.asking is not None:
+            self.review.go(self.asking.frame)
+            self._ask(None)
+            self.changed("All is as it was.")
 
     @property
     def frames_judged(self) -> Sequence[int]:
@@ -323,7 +373,9 @@ class BenchScreen(ReviewScreen):
         review, shown = self.review, self.showing.picture
         told = claim_words(review, self.listed) if is_finished(review) else ""
         due = (due_text(review), told)
-        if self.message == (awaited(review.frame), True) and self.showing.shows(review.frame):
+        if self.asking is not None and not self.too_small:
+            panel.say(self.asking.words, error=True)
+        elif self.message == (awaited(review.frame), True) and self.showing.shows(review.frame):
             panel.say(f"Frame {review.frame} is on the screen now; press the key again.", *due)
         elif self.message is not None:
             panel.say(self.message[0], *due, error=self.message[1])

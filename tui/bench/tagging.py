@@ -6,6 +6,7 @@ from sessions.errors import EntryRefused
 from sessions.plural import plural
 from sessions.record.entries import Line, Look, OtherFault, Sighted, Spot
 from sessions.rules.ladder import Checkpoint, Kind, Marker, Statement
+from sessions.ruling.statements import is_asked
 from tui.bench.review import Review
 from tui.bench.run_bounds import check_within
 
@@ -70,15 +71,25 @@ def tag_checkpoint(review: Review, checkpoint: Checkpoint, saw: Saw) -> str:
 
 
 def _put(review: Review, checkpoint: Checkpoint, entry: Look | Sighted) -> None:
-    """Write a tag; a tag of the same checkpoint and hand gives way to it."""
-    earlier = [line.seq for line in tags_of(review, checkpoint) if _same_place(line, entry)]
+    """Write a tag; the tags of the same checkpoint and hand give way to it.
+
+    Where a checkpoint is looked at hand by hand, a tag of both hands gives way to one of a hand,
+    and the tags of each hand to one of both.
+    """
+    earlier = [
+        line.seq for line in tags_of(review, checkpoint) if _gives_way(line, entry, checkpoint)
+    ]
     review.write(entry, earlier[-1] if earlier else None, retracts=earlier[:-1])
 
 
-def _same_place(line: Line, entry: Look | Sighted) -> bool:
-    if isinstance(entry, Look):
-        return isinstance(line.entry, Look)
-    return isinstance(line.entry, Sighted) and line.entry.hand == entry.hand
+def _gives_way(line: Line, entry: Look | Sighted, checkpoint: Checkpoint) -> bool:
+    earlier = line.entry
+    if isinstance(entry, Sighted):
+        return isinstance(earlier, Sighted) and earlier.hand == entry.hand
+    if not isinstance(earlier, Look):
+        return False
+    by_hand = isinstance(checkpoint, Statement) and checkpoint.by_hand
+    return not by_hand or None in (earlier.hand, entry.hand) or earlier.hand == entry.hand
 
 
 def tags_of(review: Review, checkpoint: Checkpoint) -> list[Line]:
@@ -165,26 +176,14 @@ def retract_checkpoint(review: Review) -> str:
 
 def choose_checkpoint(review: Review, direction: int) -> str:
     """Choose the next or previous checkpoint of the run's ladder."""
-    run = review.counted_run()
+    checked = review.checked(review.counted_run())
     checkpoints = [
         checkpoint
-        for checkpoint in review.checked(run).ladder.checkpoints
-        if not (
-            isinstance(checkpoint, Statement)
-            and checkpoint.cures
-            and not _is_fault(review, checkpoint.cures)
-        )
+        for checkpoint in checked.ladder.checkpoints
+        if isinstance(checkpoint, Marker) or is_asked(checked.brackets, checked.ladder, checkpoint)
     ]
     ids = [checkpoint.id for checkpoint in checkpoints]
     here = review.checkpoint
     index = ids.index(here.id) + direction if here is not None and here.id in ids else 0
     review.chosen = ids[index % len(ids)]
     return f"Chosen: {checkpoints[index % len(ids)].title}."
-
-
-def _is_fault(review: Review, checkpoint_id: str) -> bool:
-    run = review.needed_run()
-    return any(
-        isinstance(m, Look) and m.checkpoint == checkpoint_id and m.saw == "refuted"
-        for m in run.marks
-    )

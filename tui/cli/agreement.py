@@ -10,7 +10,7 @@ from keymaps.commands import KIND_WORDS
 from sessions.docket.docket import Docket
 from sessions.plural import plural
 from sessions.record.entries import Finished
-from sessions.record.journal import Recording, read_session
+from sessions.record.recording import Recording, read_session
 from sessions.record.session import fold
 from sessions.rules.ladder import Kind
 from sessions.ruling.checker import Outcome

@@ -10,7 +10,7 @@ from pathlib import Path
 from sessions.docket.claim_state import ClaimState
 from sessions.errors import DocumentError
 from sessions.plural import are, plural
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.ruling.claimed import verdict_words
 from sessions.sanitize import sanitize
 from tui.bench.opening import progress_line

@@ -5,7 +5,7 @@ import json
 import sys
 from pathlib import Path
 
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.record.schema import session_schema
 from sessions.record.session import fold
 from sessions.ruling.judge import rule

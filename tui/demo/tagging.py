@@ -19,7 +19,7 @@ from sessions.record.entries import (
 )
 from sessions.rules.events import EventDefinition, Hand, load_event
 from sessions.rules.ladder import Marker, Statement, stacks_of
-from sessions.rules.moments import SIDES
+from sessions.rules.moments import SIDES, Side
 from sessions.ruling.fumbles import run_ladder
 from tui.demo.truth import TrueRun, Truth
 
@@ -73,44 +73,73 @@ class _Tagger:
             yield Sighted(run=self.run.run, moment=marker.id, after=after, by=by)
 
     def _look(self, checkpoint: Statement) -> Iterator[Entry]:
-        """The look at a checkpoint: the frame that shows which came first, or the bracket of both.
+        """The looks at a checkpoint: at both hands at once, or one by one where they come apart.
 
-        A cure is looked at only where there is a fault to cure.
+        A cure is looked at only where there is a fault to cure, and a further touch after one.
         """
-        met, due = self._truth_of(checkpoint.met), self._truth_of(checkpoint.due)
-        verdict = precedes(met, due)
-        if (met.is_unseen and due.is_unseen) or not self._is_due(checkpoint):
+        if not self._is_due(checkpoint):
             return
-        run = self.run.run
+        if not checkpoint.each:
+            met, due = self._truth_of(checkpoint.met), self._truth_of(checkpoint.due)
+            yield from self._look_of(checkpoint, met, due)
+            return
+        met, due = self._of(checkpoint.met, Hand.LAST), self._of(checkpoint.due, Hand.FIRST)
+        moments = (checkpoint.met, checkpoint.due)
+        if precedes(met, due) is Verdict.PROVEN or not all(map(self._hands, moments)):
+            yield from self._look_of(checkpoint, met, due)
+            return
+        for side in SIDES:
+            met, due = (self._told(f"{moment}:{side}") for moment in moments)
+            yield from self._look_of(checkpoint, met, due, side)
+
+    def _look_of(
+        self, checkpoint: Statement, met: Sighting, due: Sighting, hand: Side | None = None
+    ) -> Iterator[Entry]:
+        """One look: the frame that shows which came first, or the bracket of both."""
+        if met.is_unseen and due.is_unseen:
+            if checkpoint.follows is None:
+                return
+            met = self._truth_of(f"{checkpoint.id.partition('.')[0]}.repaired")  # no further touch
+        verdict = precedes(met, due)
+        saw: dict[str, object] = {"run": self.run.run, "checkpoint": checkpoint.id, "hand": hand}
         if due.by is None or verdict is Verdict.PROVEN:
-            yield Look(run=run, checkpoint=checkpoint.id, saw="proven", by=self.spot(met.by or 0))
+            yield Look.model_validate(saw | {"saw": "proven", "by": self.spot(met.by or 0)})
         elif met.by is None or verdict is Verdict.REFUTED:
-            yield Look(run=run, checkpoint=checkpoint.id, saw="refuted", by=self.spot(due.by))
+            yield Look.model_validate(saw | {"saw": "refuted", "by": self.spot(due.by)})
         else:
             after = self.spot(min(met.after or 0, due.after or 0))
             by = self.spot(max(met.by, due.by))
-            yield Look(run=run, checkpoint=checkpoint.id, saw="unproven", after=after, by=by)
+            yield Look.model_validate(saw | {"saw": "unproven", "after": after, "by": by})
 
     def _is_due(self, checkpoint: Statement) -> bool:
-        fault = self.ladder.checkpoint(checkpoint.cures) if checkpoint.cures else None
-        if not isinstance(fault, Statement):
+        fault = self.ladder.statement(checkpoint.cures or checkpoint.follows)
+        if fault is None:
             return True
         verdict = precedes(self._truth_of(fault.met), self._truth_of(fault.due))
-        return verdict is Verdict.REFUTED
+        return verdict is Verdict.REFUTED and self._is_due(fault)
 
     def _truth_of(self, moment_id: str) -> Sighting:
-        """The bracket of a moment; of its hands together where it is told for each."""
+        """The bracket of a moment; of its deciding hand where it is told for each."""
         if moment_id.endswith(".onward"):
             return self._onward(moment_id.removesuffix(".onward"))
-        moments = self.run.moments
-        if (whole := moments.get(moment_id)) is not None:
-            return Sighting(whole.after, whole.by)
-        told = [moments[f"{moment_id}:{s}"] for s in SIDES if f"{moment_id}:{s}" in moments]
-        hands = [Sighting(one.after, one.by) for one in told]
+        moment = self.ladder.moments[moment_id]
+        return self._of(moment_id, moment.hands or Hand.LAST)
+
+    def _of(self, moment_id: str, hand: Hand) -> Sighting:
+        """The bracket of the first or the last hand's instant; the moment's where none is told."""
+        hands = self._hands(moment_id)
         if not hands:
-            return Sighting()
-        is_first = self.ladder.moments[moment_id].hands is Hand.FIRST
-        return first_of(hands) if is_first else last_of(hands)
+            return self._told(moment_id)
+        return first_of(hands) if hand is Hand.FIRST else last_of(hands)
+
+    def _hands(self, moment_id: str) -> list[Sighting]:
+        """The brackets of the hands' instants that are told."""
+        told = [self._told(f"{moment_id}:{side}") for side in SIDES]
+        return [sighting for sighting in told if not sighting.is_unseen]
+
+    def _told(self, name: str) -> Sighting:
+        moment = self.run.moments.get(name)
+        return Sighting() if moment is None else Sighting(moment.after, moment.by)
 
     def _onward(self, fumble_id: str) -> Sighting:
         """Where the stacking goes on after a fumble: a later stack rises, or a take-down begins."""

@@ -18,7 +18,8 @@ from sessions.docket.review_summary import ReviewSummary, read_review
 from sessions.errors import FramecallError, SessionError
 from sessions.plural import plural
 from sessions.record.header import Header
-from sessions.record.journal import Draft, Journal, read_session
+from sessions.record.journal import Draft, Journal
+from sessions.record.recording import read_session
 from sessions.record.session import Session, fold
 from sessions.sanitize import sanitize
 from sessions.settling.carry_over import may_take_over, taken_over

@@ -14,7 +14,7 @@ from sessions.docket.review_summary import ReviewSummary
 from sessions.docket.work_order import Contest, Placed, contest_of
 from sessions.errors import FramecallError
 from sessions.plural import are, joined
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.sanitize import sanitize
 
 HIDDEN = "····"

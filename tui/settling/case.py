@@ -14,7 +14,8 @@ from sessions.docket.review_summary import ReviewSummary, read_review
 from sessions.errors import FramecallError, SessionError
 from sessions.record.entries import SettledReview, Settling
 from sessions.record.header import Header
-from sessions.record.journal import Journal, Recording, read_session, utc_now
+from sessions.record.journal import Journal, utc_now
+from sessions.record.recording import Recording, read_session
 from sessions.record.session import fold
 from sessions.ruling.ruling import Standing
 from sessions.sanitize import sanitize

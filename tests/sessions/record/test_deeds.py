@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from sessions.errors import DamagedSession, WriteRefused
 from sessions.record.entries import Line, Note, Retracted
-from sessions.record.journal import Draft, Journal, line_hash, parse_session, read_session, sealed
+from sessions.record.journal import Draft, Journal
+from sessions.record.recording import line_hash, parse_session, read_session, sealed
 from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.sessions.samples import WHEN, header, spot
 

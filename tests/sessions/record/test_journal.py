@@ -8,7 +8,8 @@ from hypothesis import HealthCheck, given
 
 from sessions.errors import ForeignSession, SessionError
 from sessions.record.entries import Entry, Note, Retracted
-from sessions.record.journal import Journal, line_hash, parse_session, read_session, utc_now
+from sessions.record.journal import Journal, utc_now
+from sessions.record.recording import line_hash, parse_session, read_session
 from sessions.record.session import fold
 from sessions.ruling.judge import rule
 from tests.proofs import examples

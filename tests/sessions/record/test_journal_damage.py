@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from sessions.errors import DamagedSession, ForeignSession
 from sessions.record.entries import Line, Note
-from sessions.record.journal import Journal, line_hash, parse_session, sealed
+from sessions.record.journal import Journal
+from sessions.record.recording import line_hash, parse_session, sealed
 from tests.sessions.samples import WHEN, header, spot
 
 PATH = Path("session.jsonl")

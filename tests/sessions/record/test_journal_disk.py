@@ -16,7 +16,8 @@ import pytest
 
 from sessions.errors import ForeignSession, SessionError, SessionInUse, WriteRefused
 from sessions.record.entries import Note
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tests.sessions.record.test_journal import HEADER, note, write
 
 NOBODY = 65534

@@ -9,7 +9,8 @@ import pytest
 
 from sessions.errors import SessionError, SessionLost
 from sessions.record.entries import Note
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tests.sessions.samples import WHEN, header, spot
 
 HEADER = header("3-3-3", frames=100)

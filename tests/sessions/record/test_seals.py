@@ -9,7 +9,8 @@ import pytest
 
 from sessions.errors import DamagedSession
 from sessions.record.entries import Note
-from sessions.record.journal import Journal, parse_session, sealed
+from sessions.record.journal import Journal
+from sessions.record.recording import parse_session, sealed
 from tests.sessions.samples import WHEN, header, spot
 
 PATH = Path("session.jsonl")

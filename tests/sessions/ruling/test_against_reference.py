@@ -1,18 +1,34 @@
 """The checker and the judge against brute force over concrete instants."""
 
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
+import pytest
 from hypothesis import given
 
-from sessions.record.entries import Look, OtherFault, Sighted
+from sessions.record.entries import Fumble, Look, OtherFault, Sighted
 from sessions.record.session import Run, Session
+from sessions.rules.events import EventDefinition, event_names, load_event
 from sessions.rules.ladder import Statement, stacks_of
-from sessions.ruling.checker import check_run
-from sessions.ruling.fumbles import run_ladder
+from sessions.rules.moments import Place
+from sessions.rules.relations import relations_of
+from sessions.ruling import checker
+from sessions.ruling.checker import Checked, check_run
+from sessions.ruling.fumbles import fumble_relations, run_ladder
 from sessions.ruling.judge import rule
+from sessions.ruling.order import Tag, is_contradicted
 from sessions.ruling.ruling import RuledRun, Ruling, Standing
 from tests.proofs import examples
+from tests.sessions.ruling.event_reading import (
+    Check,
+    Node,
+    Order,
+    deciding,
+    orders,
+    stacks_that_can_fall,
+    steps,
+)
 from tests.sessions.ruling.reference import (
     EARLIEST,
     Truth,
@@ -26,11 +42,58 @@ from tests.sessions.ruling.reference import (
     seen_in,
     unwatched_from,
 )
-from tests.sessions.samples import FRAME_SECONDS
-from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions
+from tests.sessions.samples import FRAME_SECONDS, spot
+from tests.sessions.strategies import Drawn, cured_sessions, drawn_sessions, invented_events
+
+FALLEN = (
+    Fumble(run=1, fumble="x1", stack="f1.s1", phase="up", at=spot(1)),
+    Fumble(run=1, fumble="x2", stack="f1.s1", phase="down", at=spot(2)),
+)
 
 
-@examples(few=25, many=1000)
+@pytest.mark.parametrize("name", event_names())
+def test_the_ladder_of_an_event_is_the_reference_s(name: str) -> None:
+    assert_one_ladder(load_event(name))
+
+
+@examples(few=20, many=200)
+@given(invented_events())
+def test_the_ladder_of_any_event_is_the_reference_s(event: EventDefinition) -> None:
+    assert_one_ladder(event)
+
+
+def assert_one_ladder(event: EventDefinition) -> None:
+    """Checkpoints in one order, of the same moments, with the same hands, relations and stacks."""
+    ladder = run_ladder(event, FALLEN)
+    assert [step.id for step in ladder.checkpoints] == [
+        step if isinstance(step, str) else step.id for step in steps(event, FALLEN)
+    ]
+    for check in (step for step in steps(event, FALLEN) if isinstance(step, Check)):
+        found = ladder.statement(check.id)
+        assert found is not None
+        told = found.met, found.due, found.each, found.cure, found.cures, found.since, found.follows
+        assert Check(check.id, *told) == check
+    for moment in ladder.moments.values():
+        hand = None if moment.hands is None else moment.hands.value.split()[0]
+        assert hand == deciding(event, moment.id)
+    assert [stack.id for stack in stacks_of(event)] == list(stacks_that_can_fall(event))
+    relations = [
+        *relations_of(event),
+        *fumble_relations("x1", "up"),
+        *fumble_relations("x2", "down"),
+    ]
+    assert {
+        Order(node_of(relation.before), node_of(relation.after), relation.needs)
+        for relation in relations
+    } == orders(event, FALLEN)
+
+
+def node_of(place: Place) -> Node:
+    moment, who = place
+    return moment, None if who is None else who.split()[0]
+
+
+@examples(few=40, many=1000)
 @given(drawn_sessions())
 def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it(
     drawn: Drawn,
@@ -61,14 +124,36 @@ def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> No
         assert ruled.standing.value == expected_standing(session, run, numbers.get(run.id))
 
 
+@examples(few=40, many=1000)
+@given(drawn_sessions())
+def test_tags_contradict_each_other_where_no_instants_of_all_moments_agree_with_them(
+    drawn: Drawn,
+) -> None:
+    session = drawn.session
+    for run in session.runs:
+        checked = check_run(session, run)
+        truth = truth_of(session, run)
+        agreed = truth.can_all_be()
+        assert bool(checked.brackets.conflicts or checked.clashes) == (not agreed)
+
+
 @examples(few=20, many=600)
 @given(drawn_sessions())
-def test_a_scratch_by_the_marks_leaves_no_clean_assignment(drawn: Drawn) -> None:
+def test_the_tags_that_are_named_are_the_fewest_that_contradict_each_other(drawn: Drawn) -> None:
     session = drawn.session
-    allowed = session.header.event.allowance.attempts
-    for run, ruled in zip(session.runs, rule(session).runs, strict=True):
-        if ruled.standing is Standing.SCRATCH and (ruled.number or 0) <= allowed:
-            assert not truth_of(session, run).may_be_clean()
+    for run in session.runs:
+        for clash in check_run(session, run).clashes:
+            assert not can_all_be(session, run, clash.tags)
+            for tag in clash.tags:
+                assert can_all_be(session, run, [other for other in clash.tags if other != tag])
+
+
+def can_all_be(session: Session, run: Run, tags: Sequence[Tag]) -> bool:
+    """Whether some of a run's tags can all be true."""
+    falls = [tag for tag in tags if isinstance(tag, Fumble)]
+    marks = [tag for tag in tags if not isinstance(tag, Fumble)]
+    frames = session.header.footage.frames
+    return Truth(session.header.event, run.fumbles, marks, frames, falls).can_all_be()
 
 
 @examples(few=20, many=600)
@@ -104,19 +189,27 @@ def left_from(session: Session) -> int | None:
 
 
 def truth_of(session: Session, run: Run) -> Truth:
-    ladder = run_ladder(session.header.event, run.fumbles)
-    return Truth(ladder, seen_in(run), session.header.footage.frames)
+    return Truth.of(session.header.event, run, session.header.footage.frames)
 
 
 def judged(session: Session, run: Run, cured: bool) -> dict[str, str]:
-    """Outcomes by the checker: of the faults that can be cured, or of all other checkpoints."""
-    findings = {f.checkpoint: f.outcome.value for f in check_run(session, run).findings}
-    return {r.id: findings[r.id] for r in truth_of(session, run).judged(cured)}
+    """Outcomes by the checker, the order of all moments left aside.
+
+    They are of the faults that can be cured, or of all other checkpoints.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(checker, "contradictions", lambda *_: ())
+        findings = check_run(session, run).findings
+    ladder = run_ladder(session.header.event, run.fumbles)
+    curable = {statement.id for statement in ladder.statements if statement.cure is not None}
+    named = {statement.id for statement in ladder.statements}
+    wanted = curable if cured else named - curable
+    return {f.checkpoint: f.outcome.value for f in findings if f.checkpoint in wanted}
 
 
 def expected(session: Session, run: Run, cured: bool) -> dict[str, str]:
     truth = truth_of(session, run)
-    return {checkpoint.id: truth.outcome(checkpoint) for checkpoint in truth.judged(cured)}
+    return {check.id: truth.outcome(check) for check in truth.judged(cured)}
 
 
 def times_of(ruling: Ruling, standing: Standing) -> dict[int, Fraction | None]:
@@ -152,8 +245,14 @@ def expected_standing(session: Session, run: Run, number: int | None) -> str:
     if "refuted" in cups:
         return "void"
     truth = truth_of(session, run)
-    outcomes = {truth.outcome(checkpoint) for checkpoint in truth.ladder.statements}
+    checked = check_run(session, run)
+    outcomes = {
+        "conflict" if is_contradicted_by(checked, check) else truth.outcome(check)
+        for check in truth.checks
+        if check.cures is None and truth.is_asked(check)
+    }
     outcomes |= {fault.saw for fault in others_of(session, run)}
+    outcomes |= {"conflict"} if checked.clashes else set()
     if "refuted" in outcomes or number > session.header.event.allowance.attempts:
         return "scratch"
     lacking = [*run.not_shown, *session.not_shown]
@@ -205,6 +304,13 @@ def is_there(truth: Truth, session: Session, run: Run, what: str) -> bool:
     instants = truth.instants.get(what, frozenset())
     ends = (EARLIEST, 2 * truth.frames)
     return what in sighted and bool(instants) and not set(ends) & set(instants)
+
+
+def is_contradicted_by(checked: Checked, check: Check) -> bool:
+    """Whether the order of the run's tags contradicts a tag that a checkpoint or its cure is of."""
+    ladder = checked.ladder
+    found = (ladder.statement(name) for name in (check.id, check.cure))
+    return any(is_contradicted(checked.clashes, one) for one in found if one is not None)
 
 
 def cup_outcomes(session: Session) -> set[str]:
@@ -266,9 +372,9 @@ def _stamps(run: Run) -> dict[int, set[int]]:
     """The time stamps with which the marks of a run write each frame."""
     stamps: dict[int, set[int]] = {}
     for mark in (*run.marks, *run.other_faults):
-        for spot in (mark.after, mark.by):
-            if spot is not None:
-                stamps.setdefault(spot.frame, set()).add(spot.pts)
+        for place in (mark.after, mark.by):
+            if place is not None:
+                stamps.setdefault(place.frame, set()).add(place.pts)
     return stamps
 
 

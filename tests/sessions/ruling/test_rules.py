@@ -13,7 +13,7 @@ from sessions.rules.ladder import Kind
 from sessions.rules.rulebook import rules
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Bracket, RuledRun, Ruling
-from tests.sessions.samples import cups_and_frames, header, spot
+from tests.sessions.samples import cups_and_frames, header, invented_event, spot
 from tests.sessions.tags import session_from
 
 CASES = Path(__file__).parent / "cases"
@@ -82,8 +82,15 @@ def test_rule(case: Case) -> None:
     assert case.best in (None, ruling.best_run)
 
 
+OTHER_CLOCKS = {
+    "last-hand": invented_event(["3-3-3"], clock={"starts": "last hand"}),
+    "first-hand": invented_event(["3-3-3"], clock={"stops": "first hand"}),
+}
+"""The 3-3-3 of leagues whose clock is started, or stopped, by the other hand."""
+
+
 def ruling_of(case: Case) -> Ruling:
-    head = header(case.event)
+    head = header(OTHER_CLOCKS.get(case.event, case.event))
     before = [] if case.bare else list(cups_and_frames(head))
     session = session_from(head, case.tags, *before)
     if case.display is not None:
@@ -101,7 +108,8 @@ def assert_as_expected(case: Case, seen: Seen) -> None:
     assert case.due in (None, seen.due)
     assert case.says in seen.reason
     if case.outcome == "refuted" and not case.rule.startswith("cup."):
-        rule = load_event(case.event).rule(case.rule)
+        event = OTHER_CLOCKS.get(case.event) or load_event(case.event)
+        rule = event.rule(case.rule)
         assert rule is not None
         assert rule.refuted in seen.reason
 

@@ -6,7 +6,8 @@ from pathlib import Path
 
 from sessions.record.entries import Line
 from sessions.record.header import Header
-from sessions.record.journal import GENESIS, Deed, Draft, Journal, Recording
+from sessions.record.journal import Deed, Draft, Journal
+from sessions.record.recording import GENESIS, Recording
 from tests.sessions.samples import WHEN
 
 

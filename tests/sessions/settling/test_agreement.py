@@ -139,10 +139,11 @@ def test_a_cup_that_only_one_footage_has_is_no_pair() -> None:
 def test_the_distance_of_brackets_is_between_their_middles() -> None:
     first, second = ruling_of(started(9, 10)), ruling_of(started(10, 13))
     overall = rows([first, second])["overall"]
-    # the start lies 2 frames later by the middles, apart; the stop is the same
-    assert overall.distance.count == 2
-    assert overall.distance.bias == pytest.approx((2.0 + 0.0) / 2)
-    assert overall.overlapping.value == pytest.approx(1 / 2)
+    # the start lies 2 frames later by the middles, apart; the stop is the same; both hands are off
+    # the pad in (9, 30] or (10, 30], and the first comes to it in (120, 130]
+    assert overall.distance.count == 4
+    assert overall.distance.bias == pytest.approx((2.0 + 0.0 + 0.5 + 0.0) / 4)
+    assert overall.overlapping.value == pytest.approx(3 / 4)
 
 
 def test_brackets_that_share_an_instant_overlap() -> None:

@@ -61,6 +61,8 @@ def says(session: Session) -> dict[object, object]:
 def test_two_equal_reviews_are_taken_over_whole(drawn: Drawn) -> None:
     session = drawn.session
     assume(not rule(session).problems)
+    # what is agreed draws the bounds of a run anew, so that a run ended twice ends once
+    assume(all(len(set(run.ended)) <= 1 for run in session.runs))
     found = differences([session, session])
     assert says(agreed(found)) == says(session)
 
@@ -149,11 +151,11 @@ def test_a_clock_sighted_apart_is_open_until_a_side_is_taken() -> None:
 
 @pytest.mark.parametrize("sides", [(0, 0), (1, 1), (0, 1), (1, 0)])
 def test_start_and_stop_are_taken_each_from_the_side_chosen(sides: tuple[int, int]) -> None:
-    found = differences([of_tags(), session_of(HEAD, shifted(30))])
+    found = differences([of_tags(), session_of(HEAD, shifted(5))])
     session = agreed(found)
     for key, side in zip(("1.start", "1.stop"), sides, strict=True):
         session = taken(found, key, side, session)
-    start, stop = [(9, 10), (39, 40)], [(129, 130), (159, 160)]
+    start, stop = [(9, 10), (14, 15)], [(129, 130), (134, 135)]
     assert brackets_of(session) == {"start": start[sides[0]], "stop": stop[sides[1]]}
     if sides[0] == sides[1]:
         assert says(session) == says(found.sessions[sides[0]])
@@ -289,7 +291,7 @@ def test_what_only_the_other_looked_at_yields_where_it_contradicts_the_side(
 
 def test_a_stop_that_only_the_other_sighted_yields_where_it_contradicts_a_fumble() -> None:
     unsaid = [f"drop 1 {place}" for place in ("start", "stop", "stop.free", "f1.completed")]
-    fallen = ("fumble 1 x1 f1.s1 down at 20", "look 1 x1.closed refuted 7")
+    fallen = ("fumble 1 x1 f1.s1 down at 104", "look 1 x1.closed refuted 107")
     found = differences([of_tags(), of_tags(*unsaid, *fallen)])
     session = taken(found, "1.fumbles", 1, agreed(found))
     (run,) = rule(session).runs

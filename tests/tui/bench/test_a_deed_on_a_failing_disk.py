@@ -7,7 +7,7 @@ import pytest
 
 from sessions.errors import WriteRefused
 from sessions.record.entries import Line
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.tui.bench.test_undo import ENTRIES
 from tests.tui.reviewing import do

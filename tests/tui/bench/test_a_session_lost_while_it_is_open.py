@@ -10,7 +10,8 @@ import pytest
 from keymaps.keymap import Keymap
 from sessions.errors import EntryRefused, SessionLost
 from sessions.record.entries import Look
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource, frame_at, header, ticking
 from tests.tui.reviewing import do

@@ -169,7 +169,7 @@ def test_a_flip_goes_back_a_frame_and_forth_again(review: Review) -> None:
 
 def test_tags_are_gone_to_one_by_one_in_the_order_of_the_footage(review: Review) -> None:
     do(review, "run.begin", at=5)
-    do(review, "in_order.still", at=90)
+    do(review, "in_order.exact", at=90)
     do(review, "in_order.grip", at=30)
     do(review, "in_order.let_go", at=60)
     review.go(0)

@@ -57,7 +57,7 @@ def test_a_moment_shows_its_bracket(opened: Review) -> None:
 
 
 def test_a_moment_seen_from_one_side_only_is_not_done(opened: Review) -> None:
-    do(opened, "fault.still", at=30)
+    do(opened, "fault.flat", at=30)
     shown = row(opened, "Hands off (first hand)")
     assert shown.state in ("open", "due")
     assert shown.frames == "(30,?]"
@@ -177,7 +177,8 @@ def test_what_is_due_is_asked_in_whole_words(opened: Review) -> None:
     )
     opened.chosen = "stop.free"
     assert due_text(opened) == (
-        "Cups free before stop: fingers and thumbs are clear of the cups, before the clock stops?"
+        "Cups free before stop: fingers and thumbs are clear of the cups, before a hand comes "
+        "to the pad?"
     )
 
 

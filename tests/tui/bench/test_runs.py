@@ -167,17 +167,21 @@ def test_a_fumble_going_up_adds_its_steps_and_the_touch_can_be_cured(review: Rev
     runs.fumble(review, runs.fumble_stacks(review)[1], "up")
     longer = review.checked(review.needed_run()).ladder
     added = [step for step in longer.checkpoints if step not in ladder.checkpoints]
-    assert [step.kind for step in added] == [
+    assert [step.kind for step in added[:4]] == [
         Kind.REPAIRED,
         Kind.LET_GO,
         Kind.ONE_STACK,
         Kind.CURED,
     ]
+    assert review.due_checkpoint(Kind.ONE_STACK) == added[2]
     assert review.due_checkpoint(Kind.CURED) is None
     do(review, "fault.one_stack", at=100)
     cure = review.due_checkpoint(Kind.CURED)
-    assert cure == added[-1]
+    assert cure == added[3]
     do(review, "in_order.cured", at=120)
+    another = review.due_checkpoint(Kind.ONE_STACK)
+    assert another is not None
+    assert another.title == "Hand off the other stack, touch 2 (x1)"
     finding = review.checked(review.needed_run()).finding("x1.one-stack")
     assert finding is not None
     assert finding.outcome == "proven"

@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from sessions.evidence.frames import FrameSet
 from sessions.record.entries import Shown
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.reviewing import do
 from tui.bench.review import Review
 from tui.bench.seen import SeenFrames

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 import pytest
 
 from sessions.record.entries import Look, RunBegun, Spot
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.benching import LARGE, SMALL, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.reviewing import do, living, written

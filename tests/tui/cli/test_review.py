@@ -12,7 +12,7 @@ import pytest
 from textual.pilot import Pilot
 
 from sessions.record.entries import Look, RunBegun
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.cli.conftest import CLIP_FRAMES, Call
 from tests.tui.conftest import CLIP_RATE
 from tui.__main__ import main

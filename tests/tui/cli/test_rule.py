@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.record.session import fold
 from sessions.ruling.judge import rule
 from sessions.ruling.report import report

@@ -9,7 +9,7 @@ from keymaps.keymap import Keymap
 from sessions.docket.docket import DocketFolder
 from sessions.record.entries import Finished, Look, Note
 from sessions.record.header import Claim
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.benching import LARGE, SMALL, Bench
 from tests.tui.docket.docketing import (
     FITTING,

@@ -12,7 +12,8 @@ from sessions.docket.claims import ListedClaim, write_claims
 from sessions.docket.docket import Docket, DocketError, DocketFolder
 from sessions.errors import FootageError, FramecallError, SessionError
 from sessions.record.header import Claim
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tests.tui.cli.conftest import Call
 from tests.tui.docket.docketing import finished_entries, write_review
 from tui.app import FramecallApp

@@ -14,7 +14,7 @@ from sessions.docket.docket import Docket, DocketFolder
 from sessions.docket.work_order import Placed, next_claim
 from sessions.record.entries import Finished
 from sessions.record.header import Header
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tui.cli import demo
 from tui.demo.build import DemoError
 from tui.demo.docket import PlannedClaim, build_docket, plan

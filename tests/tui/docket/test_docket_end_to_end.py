@@ -9,7 +9,7 @@ import pytest
 from sessions.docket.claims import ListedClaim, write_claims
 from sessions.docket.docket import DocketFolder
 from sessions.record.entries import Finished
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.pseudo_terminal import PseudoTerminal
 
 pytestmark = pytest.mark.proof

@@ -11,7 +11,8 @@ import pytest
 from keymaps.keymap import load_keymap
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.record.entries import Look, Note, Reading, Reopened
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tests.tui.cli.conftest import Call
 from tui.bench.review import Review
 from tui.cli.docket import placed_claim

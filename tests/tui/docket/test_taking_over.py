@@ -9,7 +9,7 @@ from keymaps.keymap import Keymap, load_keymap
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.errors import SessionError
 from sessions.record.entries import Finished, Look, TakenOver
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from sessions.record.session import fold
 from sessions.record.wholefile import PART
 from sessions.ruling.judge import rule

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from sessions.record.entries import Entry
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tui.cli.demo import tag
 from tui.demo.build import build
 

@@ -7,7 +7,7 @@ import pytest
 
 from sessions.errors import SessionError, WriteRefused
 from sessions.record.entries import DifferenceSettled, Settling
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import Settler, docket_of, one_fault, right_entries, settler

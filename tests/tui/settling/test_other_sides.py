@@ -4,7 +4,7 @@ import pytest
 
 from sessions.errors import EntryRefused
 from sessions.record.entries import DifferenceSettled, Entry, Look
-from sessions.record.journal import read_session
+from sessions.record.recording import read_session
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import (
     one_fault,

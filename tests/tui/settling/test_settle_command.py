@@ -8,7 +8,8 @@ import pytest
 
 from sessions.errors import SessionError
 from sessions.record.entries import Look, Note, Settling, Spot
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from tests.tui.cli.conftest import Call
 from tests.tui.settling.settlers import (
     CLAIM,

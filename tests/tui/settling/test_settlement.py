@@ -20,7 +20,8 @@ from sessions.record.entries import (
     Sighted,
     Spot,
 )
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from sessions.ruling.ruling import Standing
 from tests.tui.reviewing import living
 from tests.tui.settling.conftest import Settle

@@ -11,7 +11,8 @@ from sessions.docket.claims import ListedClaim
 from sessions.docket.docket import DocketFolder
 from sessions.record.entries import CupsSeen, DifferenceSettled, Entry, Finished, Look, Shown, Spot
 from sessions.record.header import Claim
-from sessions.record.journal import Journal, read_session
+from sessions.record.journal import Journal
+from sessions.record.recording import read_session
 from sessions.rules.events import load_event
 from tests.sessions.docket.docket_samples import new_docket
 from tests.sessions.samples import faultless_run
