@@ -81,6 +81,7 @@ def read_session(path: Path) -> Recording:
 
 
 def bytes_of(path: Path) -> bytes:
+    """The bytes of a session file; raises SessionError where it cannot be read."""
     try:
         if path.exists() and not path.is_file():
             raise SessionError(f"{path} is not a file; name a session file.")

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.tui.conftest import CLIP_FRAMES
-from tests.tui.reviewing import do, run_in_order
+from tests.tui.reviewing import do, run_in_order, watch
 from tui.__main__ import main
 from tui.bench.review import Review
 
@@ -70,9 +70,11 @@ def terminal(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def ruled(review: Review) -> Path:
-    """A session whose ruling is made: one run, which stands."""
+    """A session whose ruling is made: one run, which stands, in footage that was watched."""
     run_in_order(review, 0)
     do(review, "cup.all_seen")
+    watch(review)
+    review.flush_seen()
     return review.journal.path
 
 

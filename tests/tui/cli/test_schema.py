@@ -14,7 +14,8 @@ from tui.bench.review import Review
 
 KINDS = {
     "run-begun", "run-ended", "sighted", "look", "reading", "fumble", "started-over", "cups",
-    "reading-accepted", "note", "shown", "retracted",
+    "reading-accepted", "other-fault", "not-shown", "attempts-before", "note", "shown",
+    "retracted",
 }  # fmt: skip
 
 
@@ -32,6 +33,8 @@ def everything(review: Review) -> Path:
     """A session with an entry of every kind."""
     review.seen.show(4)
     run_in_order(review, 0)
+    runs.read_display(review, "9.999")
+    runs.accept_reading(review, "a reason")
     do(review, "hand")
     do(review, "undo")
     do(review, "redo")
@@ -41,7 +44,9 @@ def everything(review: Review) -> Path:
     runs.fumble(review, runs.fumble_stacks(review)[0], "up")
     do(review, "run.restart")
     do(review, "cup.cannot_tell")
-    runs.accept_reading(review, "a reason")
+    runs.other_fault(review, runs.other_rules(review)[0], "refuted", "")
+    runs.not_shown(review, runs.lacks(review)[0], "a hand is in the way")
+    runs.attempts_before(review, "1 on an earlier tape")
     runs.add_note(review, "a remark")
     return review.journal.path
 
