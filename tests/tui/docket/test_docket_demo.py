@@ -50,11 +50,11 @@ def test_there_are_claims_in_all_events_and_in_every_state(placed: dict[str, Pla
     assert not any(one.state.problems for one in placed.values())
 
 
-def test_a_faster_claim_that_stands_and_a_record_set_others_aside(
+def test_a_claim_whose_run_another_has_ruled_is_ruled_by_that_one(
     placed: dict[str, Placed],
 ) -> None:
-    assert placed["C-02"].set_aside == "does not beat 1.715 s, which stands by claim C-01"
-    assert placed["C-04"].set_aside == "does not beat the standing record of 1.800 s"
+    assert placed["C-02"].set_aside == "is ruled by claim C-01, run 2 (stands)"
+    assert placed["C-04"].set_aside == "is ruled by claim C-03, run 2 (stands)"
 
 
 def test_both_reviewers_have_something_to_look_at(placed: dict[str, Placed]) -> None:

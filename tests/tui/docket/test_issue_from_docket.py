@@ -165,7 +165,7 @@ def test_a_code_in_a_reason_of_settling_keeps_a_copy_from_being_anonymous(
 ) -> None:
     settle(folder, "C-05", f"{listed(folder, 'C-05')['competitor']} moved.")
     said = framecall("issue", folder.path, "C-05", "--anonymous").sentence()
-    assert "the code stands in the reason by which" in said
+    assert "the code stands in the reason for settling" in said
 
 
 def test_the_docket_tells_whether_what_was_issued_still_holds(
