@@ -36,7 +36,6 @@ from sessions.record.session import Session, dead_lines
 from sessions.rules.ladder import Ladder, stacks_of
 from sessions.rules.rulebook import rules
 from sessions.ruling.fumbles import run_ladder
-from sessions.settling.differences import TITLES
 
 NEVER_UNDONE = (Shown, Played, Finished, Reopened, Settling, TakenOver)
 """Entries that say how a review was made, which no step back changes."""
@@ -217,4 +216,6 @@ def _difference_title(key: str, session: Session) -> str:
     run, _, subject = key.partition(".")
     if not run.isdecimal():
         return f"cup {key.rpartition('.')[2]}"
+    from sessions.settling.differences import TITLES  # a review that settles nothing needs none
+
     return f'"{TITLES.get(subject) or _title(subject, _ladder(int(run), session))}"'

@@ -10,7 +10,7 @@ from sessions.record.entries import Line
 from sessions.record.recording import read_session
 from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.tui.bench.test_undo import ENTRIES
-from tests.tui.reviewing import do
+from tests.tui.reviewing import do, read_display
 from tui.bench.finishing import finish, reopen
 from tui.bench.review import Review
 
@@ -53,9 +53,19 @@ def finished(review: Review) -> None:
     review.seen.show(41)
 
 
+def misread(review: Review) -> None:
+    """A run that is timed, whose display reads what the picture rules out."""
+    do(review, "run.begin", at=5)
+    do(review, "in_order.hands_off", at=10)
+    do(review, "in_order.hands_on", at=100)
+    review.go(110)
+    read_display(review, "9.999")
+
+
 Deed = Callable[[Review], object]
 DEEDS: dict[str, tuple[Deed, Deed]] = {
     **{name: (begun, deed) for name, deed in ENTRIES.items()},
+    "accept": (misread, ENTRIES["accept"]),
     "widen.later": (sighted, ENTRIES["widen.later"]),
     "run.begin": (lambda review: review.seen.show(3), ENTRIES["run.begin"]),
     "retract": (tagged, lambda review: do(review, "retract", at=30)),

@@ -224,7 +224,7 @@ async def test_a_frame_outside_the_run_at_hand_says_so_and_is_not_tagged_in_it(
 async def test_undo_redo_and_retract_by_keys(app: FramecallApp, review: Review) -> None:
     async with on_bench(app) as bench:
         await bench.press("left_parenthesis", "right", "g", "ctrl+u")
-        assert bench.message.startswith("Undone: look")
+        assert bench.message.startswith("Undone: No cup held at start, in order at frame 1.")
         await bench.press("ctrl+y")
         assert bench.message.startswith("Done again: ")
         assert "✓ No cup held at start" in bench.text

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from sessions.record.journal import Journal
+from sessions.record.recording import sealed
 from tests.tui.cli.conftest import Call
 from tests.tui.conftest import header
 from tui.bench.review import Review
@@ -214,15 +215,22 @@ def test_a_session_that_cannot_be_written_is_refused(
     assert "cannot be written" in result.sentence()
 
 
+def sealed_anew(path: Path, old: str, new: str) -> Path:
+    """The session with its header as another program would have written it."""
+    header, *rest = path.read_text().splitlines()
+    body = header[: header.index(',"seal"')].replace(old, new) + "}"
+    return write(path, "\n".join([sealed(body.encode()).decode(), *rest, ""]))
+
+
 BAD_SESSIONS: dict[str, tuple[Callable[[Path], Path], str]] = {
     "missing": (lambda good: good.with_name("none.jsonl"), "cannot be read"),
     "a folder": (lambda good: good.parent, "is not a file"),
-    "empty": (lambda good: write(good, ""), "holds no session"),
-    "without its line feed": (lambda good: write(good, "{}"), "holds no session"),
+    "empty": (lambda good: write(good, ""), "is empty; nothing was saved"),
+    "without its line feed": (lambda good: write(good, "{}"), "not a framecall session"),
     "other text": (lambda good: write(good, "hello\nworld\n"), "not a framecall session"),
     "other JSON": (lambda good: write(good, '{"format": "x"}\n'), "not a framecall session"),
     "no text": (lambda good: write(good, b"\xff\xfe\x00\n"), "not a framecall session"),
-    "too new": (lambda good: changed_line(good, 1, '"version":2', '"version":9'), "version 9"),
+    "too new": (lambda good: sealed_anew(good, '"version":2', '"version":9'), "version 9"),
     "bad header": (lambda good: changed_line(good, 1, '"frames":600', '"frames":0'), "line 1"),
     "changed line": (lambda good: changed_line(good, 3, "kind", "kInd"), "line 3"),
     "changed word": (lambda good: changed_line(good, 2, '"frame":0', '"frame":1'), "line 2"),

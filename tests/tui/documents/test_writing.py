@@ -47,14 +47,14 @@ def test_a_full_disk_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 def test_a_failure_at_the_last_file_leaves_no_reserved_name(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    move = Path.replace
+    move = os.replace
 
-    def failing(self: Path, target: Any) -> Path:
+    def failing(source: Any, target: Any) -> None:
         if Path(target).suffix == ".json":
             raise OSError(errno.EIO, os.strerror(errno.EIO))
-        return move(self, target)
+        move(source, target)
 
-    monkeypatch.setattr(Path, "replace", failing)
+    monkeypatch.setattr(os, "replace", failing)
     with pytest.raises(DocumentError, match="Input/output error"):
         write_set(tmp_path, FILES, replace=False)
     assert os.listdir(tmp_path) == []

@@ -112,7 +112,7 @@ def other_matters() -> list[Entry]:
             changed.append(entry)
     changed.append(StartedOver(run=last, at=spot))
     changed.append(Fumble(run=last, fumble="x1", stack="f1.s1", phase="down", at=spot))
-    changed.append(Look(run=last, checkpoint="x1.closed", saw="proven", by=spot))
+    changed.append(Look(run=last, checkpoint="x1.closed", saw="proven", by=spot_at(middle + 3)))
     return changed
 
 

@@ -38,7 +38,8 @@ def test_nothing_ruled_is_said(framecall: Call, tmp_path: Path, command: str) ->
 
 
 def test_the_register_is_a_table_for_people(framecall: Call, scratch: DocketFolder) -> None:
-    head, row = framecall("register", scratch.path).out.splitlines()
+    head, row, *cautions = framecall("register", scratch.path).out.splitlines()
+    assert "aid to the officer" in " ".join(cautions)
     assert head.split()[:3] == ["claim", "event", "division"]
     assert row.split() == [
         "C-1", "3-3-3", "U10", "1.715", "scratch", "1.883", "build.let-go", "R1", "R2", "-",
@@ -159,7 +160,7 @@ def test_an_event_without_a_fault_says_so() -> None:
     text = season_text([*two_events(), clean], 80)
     assert "3-6-3: no attempt broke a rule\n" in text
     alone = season_text([clean], 80)
-    assert alone.endswith("\nNo attempt was a scratch or void.\n")
+    assert "\nNo attempt was a scratch or void.\n\nThis ruling is an aid" in alone
     assert alone.startswith("1 claim ruled; ")
 
 
