@@ -37,13 +37,13 @@ def test_the_time_of_a_hand_on_real_footage_is_bounded_by_its_own_stamps(
         bench.shows("Begin a run")
         bench.shows_frame(0)
         bench.send("(")
-        bench.shows("Run 1 opened")
+        bench.shows("Run 1 begun")
         _go(bench, START, "o", "sighted at frame 25")
         _go(bench, STOP, "p", f"sighted at frame {STOP}")
         bench.send("06.482\r")
         bench.shows("reads 6.482")
         bench.send(")")
-        bench.shows("closed at frame 217")
+        bench.shows("ended at frame 217")
         bench.send("\x11")
         assert bench.code() == 0
     finally:

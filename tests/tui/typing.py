@@ -20,6 +20,8 @@ from sessions.rules.ladder import stacks_of
 
 ANSWERS = {"proven": "\r", "refuted": "n", "unproven": "m"}
 CUP_ANSWERS = {"proven": "1", "refuted": "25", "unproven": "35"}
+HANDS = {None: "", "left": ";", "right": ";;"}
+"""The keys that choose the hand of the next tag."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,19 @@ class Stroke:
         return ["7", self.keys[1:]] if self.keys.startswith("7") else [self.keys]
 
 
+def asked(entries: Iterable[Entry]) -> Iterator[Entry]:
+    """The entries without looks at the other hand where a fault of one has answered already."""
+    faults: set[tuple[int, str]] = set()
+    for entry in entries:
+        if isinstance(entry, Look):
+            place = entry.run, entry.checkpoint
+            if place in faults:
+                continue
+            if entry.saw == "refuted":
+                faults.add(place)
+        yield entry
+
+
 def strokes(entries: Iterable[Entry], event: EventDefinition) -> Iterator[Stroke]:
     """Every step is tagged when it is due: the order of the ladder is the order of the keys."""
     for entry in entries:
@@ -50,12 +65,12 @@ def _strokes(entry: Entry, event: EventDefinition) -> Iterator[Stroke]:
             )
         case RunEnded(ends=ends):
             yield Stroke(")", ends.frame)
-        case Sighted(after=after, by=by):
-            yield from _bracketed(after, by, "y")
-        case Look(saw="unproven", after=after, by=by):
-            yield from _bracketed(after, by, "m")
-        case Look(saw=saw, by=by):
-            yield Stroke(ANSWERS[saw], by.frame)
+        case Sighted(after=after, by=by, hand=hand):
+            yield from _bracketed(after, by, f"{HANDS[hand]}y")
+        case Look(saw="unproven", after=after, by=by, hand=hand):
+            yield from _bracketed(after, by, f"{HANDS[hand]}m")
+        case Look(saw=saw, by=by, hand=hand):
+            yield Stroke(HANDS[hand] + ANSWERS[saw], by.frame)
         case Reading(display=display, at=at):
             yield Stroke(f"0{display}\r", at.frame, f"reads {display} s.")
         case Fumble(stack=stack, at=at):

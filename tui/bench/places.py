@@ -119,8 +119,10 @@ def go_on_watching(review: Review) -> str:
     stretch = next_unwatched(review)
     if stretch is None:
         raise EntryRefused("All of the footage has been watched.")
-    review.go(max(stretch[0], min(review.frame, stretch[1])))
-    return f"Not watched yet: frames {stretch[0]}-{stretch[1]}."
+    first, last = stretch
+    if not first <= review.frame <= last:
+        review.go(first)
+    return f"Not watched yet: frames {first}-{last}."
 
 
 def go_to_unseen(review: Review) -> str | None:

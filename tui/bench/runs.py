@@ -53,7 +53,7 @@ def begin_run(review: Review) -> str:
     number = max((run.id for run in review.session.runs), default=0) + 1
     review.write(RunBegun(run=number, begins=review.spot(review.frame)))
     review.run_id, review.chosen = number, None
-    return f"Run {number} opened at frame {review.frame}."
+    return f"Run {number} begun at frame {review.frame}."
 
 
 def end_run(review: Review) -> str:
@@ -77,7 +77,7 @@ def end_run(review: Review) -> str:
         RunEnded(run=run.id, ends=review.spot(review.frame)),
         replaces=earlier.seq if earlier else None,
     )
-    return f"Run {run.id} closed at frame {review.frame}."
+    return f"Run {run.id} ended at frame {review.frame}."
 
 
 def _check_leaves_no_tag(review: Review, run: Run) -> None:

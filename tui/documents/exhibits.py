@@ -51,7 +51,7 @@ def plan(ruling: Ruling, place_at: PlaceAt) -> tuple[Exhibit, ...]:
 def _of_run(run: RuledRun, subject: bool, frames: int, place_at: PlaceAt) -> Iterator[Exhibit]:
     for finding in run.findings:
         wanted = subject and finding.checkpoint == _CLOCK
-        if finding.outcome is Outcome.PROVEN and not wanted:
+        if finding.outcome in (Outcome.PROVEN, Outcome.CONFLICT) and not wanted:
             continue
         for number, (brackets, pair) in enumerate(_pairs(finding, frames), 1):
             yield Exhibit(

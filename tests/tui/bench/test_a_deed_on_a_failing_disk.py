@@ -10,9 +10,10 @@ from sessions.record.entries import Line
 from sessions.record.recording import read_session
 from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.tui.bench.test_undo import ENTRIES
-from tests.tui.reviewing import do, read_display
+from tests.tui.reviewing import do
 from tui.bench.finishing import finish, reopen
 from tui.bench.review import Review
+from tui.bench.runs import read_display
 
 
 def begun(review: Review) -> None:

@@ -12,8 +12,8 @@ from tui.bench.review import Review
 
 
 def test_a_run_opens_and_closes_at_the_frame_on_the_screen(review: Review) -> None:
-    assert do(review, "run.begin", at=5) == "Run 1 opened at frame 5."
-    assert do(review, "run.end", at=80) == "Run 1 closed at frame 80."
+    assert do(review, "run.begin", at=5) == "Run 1 begun at frame 5."
+    assert do(review, "run.end", at=80) == "Run 1 ended at frame 80."
     (run,) = review.session.runs
     assert run.begins == review.spot(5)
     assert run.ends == review.spot(80)

@@ -26,7 +26,7 @@ async def test_a_run_is_opened_and_tagged_by_keys(
         await bench.press("right", "right", "right_parenthesis")
         assert "There is no run yet" in bench.message
         await bench.press("left_parenthesis")
-        assert bench.message == "Run 1 opened at frame 2."
+        assert bench.message == "Run 1 begun at frame 2."
         await bench.press("pagedown", "G")
         assert bench.message.startswith("No cup held at start: FAULT at frame 62.")
         assert "✗ No cup held at start" in bench.text

@@ -38,7 +38,7 @@ def terminal(docket: DocketFolder, cache: Path) -> Iterator[PseudoTerminal]:
 def tag_a_run(terminal: PseudoTerminal, docket: DocketFolder) -> None:
     """One run in order from the first frame on, its display and all cups."""
     terminal.send("(")
-    terminal.shows("Run 1 opened at frame 0.")
+    terminal.shows("Run 1 begun at frame 0.")
     frame = 0
     for _ in range(15):
         frame += 10

@@ -47,7 +47,7 @@ def test_two_brackets_with_the_same_ends_are_shown_once() -> None:
 
 def test_a_fault_shows_both_the_deed_and_what_it_came_too_early_for() -> None:
     seen = shown("clean 1 at 0", "look 1 start.grip refuted 5")
-    assert [pair for name, pair in seen.items() if "grip" in name] == [(4, 5), (9, 10)]
+    assert [pair for name, pair in seen.items() if "grip" in name] == [(4, 5), (9, 40)]
 
 
 def test_a_checkpoint_looked_at_from_one_side_shows_that_side() -> None:
@@ -69,8 +69,11 @@ def test_footage_of_one_frame_has_no_two_to_show() -> None:
 def test_each_frame_says_what_was_and_was_not_yet_seen_in_it() -> None:
     ruling = rule(session("clean 1 at 0", "look 1 start.grip refuted 8"))
     grip = next(e for e in exhibits(ruling) if e.checkpoint == "start.grip")
-    assert grip.shots[0].says == ("not yet: the clock starts",)
-    assert grip.shots[1].says == ("already so: a finger is on a cup", "not yet: the clock starts")
+    assert grip.shots[0].says == ("not yet: both hands are off the pad",)
+    assert grip.shots[1].says == (
+        "already so: a finger is on a cup",
+        "not yet: both hands are off the pad",
+    )
 
 
 def test_start_and_stop_say_nothing_of_each_other() -> None:
