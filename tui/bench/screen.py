@@ -171,7 +171,7 @@ class BenchScreen(ReviewScreen):
         """Put a question, which stays on the screen until it is answered; or none any more."""
         self.asking = asking
         self.set_class(asking is not None, "-asking")  # has the message more lines, or fewer
-        self.call_after_refresh(self.draw_soon)
+        self.draw_soon()
 
     def action_leave_question(self) -> None:
         """Leave all as it was before the tag that the question is about."""

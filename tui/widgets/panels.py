@@ -5,11 +5,13 @@ follow M. Okabe and K. Ito, Color Universal Design (2008), from memory; green an
 lightened to be read on black.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 
 from rich.cells import cell_len, chop_cells
 from rich.style import Style
 from rich.text import Text
+from textual import events
 from textual.app import RenderResult
 from textual.widget import Widget
 
@@ -73,23 +75,42 @@ class Panel(Widget):
 
 
 class StatusPanel(Panel):
-    """State, or one message; what is longer than a line goes on in the next, if there is one."""
+    """State, or one message; what is longer than a line goes on in the next, if there is one.
+
+    What was said last is folded anew for every size that the panel is given.
+    """
+
+    def __init__(self, *, id: str) -> None:  # noqa: A002 - Textual's own name
+        super().__init__(id=id)
+        self._fold: Callable[[], list[Text]] = list
+
+    def on_resize(self, _: events.Resize) -> None:
+        """Fold what is shown for the new size."""
+        self.show(self._fold())
 
     def say(self, message: str, *state: str, error: bool = False) -> None:
         """Show a message, an error in the colour of a fault, and the state where it has room."""
+        self._fold = partial(self._message, message, state, error)
+        self.show(self._fold())
+
+    def state(self, *parts: str, fault: str = "") -> None:
+        """Show parts of the state, parted by bars, after a ``fault`` in its colour."""
+        self._fold = partial(self._state, parts, fault)
+        self.show(self._fold())
+
+    def _message(self, message: str, state: Sequence[str], error: bool) -> list[Text]:
         look = style(RED if error else AMBER, bold=error)
         lines = [Text(line, look) for line in self._folded(sanitize(message))]
         room = max(1, self.size.height) - len(lines)
         words = _joined(state)
         if room > 0 and words:
             lines += [Text(line) for line in self._folded(words, room)]
-        self.show(lines)
+        return lines
 
-    def state(self, *parts: str, fault: str = "") -> None:
-        """Show parts of the state, parted by bars, after a ``fault`` in its colour."""
+    def _state(self, parts: Sequence[str], fault: str) -> list[Text]:
         lines = [Text(line) for line in self._folded(_joined((fault, *parts)))]
         lines[0].stylize(style(RED, bold=True), 0, len(sanitize(fault)))
-        self.show(lines)
+        return lines
 
     def _folded(self, words: str, height: int | None = None) -> list[str]:
         """Words in as many lines as there are, the last of them with all that is left."""

@@ -1,11 +1,13 @@
 """Tags that exclude each other are asked about: which is right is seen at both frames."""
 
+from functools import partial
+
 import pytest
 
 from sessions.errors import EntryRefused
 from sessions.record.entries import Look
 from sessions.rules.ladder import Kind
-from tests.tui.benching import LARGE, SMALL, on_bench
+from tests.tui.benching import LARGE, SMALL, Bench, on_bench
 from tests.tui.reviewing import do, living
 from tui.app import FramecallApp
 from tui.bench.asking import Answer, Asking
@@ -49,6 +51,11 @@ def late_first(opened: Review) -> Review:
     """The first stack let go of at 145, of the second at 130: one of them is wrong."""
     do(opened, "in_order.let_go", at=145)
     return opened
+
+
+def tells(words: str, bench: Bench) -> bool:
+    """Whether the whole question is on the screen, however it is folded."""
+    return words in " ".join(bench.text.split())
 
 
 def refused(review: Review) -> TagsContradict:
@@ -127,9 +134,9 @@ async def test_a_question_stands_until_it_is_answered_by_the_same_key(
     async with on_bench(app, size) as bench:
         late_first.go(130)
         await bench.press("right", "left", "l")
-        assert "Escape leaves all as it was" in " ".join(bench.text.split())
+        await bench.until(partial(tells, "Escape leaves all as it was", bench))
         await bench.press("right", "i")
-        assert "Escape leaves all as it was" in " ".join(bench.text.split())
+        await bench.until(partial(tells, "Escape leaves all as it was", bench))
         assert late_first.frame == 131
         await bench.press("left", "z")
         assert late_first.frame == 145
@@ -150,5 +157,5 @@ async def test_escape_leaves_all_as_it_was(app: FramecallApp, late_first: Review
         assert bench.message == "All is as it was."
         assert late_first.frame == 130
         await bench.press("l")
-        assert "Escape leaves all as it was" in " ".join(bench.text.split())
+        await bench.until(partial(tells, "Escape leaves all as it was", bench))
     assert living(late_first) == before
