@@ -59,17 +59,17 @@ def check_fits(
     entries = [line.entry for line in said if getattr(line.entry, "run", None) is not None]
     if not entries:
         return
+    written = {line.seq for line in said}
     for run in after.runs:
         old = before.run(run.id)
         if run is old:
             continue
         now = judged.check(after, run)
         then = None if old is None else judged.check(before, old)
-        written = {line.seq for line in said}
         lines = [
             line
             for line in after.said_of(run.id)
-            if line.seq not in written and isinstance(line.entry, Look | Sighted)
+            if line.seq not in written and isinstance(line.entry, Mark)
         ]
         known = then.brackets.conflicts if then is not None else frozenset()
         if fresh := now.brackets.conflicts - known:

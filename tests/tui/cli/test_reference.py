@@ -29,9 +29,9 @@ def test_keys_of_the_users_own_are_on_the_card(
     framecall: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     own = tmp_path / "own.toml"
-    own.write_text('format = "framecall-keymap"\nversion = 1\n[keys]\n"note" = "ctrl+g"\n')
+    own.write_text('format = "framecall-keymap"\nversion = 1\n[keys]\n"note" = "ctrl+r"\n')
     monkeypatch.setenv("FRAMECALL_KEYS", str(own))
-    assert "Ctrl+g" in framecall("keys").out
+    assert "Ctrl+r" in framecall("keys").out
 
 
 # -- help and version

@@ -206,6 +206,8 @@ ENDINGS = [
     (signal.SIGKILL, 2),
 ]
 BUILDING = """
+import signal
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # where these tests ignore it, the script does not
 import sys
 from tests.tui.demo.filming import score
 from tui.demo import build as building
