@@ -134,7 +134,7 @@ def test_a_second_bench_on_the_same_session_is_refused(start: Start, footage: Pa
     assert b"is open elsewhere" in second.raw
     assert b"Traceback" not in second.raw
     first.send("(")
-    first.shows("Run 1 opened")
+    first.shows("Run 1 begun")
     first.send(CTRL_Q)
     assert first.code() == 0
     assert [type(line.entry) for line in read_session(session_of(footage)).lines][-1] in (

@@ -49,7 +49,7 @@ def tag_a_run(terminal: PseudoTerminal, docket: DocketFolder) -> None:
     terminal.send(END)
     terminal.shows_frame(239)
     terminal.send(")")
-    terminal.shows("Run 1 closed")
+    terminal.shows("Run 1 ended")
     sighted = [
         line.entry.by.frame
         for line in read_session(docket.session("C-1", "R1")).lines
