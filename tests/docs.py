@@ -14,7 +14,7 @@ from typing import Any
 
 from keymaps.card import key_table
 from keymaps.keymap import Keymap, load_keymap
-from sessions.docket.claim_columns import COLUMNS
+from sessions.docket.claims import COLUMNS
 from sessions.evidence.verdict import Verdict
 from sessions.record.schema import session_schema
 from sessions.rules.events import event_names, load_event

@@ -11,7 +11,7 @@ import pytest
 
 from keymaps.keymap import keymap_names, load_keymap
 from keymaps.keys import display_key
-from sessions.docket.claim_columns import COLUMNS
+from sessions.docket.claims import COLUMNS
 from sessions.evidence.sighting import Sighting, precedes
 from sessions.rules.events import event_names, load_event
 from sessions.ruling.timing import agrees, elapsed

@@ -1,38 +1,40 @@
-"""The claims file of a docket: CSV from any results list, one claim a line.
+"""The claims file of a docket: CSV from any results list, one claim a line."""
 
-UTF-8 with or without a byte order mark; comma or semicolon between the cells; columns in any order
-and in upper or lower case, as ``sessions.docket.claim_columns`` documents them; further columns
-are left aside. Every text is kept as it is: whoever shows it makes it safe to show.
-"""
-
-import csv
-import io
 import os.path
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
+from functools import lru_cache
+from pathlib import Path, PurePosixPath
+from urllib.parse import quote
 
-from sessions.csv_safe import csv_text, unguarded
-from sessions.docket.claim_columns import COLUMNS, EVENT_FILE, Column
-from sessions.errors import FramecallError
+from sessions.csv_safe import csv_text
+from sessions.docket.csv_table import (
+    Column,
+    ListError,
+    ListFile,
+    Problem,
+    Row,
+    any_text,
+    day,
+    excerpt,
+    seconds,
+)
 from sessions.exact import micros
-from sessions.plural import nouns, plural
 from sessions.record.wholefile import write_whole
-from sessions.sanitize import sanitize
+from sessions.rules.events import event_names
 
-NAMED_PROBLEMS = 20
-"""Problems that a message names before it only counts the rest."""
-_EXCERPT = 40
-_NAMES = tuple(column.name for column in COLUMNS)
-
-Row = tuple[int, dict[str, str]]
-"""The line on which a row begins, and its cells by column."""
+LONGEST_NAME = 110
+"""Bytes that one code may take in the name of a session file, which holds two of them."""
+EVENT_FILE = ".toml"
+"""How the path of an event file ends, in place of an event's name."""
 
 
 @dataclass(frozen=True, slots=True)
 class ListedClaim:
-    """One claim as listed; times in seconds as decimals, ``record`` empty where none stands."""
+    """One claim as listed; times in seconds as decimals, ``record`` empty where none stands.
+
+    ``date`` is the day of the performance (ISO 8601), empty where the list does not tell it.
+    """
 
     claim: str
     event: str
@@ -41,6 +43,7 @@ class ListedClaim:
     time: str
     record: str
     footage: str
+    date: str = ""
 
     @property
     def time_micros(self) -> int:
@@ -53,59 +56,20 @@ class ListedClaim:
         return micros(self.record) if self.record else None
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """What is wrong in one cell of a claims file; lines count from 1."""
-
-    line: int
-    column: str
-    what: str
-
-    def __str__(self) -> str:
-        return f"line {self.line}, column {self.column}: {self.what}"
-
-
-class ClaimsError(FramecallError):
+class ClaimsError(ListError):
     """A claims file cannot be used; ``problems`` lists every bad cell."""
 
-    def __init__(self, message: str, problems: Sequence[Problem] = ()) -> None:
-        super().__init__(message)
-        self.problems = tuple(problems)
 
-
-@dataclass(frozen=True, slots=True)
-class Claims:
-    """The claims of a file in its order, and the names of the columns that were left aside."""
-
-    claims: tuple[ListedClaim, ...]
-    left_aside: tuple[str, ...] = ()
-
-
-def read_claims(path: Path) -> Claims:
+def read_claims(path: Path) -> tuple[ListedClaim, ...]:
     """Read a claims file; raises ClaimsError that names file, lines, columns and remedy."""
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise ClaimsError(
-            f"The claims file {path} cannot be read ({error.strerror}); check its path."
-        ) from None
-    return parse_claims(data, path)
+    return parse_claims(_file(path).read(), path)
 
 
-def parse_claims(data: bytes, path: Path) -> Claims:
+def parse_claims(data: bytes, path: Path) -> tuple[ListedClaim, ...]:
     """The claims in a file's bytes; event files are looked for in the folder of ``path``."""
-    text = _decoded(data, path)
-    delimiter = _delimiter(text)
-    rows = list(_rows(text, delimiter, path))
-    names = [cell.strip().lower() for cell in rows[0][1]] if rows else []
-    _check_names(names, path)
-    cells = [(line, _cells(names, row)) for line, row in rows[1:]]
-    problems = [*_surplus(len(names), rows[1:]), *_problems(cells), *_no_events(cells, path.parent)]
-    problems.sort(key=lambda problem: problem.line)
-    if problems:
-        raise ClaimsError(_sentence(problems, path), problems)
-    claims = tuple(ListedClaim(**_normal(row)) for _, row in cells)
-    return Claims(claims, tuple(name for name in names if name and name not in _NAMES))
+    file = _file(path)
+    rows = file.rows(data, lambda rows: [*_repeated(rows), *_no_events(rows, path.parent)])
+    return tuple(ListedClaim(**_normal(cells)) for _, cells in rows)
 
 
 def claims_csv(claims: Iterable[ListedClaim], note: str = "") -> str:
@@ -113,10 +77,11 @@ def claims_csv(claims: Iterable[ListedClaim], note: str = "") -> str:
 
     A ``note`` stands beside each of them, in a further column, which is left aside in reading.
     """
-    rows = [[getattr(claim, name) for name in _NAMES] for claim in claims]
+    names = [column.name for column in COLUMNS]
+    rows = [[getattr(claim, name) for name in names] for claim in claims]
     if not note:
-        return csv_text([_NAMES, *rows])
-    return csv_text([[*_NAMES, "note"], *([*row, note] for row in rows)])
+        return csv_text([names, *rows])
+    return csv_text([[*names, "note"], *([*row, note] for row in rows)])
 
 
 def write_claims(path: Path, claims: Iterable[ListedClaim], note: str = "") -> None:
@@ -129,93 +94,8 @@ def write_claims(path: Path, claims: Iterable[ListedClaim], note: str = "") -> N
         ) from None
 
 
-def _decoded(data: bytes, path: Path) -> str:
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = error.object.count(b"\n", 0, error.start) + 1  # without the byte order mark
-        raise ClaimsError(
-            f"The claims file {path} is not UTF-8 text at line {line}; "
-            'save it again as "CSV UTF-8".'
-        ) from None
-
-
-def _delimiter(text: str) -> str:
-    """The delimiter by which the first line names most of the columns; a comma where equal."""
-    first = re.split(r"[\r\n]", text.lstrip("\r\n"), maxsplit=1)[0]
-
-    def known(delimiter: str) -> int:
-        return sum(cell.strip(' "').lower() in _NAMES for cell in first.split(delimiter))
-
-    return max(",;", key=known)
-
-
-def _rows(text: str, delimiter: str, path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Rows that hold anything, each with the line on which it begins."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    begins = 1
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                yield begins, row
-            begins = reader.line_num + 1
-    except csv.Error as error:
-        raise ClaimsError(
-            f"The claims file {path} is not CSV at line {begins} ({error}); "
-            "close every quotation mark that is opened there."
-        ) from None
-
-
-def _check_names(names: Sequence[str], path: Path) -> None:
-    lacking = [name for name in _NAMES if name not in names]
-    twice = [name for name in _NAMES if names.count(name) > 1]
-    if lacking:
-        what = f"lacks {_columns(lacking)}"
-    elif twice:
-        what = f"has {_columns(twice)} twice"
-    else:
-        return
-    raise ClaimsError(
-        f"The claims file {path} {what} in its first line; it must name each of "
-        f"{', '.join(_NAMES)} once."
-    )
-
-
-def _columns(names: Sequence[str]) -> str:
-    *others, last = names
-    listed = f"{', '.join(others)} and {last}" if others else last
-    return f"the {nouns(len(names), 'column')} {listed}"
-
-
-def _cells(names: Sequence[str], row: Sequence[str]) -> dict[str, str]:
-    """Cells by column, those that the row lacks as empty text."""
-    cells = dict.fromkeys(_NAMES, "")
-    cells.update((name, unguarded(c.strip(" "))) for name, c in zip(names, row, strict=False))
-    return cells
-
-
-def _surplus(width: int, rows: Iterable[tuple[int, list[str]]]) -> Iterator[Problem]:
-    """Rows with cells beyond the named columns: most often a comma that is not in quotes."""
-    for line, row in rows:
-        if any(cell.strip() for cell in row[width:]):
-            what = "the first line names no such column, put cells that hold a comma in quotes"
-            yield Problem(line, str(width + 1), what)
-
-
-def _problems(rows: Sequence[Row]) -> Iterator[Problem]:
-    for line, cells in rows:
-        for column in COLUMNS:
-            what = _problem(column, cells[column.name])
-            if what:
-                yield Problem(line, column.name, what)
-    yield from _repeated(rows)
-
-
-def _problem(column: Column, cell: str) -> str:
-    if not cell:
-        return "" if column.may_be_empty else "it is empty, fill it in"
-    what = column.problem(cell)
-    return f'"{sanitize(cell[:_EXCERPT])}" {what}' if what else ""
+def _file(path: Path) -> ListFile:
+    return ListFile("claims file", path, COLUMNS, ClaimsError)
 
 
 def _no_events(rows: Sequence[Row], folder: Path) -> Iterator[Problem]:
@@ -225,8 +105,8 @@ def _no_events(rows: Sequence[Row], folder: Path) -> Iterator[Problem]:
         first.setdefault(cells["event"], line)
     for event, line in first.items():
         if event.endswith(EVENT_FILE) and not os.path.isfile(folder / event):
-            shown = sanitize(event[:_EXCERPT])
-            yield Problem(line, "event", f'"{shown}" is not there, put that file into the docket')
+            what = f'"{excerpt(event)}" is not there, put that file into the docket'
+            yield Problem(line, "event", what)
 
 
 def _repeated(rows: Sequence[Row]) -> Iterator[Problem]:
@@ -236,20 +116,71 @@ def _repeated(rows: Sequence[Row]) -> Iterator[Problem]:
         claim = cells["claim"]
         earlier = first.setdefault(claim.casefold(), line)
         if claim and earlier != line:
-            shown = sanitize(claim[:_EXCERPT])
-            yield Problem(line, "claim", f'"{shown}" is on line {earlier} already, give it its own')
+            what = f'"{excerpt(claim)}" is on line {earlier} already, give it its own'
+            yield Problem(line, "claim", what)
 
 
 def _normal(cells: dict[str, str]) -> dict[str, str]:
-    """The columns of a claim, times with a decimal point."""
-    texts = {name: cells[name] for name in _NAMES}
-    return texts | {name: texts[name].replace(",", ".") for name in ("time", "record")}
+    """The cells of a claim, times with a decimal point."""
+    return cells | {name: cells[name].replace(",", ".") for name in ("time", "record")}
 
 
-def _sentence(problems: Sequence[Problem], path: Path) -> str:
-    named = "; ".join(str(problem) for problem in problems[:NAMED_PROBLEMS])
-    rest = len(problems) - NAMED_PROBLEMS
-    more = f"; and {rest} more" if rest > 0 else ""
-    lines = len({problem.line for problem in problems})
-    where = "" if lines == 1 else f" in {plural(lines, 'line')}"
-    return f"The claims file {path} does not hold{where}: {named}{more}; mend and read it again."
+# -- its columns
+
+
+def file_code(code: str) -> str:
+    """A code as it stands in a file name: all but ASCII letters, digits, ``_`` and ``-`` encoded.
+
+    Percent-encoding of the UTF-8 bytes, RFC 3986, 2.1; the full stop is encoded as well, because
+    it divides the parts of the name.
+    """
+    return quote(code, safe="").replace(".", "%2E").replace("~", "%7E")
+
+
+@lru_cache(maxsize=65536)
+def _kept(text: str) -> str:
+    return any_text(text)
+
+
+def _code(text: str) -> str:
+    if not _kept(text) and len(file_code(text)) > LONGEST_NAME:
+        return "is too long for a file name once encoded, use fewer or plainer characters"
+    return _kept(text)
+
+
+def event_problem(text: str) -> str:
+    """What is wrong with an event's name or the path of its file."""
+    names = _event_names()
+    if text in names or text.endswith(EVENT_FILE):
+        return _kept(text)
+    return f"is no event, take one of {', '.join(names)}, or the path of a {EVENT_FILE} file"
+
+
+@lru_cache(maxsize=1)
+def _event_names() -> tuple[str, ...]:
+    return tuple(event_names())
+
+
+def _footage(text: str) -> str:
+    path = PurePosixPath(text)
+    if path.is_absolute() or ".." in path.parts:
+        return "leads out of the docket, put the footage or a link to it inside and name that"
+    return "holds a character that no path can, write the path anew" if "\0" in text else ""
+
+
+EVENT = Column("event", "the event's name, or the path of its .toml file", "cycle", event_problem)
+DIVISION = Column(
+    "division", "the class of age or kind that the record is kept for", "U10", _kept
+)  # fmt: skip
+
+COLUMNS = (
+    Column("claim", "the claim's id, once in the file", "C-017", _code),
+    EVENT,
+    DIVISION,
+    Column("competitor", "a code for the competitor, not a name", "S-204", _kept),
+    Column("time", "the claimed time in seconds, with point or comma", "6.482", seconds),
+    Column("record", "the standing record in seconds", "6.510", seconds, may_be_empty=True),
+    Column("footage", "the footage's path within the docket", "footage/C-017.mp4", _footage),
+    Column("date", "the day of the performance", "2024-03-01", day, True, may_lack=True),
+)
+"""Every column of a claims file, in the order in which it is written."""

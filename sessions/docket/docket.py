@@ -23,9 +23,8 @@ from functools import lru_cache
 from pathlib import Path
 from urllib.parse import unquote
 
-from sessions.docket.claim_columns import LONGEST_NAME, file_code
 from sessions.docket.claim_state import ClaimState, state_of
-from sessions.docket.claims import Claims, ListedClaim, read_claims
+from sessions.docket.claims import LONGEST_NAME, ListedClaim, file_code, read_claims
 from sessions.docket.conflicting_rulings import compared
 from sessions.docket.index import DocketIndex, Progress, Stamp, stamps_of
 from sessions.docket.issued import file_stem, latest_numbers
@@ -133,7 +132,7 @@ class Docket:
     claims that the claims file does not list.
     """
 
-    claims: Claims
+    claims: tuple[ListedClaim, ...]
     placed: tuple[Placed, ...] = ()
     strays: tuple[ReviewSummary, ...] = ()
 
@@ -242,7 +241,7 @@ class Docket:
 
     def _arrange(self) -> None:
         self._is_arranged = True
-        listed = {claim.claim for claim in self.claims.claims}
+        listed = {claim.claim for claim in self.claims}
         reviews: dict[str, list[ReviewSummary]] = {}
         strays = []
         for review in self._index.reviews():
@@ -255,7 +254,7 @@ class Docket:
 
     def _states(self, reviews: dict[str, list[ReviewSummary]]) -> Iterable[ClaimState]:
         unread = {_codes(name)[0] for name in self._index.unread}
-        for claim in self.claims.claims:
+        for claim in self.claims:
             by_age = sorted(reviews.get(claim.claim, ()), key=lambda r: (r.last_at, r.reviewer))
             issued = self._issued.get(file_stem(claim.claim), 0) if self._issued else 0
             is_read = claim.claim not in unread

@@ -10,9 +10,8 @@ from typing import Any, Protocol
 
 from keymaps.keymap import Keymap
 from sessions.docket.blindness import begins_blind, claim_for, review_done
-from sessions.docket.claim_columns import EVENT_FILE
 from sessions.docket.claim_state import ClaimState
-from sessions.docket.claims import ListedClaim
+from sessions.docket.claims import EVENT_FILE, ListedClaim
 from sessions.docket.docket import Docket, DocketError
 from sessions.docket.review_summary import ReviewSummary, read_review
 from sessions.errors import FramecallError, SessionError
