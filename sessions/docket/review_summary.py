@@ -12,7 +12,7 @@ from sessions.record.recording import Recording, parse_session
 from sessions.record.role import is_closed, role_of
 from sessions.record.session import fold
 from sessions.rules.rulebook import PICTURE, rules
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Bracket, RuledRun, Ruling, Standing, may_have_read
 from sessions.settling.opinions import clock_of

@@ -106,7 +106,7 @@ class Display(Frozen):
         return self.unreadable == "time by the picture"
 
 
-class Order(Frozen):
+class RunOrder(Frozen):
     """Whether the take-down must follow the order in which the stacks were built.
 
     ``shortest_unit`` is the least time in seconds that a unit of work usually takes: a 3 is built
@@ -182,7 +182,7 @@ class EventDefinition(Frozen):
     closing: str
     allowance: Allowance
     clock: Clock = Clock()
-    order: Order = Order()
+    order: RunOrder = RunOrder()
     coverage: Coverage = Coverage()
     display: Display = Display()
     rules: tuple[Rule, ...] = Field(default=(), max_length=40)

@@ -16,7 +16,7 @@ SIDES: tuple[Side, Side] = ("left", "right")
 Who = Side | Hand | None
 """One hand, or the first or the last of two; ``None`` for a moment that no hands share."""
 
-Place = tuple[str, Who]
+Instant = tuple[str, Who]
 """A moment's id, and whose instant of it is meant."""
 
 CLOCK = frozenset({"start", "stop"})

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from sessions.rules.events import EventDefinition, Formation, Hand
-from sessions.rules.moments import Place
+from sessions.rules.moments import Instant
 
 BUILD_UNITS = {3: 1, 6: 2, 10: 4, 15: 6}
 """Units of work to build a pyramid, for the shortest time that it takes; from memory."""
@@ -30,8 +30,8 @@ class Relation:
     work that lie between the two.
     """
 
-    before: Place
-    after: Place
+    before: Instant
+    after: Instant
     why: str
     needs: str | None = None
     work: int = 0
@@ -66,7 +66,7 @@ def relations_of(event: EventDefinition) -> Iterator[Relation]:
     )
 
 
-def _clock(event: EventDefinition) -> tuple[Place, Place]:
+def _clock(event: EventDefinition) -> tuple[Instant, Instant]:
     return ("start", event.clock.starts), ("stop", event.clock.stops)
 
 
@@ -140,7 +140,7 @@ def _into(number: int, row: Formation, following: Formation) -> Iterator[Relatio
         yield Relation(begin, (f"{name}.singles.let_go", Hand.LAST), why, complete, TAKE_DOWN_UNITS)
 
 
-def _passing(number: int, rows: int, stop: Place) -> Iterator[Relation]:
+def _passing(number: int, rows: int, stop: Instant) -> Iterator[Relation]:
     passed = (f"f{number}.passed", None)
     yield Relation(passed, stop, "a formation is passed at the latest as the clock stops")
     for later in range(number + 1, rows + 1):

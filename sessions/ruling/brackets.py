@@ -1,22 +1,25 @@
-"""From the marks of a run to one bracket for each moment, and for each hand where two take part.
+"""From the marks of a run to brackets, and from brackets to the outcome of each checkpoint.
 
 A mark speaks of one hand, or of the first or the last of two hands. What all marks leave possible
 of both hands together is kept as pairs of brackets: one for each way of saying which hand was first
-and which was last.
+and which was last. Where a moment was never bracketed from both sides and nothing is decided,
+nobody has looked.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import StrEnum
 from itertools import product
 
-from sessions.evidence.sighting import UNSEEN, Sighting, first_of, last_of
+from sessions.evidence.sighting import UNSEEN, Sighting, first_of, last_of, precedes
+from sessions.evidence.verdict import Verdict, all_of
 from sessions.record.entries import Look, Sighted
 from sessions.record.session import Mark
 from sessions.rules.events import Hand
 from sessions.rules.ladder import Ladder, Statement
-from sessions.rules.moments import SIDES, Moment, Place, Side, Who
+from sessions.rules.moments import SIDES, Instant, Moment, Side, Who
 
-Pair = tuple[Sighting, Sighting]
+BothHands = tuple[Sighting, Sighting]
 """The brackets of the left and of the right hand's instant."""
 
 
@@ -33,7 +36,7 @@ class Brackets:
     conflicts: frozenset[str]
     orphans: tuple[Mark, ...]
     sighted: frozenset[str]
-    hands: Mapping[str, tuple[Pair, ...]] = field(default_factory=dict)
+    hands: Mapping[str, tuple[BothHands, ...]] = field(default_factory=dict)
     faults: Mapping[str, tuple[int, ...]] = field(default_factory=dict)
 
     def is_sighted(self, moment_id: str) -> bool:
@@ -43,7 +46,7 @@ class Brackets:
     def __getitem__(self, moment_id: str) -> Sighting:
         return self.sightings.get(moment_id, UNSEEN)
 
-    def pairs(self, moment_id: str) -> tuple[Pair, ...]:
+    def pairs(self, moment_id: str) -> tuple[BothHands, ...]:
         """Every way in which both hands' instants can be; both are the moment's without hands."""
         return self.hands.get(moment_id, ((self[moment_id], self[moment_id]),))
 
@@ -72,7 +75,7 @@ def brackets(ladder: Ladder, marks: Iterable[Mark]) -> Brackets:
         if isinstance(mark, Look) and names_no_hand(ladder.statement(mark.checkpoint), mark):
             faults.setdefault(mark.checkpoint, set()).add(mark.by.frame)
     sightings: dict[str, Sighting] = {}
-    hands: dict[str, tuple[Pair, ...]] = {}
+    hands: dict[str, tuple[BothHands, ...]] = {}
     conflicts: set[str] = set()
     for moment_id, places in said.items():
         moment = ladder.moments[moment_id]
@@ -101,7 +104,7 @@ def names_no_hand(checkpoint: Statement | None, look: Look) -> bool:
     return is_each and look.saw == "refuted" and look.hand is None
 
 
-def constraints_of(ladder: Ladder, mark: Mark) -> Iterator[tuple[Place, Sighting]]:
+def constraints_of(ladder: Ladder, mark: Mark) -> Iterator[tuple[Instant, Sighting]]:
     """What one mark says of whose instants; nothing where the ladder lacks what it speaks of."""
     if isinstance(mark, Sighted):
         moment = ladder.moments.get(mark.moment)
@@ -139,7 +142,7 @@ def look_brackets(look: Look) -> tuple[Sighting, Sighting]:
     return between, between
 
 
-def _pairs(moment: Moment, said: Mapping[Who, Sighting | None]) -> tuple[Pair, ...]:
+def _pairs(moment: Moment, said: Mapping[Who, Sighting | None]) -> tuple[BothHands, ...]:
     """Every way in which both hands' instants can be; none where the marks contradict each other.
 
     Both are the same without hands.
@@ -176,7 +179,7 @@ def _meet(sightings: Iterable[Sighting]) -> Sighting | None:
     return result
 
 
-def _deciding(pairs: Iterable[Pair], hand: Hand) -> Sighting:
+def _deciding(pairs: Iterable[BothHands], hand: Hand) -> Sighting:
     """The bracket of the first or the last hand's instant, over every way."""
     return hull([first_of(pair) if hand is Hand.FIRST else last_of(pair) for pair in pairs])
 
@@ -191,3 +194,130 @@ def hull(sightings: Sequence[Sighting]) -> Sighting:
         min(known_after) if len(known_after) == len(afters) else None,
         max(known_by) if len(known_by) == len(bys) else None,
     )
+
+
+class Outcome(StrEnum):
+    """What became of a checkpoint: the three verdicts, or why there is none yet."""
+
+    PROVEN = "proven"
+    REFUTED = "refuted"
+    UNPROVEN = "unproven"
+    UNLOOKED = "unlooked"
+    CONFLICT = "conflict"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether more looking, or mending of the record, is needed."""
+        return self in (Outcome.UNLOOKED, Outcome.CONFLICT)
+
+
+def is_asked(found: Brackets, ladder: Ladder, checkpoint: Statement) -> bool:
+    """Whether a checkpoint is to be looked at; some are only once another was refuted."""
+    earlier = ladder.statement(checkpoint.cures or checkpoint.follows)
+    if earlier is None:
+        return True
+    is_fault = statement_outcome(found, earlier) is Outcome.REFUTED
+    return is_fault and is_asked(found, ladder, earlier)
+
+
+def hands_left(marks: Iterable[Mark], checkpoint: Statement) -> tuple[Side, ...]:
+    """The hands that nobody has looked at, where a checkpoint is looked at hand by hand."""
+    looks = [m for m in marks if isinstance(m, Look) and m.checkpoint == checkpoint.id]
+    seen = {look.hand for look in looks}
+    if not checkpoint.by_hand or not seen or None in seen:
+        return ()
+    return tuple(side for side in SIDES if side not in seen)
+
+
+def statement_outcome(found: Brackets, checkpoint: Statement) -> Outcome:
+    """The outcome of one checkpoint from the brackets alone, any cure of it left aside."""
+    if checkpoint.met in found.conflicts or checkpoint.due in found.conflicts:
+        return Outcome.CONFLICT
+    if is_too_early(found, checkpoint):
+        return Outcome.REFUTED
+    if checkpoint.each:
+        return _each_hand(found, checkpoint)
+    met, due = found[checkpoint.met], found[checkpoint.due]
+    return _named(precedes(met, due), met.is_bounded and due.is_bounded)
+
+
+def is_too_early(found: Brackets, cure: Statement) -> bool:
+    """Whether a cure was over before its touch, or before what was touched meanwhile was built."""
+    by = found[cure.met].by
+    begun = [found[moment].after for moment in cure.since]
+    return by is not None and any(after is not None and by <= after for after in begun)
+
+
+def _each_hand(found: Brackets, checkpoint: Statement) -> Outcome:
+    """A verdict only where all ways in which the two hands can be agree on it."""
+    ways = ways_of(found, checkpoint)
+    verdicts = {all_of(precedes(*hand) for hand in hands) for hands in ways}
+    if not verdicts:
+        return Outcome.CONFLICT
+    undecided = [
+        side
+        for side, hands in zip(SIDES, zip(*ways, strict=True), strict=True)
+        if _agreed({precedes(*hand) for hand in hands}) is not Verdict.PROVEN
+    ]
+    moments = (checkpoint.met, checkpoint.due)
+    bounded = all(found.of(moment, side).is_bounded for moment in moments for side in undecided)
+    return _named(_agreed(verdicts), bounded)
+
+
+def _agreed(verdicts: set[Verdict]) -> Verdict:
+    (verdict, *others) = verdicts
+    return Verdict.UNPROVEN if others else verdict
+
+
+_HandSeen = tuple[Sighting, Sighting]
+"""The brackets of what one hand must do, and of what it must not do before."""
+
+
+def ways_of(found: Brackets, checkpoint: Statement) -> list[tuple[_HandSeen, _HandSeen]]:
+    """Every way in which the left and the right hand can be, where each is judged."""
+    pairs = product(found.pairs(checkpoint.met), found.pairs(checkpoint.due))
+    ways = []
+    for (met, due), shown in product(pairs, _shares(found.faults.get(checkpoint.id, ()))):
+        left, right = (_with_faults(*hand) for hand in zip(met, due, shown, strict=True))
+        if left is not None and right is not None:
+            ways.append((left, right))
+    return ways
+
+
+def _shares(frames: tuple[int, ...]) -> Iterator[tuple[tuple[int, ...], tuple[int, ...]]]:
+    """The ways in which two hands can share frames that show one of them at fault.
+
+    A hand at fault in two frames is so in all between them; so one has the first frames.
+    """
+    if not frames:
+        yield (), ()
+    for count in range(1, len(frames) + 1):
+        yield frames[:count], frames[count:]
+        yield frames[count:], frames[:count]
+
+
+def _with_faults(
+    met: Sighting, due: Sighting, frames: tuple[int, ...]
+) -> tuple[Sighting, Sighting] | None:
+    """A hand's brackets, where these frames show it at fault; ``None`` where they cannot."""
+    if not frames:
+        return met, due
+    late, early = met.meet(Sighting(frames[-1], None)), due.meet(Sighting(None, frames[0]))
+    return None if late is None or early is None else (late, early)
+
+
+def _named(verdict: Verdict, bounded: bool) -> Outcome:
+    if verdict is Verdict.UNPROVEN and not bounded:
+        return Outcome.UNLOOKED
+    return Outcome(verdict.value)
+
+
+def hand_that_decides(found: Brackets, checkpoint: Statement, outcome: Outcome) -> Side | None:
+    """The one hand whose instants give a checkpoint its outcome, where each hand is judged."""
+    if not checkpoint.each or outcome in (Outcome.PROVEN, Outcome.CONFLICT):
+        return None
+    ways = zip(*ways_of(found, checkpoint), strict=True)
+    verdicts = [_agreed({precedes(*hand) for hand in hands}) for hands in ways]
+    worst = all_of(verdicts)
+    deciding = [s for s, verdict in zip(SIDES, verdicts, strict=True) if verdict is worst]
+    return deciding[0] if len(deciding) == 1 else None

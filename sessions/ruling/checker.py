@@ -17,28 +17,28 @@ from sessions.record.entries import Look, Reading
 from sessions.record.header import Header
 from sessions.record.session import Mark, Run, Session, one_display
 from sessions.rules.events import Hand
-from sessions.rules.ladder import Ladder, Statement, stacks_of
+from sessions.rules.ladder import Checkpoint, Ladder, Marker, Statement, stacks_of
 from sessions.rules.moments import SIDES, Side, Words
 from sessions.rules.rulebook import PICTURE
 from sessions.ruling.admissible import inadmissible, marks_within, misread
-from sessions.ruling.brackets import Brackets, brackets, hull
+from sessions.ruling.brackets import (
+    Brackets,
+    Outcome,
+    brackets,
+    hand_that_decides,
+    hands_left,
+    hull,
+    is_asked,
+    is_too_early,
+    statement_outcome,
+    ways_of,
+)
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.order import (
     Contradiction,
     contradiction_words,
     contradictions,
     is_contradicted,
-)
-from sessions.ruling.statements import (
-    Outcome as Outcome,
-)
-from sessions.ruling.statements import (
-    hand_that_decides,
-    hands_left,
-    is_asked,
-    is_too_early,
-    statement_outcome,
-    ways_of,
 )
 from sessions.ruling.timing import Elapsed, agrees, elapsed
 
@@ -418,3 +418,26 @@ def _interval(
     if sighting.after is None or sighting.by is None or sighting.after not in times:
         return None
     return times[sighting.after], times[sighting.by]
+
+
+# -- what is still to be looked at
+
+
+def due_checkpoints(checked: Checked) -> Iterator[Checkpoint]:
+    """The checkpoints of a run that nobody has looked at yet, in the order of the ladder."""
+    return (checkpoint for checkpoint in checked.ladder.checkpoints if is_due(checkpoint, checked))
+
+
+def is_due(checkpoint: Checkpoint, checked: Checked) -> bool:
+    """Whether a checkpoint still has to be looked at; a cure only once its fault is refuted.
+
+    So also the next touch of another stack in a repair, once there was one before. What is
+    contradicted by the order of the run's tags is to be looked at again.
+    """
+    if is_contradicted(checked.clashes, checkpoint):
+        return True
+    if isinstance(checkpoint, Marker):
+        return not checked.brackets.is_sighted(checkpoint.id)
+    if not is_asked(checked.brackets, checked.ladder, checkpoint):
+        return False
+    return statement_outcome(checked.brackets, checkpoint).is_open

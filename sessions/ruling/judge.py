@@ -11,16 +11,8 @@ from sessions.record.entries import NotShown, NotShownWhat, Spot
 from sessions.record.role import role_of, settled_reviews
 from sessions.record.session import Run, Session
 from sessions.rules.rulebook import PICTURE, Rule, rules
-from sessions.ruling.attempts import (
-    count_attempts,
-    explain_number,
-    number_of,
-    used_before,
-    uses_of,
-)
-from sessions.ruling.checker import Checked, CheckedRuns, Finding, Outcome
-from sessions.ruling.coverage import is_watched_before, never_shown, unwatched, unwatched_words
-from sessions.ruling.equipment import CupFinding, check_cups
+from sessions.ruling.brackets import Outcome
+from sessions.ruling.checker import Checked, CheckedRuns, Finding
 from sessions.ruling.ruling import (
     CAUTIONS,
     Bracket,
@@ -36,6 +28,19 @@ from sessions.ruling.ruling import (
     place_of,
 )
 from sessions.ruling.timing import readings_possible, seconds_text
+from sessions.ruling.whole_footage import (
+    CupFinding,
+    check_cups,
+    count_attempts,
+    explain_number,
+    is_watched_before,
+    never_shown,
+    number_of,
+    unwatched,
+    unwatched_words,
+    used_before,
+    uses_of,
+)
 
 
 def rule(session: Session) -> Ruling:

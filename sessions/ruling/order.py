@@ -16,7 +16,7 @@ from sessions.record.entries import Fumble, Look
 from sessions.record.session import Mark, Run
 from sessions.rules.events import EventDefinition, Hand
 from sessions.rules.ladder import Checkpoint, Ladder, Statement, build_ladder
-from sessions.rules.moments import SIDES, Place, Who
+from sessions.rules.moments import SIDES, Instant, Who
 from sessions.rules.relations import Relation, relations_of
 from sessions.ruling.brackets import constraints_of
 from sessions.ruling.fumbles import fumble_relations
@@ -64,7 +64,7 @@ class _Graph:
     ``handed`` are the places of moments that two hands share: first, last, left, right.
     """
 
-    places: Mapping[Place, int]
+    places: Mapping[Instant, int]
     handed: tuple[tuple[int, ...], ...]
     into: tuple[tuple[tuple[int, Relation], ...], ...]
 
@@ -171,7 +171,7 @@ def _graph(event: EventDefinition, fallen: tuple[tuple[str, str], ...]) -> _Grap
         first, last = (moment_id, Hand.FIRST), (moment_id, Hand.LAST)
         for side in SIDES:
             known += [Relation(first, (moment_id, side), ""), Relation((moment_id, side), last, "")]
-    into: dict[Place, list[Relation]] = {}
+    into: dict[Instant, list[Relation]] = {}
     for relation in known:
         into.setdefault(relation.before, [])
         into.setdefault(relation.after, []).append(relation)
@@ -243,7 +243,7 @@ def _bounds(
     return low, high
 
 
-def _said(ladder: Ladder, tag: Tag) -> Iterable[tuple[Place, Sighting]]:
+def _said(ladder: Ladder, tag: Tag) -> Iterable[tuple[Instant, Sighting]]:
     if isinstance(tag, Fumble):
         return [((f"{tag.fumble}.fallen", None), Sighting(after=tag.at.frame))]
     return constraints_of(ladder, tag)

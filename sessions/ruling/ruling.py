@@ -12,7 +12,7 @@ from sessions.frozen import Frozen
 from sessions.record.entries import NotShownWhat
 from sessions.record.header import Claim, FootageFacts
 from sessions.rules.rulebook import PICTURE
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.timing import clock_text
 
 

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from sessions.rules.rulebook import rules
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import Bracket, RuledFinding, RuledRun, Ruling
 from sessions.settling.measures import (
     Figure,

@@ -112,7 +112,7 @@ class Difference:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparedRun:
     """One run as the reviews have it: number from 1, and in each column what a review says."""
 
     number: int
@@ -137,7 +137,7 @@ class Differences:
 
     sessions: tuple[Session, ...]
     rulings: tuple[Ruling, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[ComparedRun, ...]
     disputes: tuple[Difference, ...]
     remarks: tuple[Difference, ...]
 
@@ -146,7 +146,7 @@ class Differences:
         """Whose reviews they are."""
         return tuple(session.header.reviewer for session in self.sessions)
 
-    def row(self, number: int) -> Row:
+    def row(self, number: int) -> ComparedRun:
         """The run with this number."""
         return self.rows[number - 1]
 
@@ -192,13 +192,13 @@ def _of_footage(sessions: Sequence[Session], names: Sequence[str]) -> Iterator[D
     yield from _differing(None, Matter.BEFORE, BEFORE, TITLES[BEFORE], before)
 
 
-def _row(number: int, ruled: Sequence[RuledRun | None], sessions: Sequence[Session]) -> Row:
+def _row(number: int, ruled: Sequence[RuledRun | None], sessions: Sequence[Session]) -> ComparedRun:
     pairs = zip(ruled, sessions, strict=True)
     runs = tuple(None if run is None else session.run(run.run) for run, session in pairs)
-    return Row(number, tuple(ruled), runs)
+    return ComparedRun(number, tuple(ruled), runs)
 
 
-def _in_run(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+def _in_run(row: ComparedRun, names: Sequence[str]) -> Iterator[Difference]:
     counted = {run is not None and run.counts for run in row.runs}
     if counted == {True}:
         yield from _in_attempt(row, names)
@@ -207,7 +207,7 @@ def _in_run(row: Row, names: Sequence[str]) -> Iterator[Difference]:
         yield Difference(Matter.RUN, RUN, TITLES[RUN], row.number, tuple(opinions))
 
 
-def _in_attempt(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+def _in_attempt(row: ComparedRun, names: Sequence[str]) -> Iterator[Difference]:
     over = _differing(
         row, Matter.STARTED_OVER, OVER, TITLES[OVER], map(of_starting_over, names, row.whole)
     )
@@ -223,7 +223,7 @@ def _in_attempt(row: Row, names: Sequence[str]) -> Iterator[Difference]:
     yield from _consequences(row, names)
 
 
-def _other_faults(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+def _other_faults(row: ComparedRun, names: Sequence[str]) -> Iterator[Difference]:
     """Faults that no checkpoint asks for, rule by rule: who noted none says that there was none."""
     titles = {f.rule: f.title for ruled, _ in row.whole for f in other_faults(ruled)}
     for rule_id, title in titles.items():
@@ -237,7 +237,7 @@ def other_faults(ruled: RuledRun) -> Iterator[RuledFinding]:
     return (f for f in ruled.findings if f.checkpoint.startswith(OTHER_FAULT))
 
 
-def _clocks(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+def _clocks(row: ComparedRun, names: Sequence[str]) -> Iterator[Difference]:
     """What was sighted and read of the clock; what follows for it only where these agree."""
     apart = [d for instant in INSTANTS for d in _instant(row, names, instant)]
     readings = [of_reading(name, ruled, run) for name, (ruled, run) in _named(names, row)]
@@ -252,7 +252,7 @@ def _clocks(row: Row, names: Sequence[str]) -> Iterator[Difference]:
         yield from _differing(row, Matter.REASONS, REASONS, TITLES[REASONS], reasons)
 
 
-def _instant(row: Row, names: Sequence[str], instant: str) -> Iterator[Difference]:
+def _instant(row: ComparedRun, names: Sequence[str], instant: str) -> Iterator[Difference]:
     """The start or the stop, where two reviews sighted it so that one of them must be wrong."""
     said = [of_instant(name, ruled, run, instant) for name, (ruled, run) in _named(names, row)]
     sighted = [opinion.sighting for opinion in said if opinion.value is not None]
@@ -260,11 +260,11 @@ def _instant(row: Row, names: Sequence[str], instant: str) -> Iterator[Differenc
         yield Difference(Matter.INSTANT, instant, TITLES[instant], row.number, tuple(said))
 
 
-def _named(names: Sequence[str], row: Row) -> Iterator[tuple[str, tuple[RuledRun, Run]]]:
+def _named(names: Sequence[str], row: ComparedRun) -> Iterator[tuple[str, tuple[RuledRun, Run]]]:
     return zip(names, row.whole, strict=True)
 
 
-def _checkpoints(row: Row, names: Sequence[str], fumbles: set[str]) -> Iterator[Difference]:
+def _checkpoints(row: ComparedRun, names: Sequence[str], fumbles: set[str]) -> Iterator[Difference]:
     """The ladder's checkpoints; those of fumbles only where all have the same fumbles."""
     found = [
         {f.checkpoint: f for f in ruled.findings if _is_of_ladder(f)} for ruled, _ in row.whole
@@ -288,7 +288,7 @@ def _is_of_ladder(finding: RuledFinding) -> bool:
 
 
 def _judged(
-    row: Row, matter: Matter, subject: str, title: str, opinions: Sequence[Opinion]
+    row: ComparedRun, matter: Matter, subject: str, title: str, opinions: Sequence[Opinion]
 ) -> list[Difference]:
     """A dispute, or what only some looked at, or brackets that differ; or nothing."""
     held = {opinion.value for opinion in opinions}
@@ -304,7 +304,7 @@ def _judged(
 
 
 def _differing(
-    row: Row | None, matter: Matter, subject: str, title: str, opinions: Iterable[Opinion]
+    row: ComparedRun | None, matter: Matter, subject: str, title: str, opinions: Iterable[Opinion]
 ) -> list[Difference]:
     said = tuple(opinions)
     differs = len({opinion.value for opinion in said}) > 1
@@ -312,7 +312,7 @@ def _differing(
     return [Difference(matter, subject, title, run, said)] if differs else []
 
 
-def _consequences(row: Row, names: Sequence[str]) -> Iterator[Difference]:
+def _consequences(row: ComparedRun, names: Sequence[str]) -> Iterator[Difference]:
     """What follows from other differences, or does not matter: number, bounds and standing."""
     ruled = [ruled for ruled, _ in row.whole]
     texts = {
@@ -325,7 +325,7 @@ def _consequences(row: Row, names: Sequence[str]) -> Iterator[Difference]:
         yield from _differing(row, matter, matter.value, title, opinions)
 
 
-def _all_fumbles(row: Row) -> Iterator[Fumble]:
+def _all_fumbles(row: ComparedRun) -> Iterator[Fumble]:
     return (fumble for _, run in row.whole for fumble in run.fumbles)
 
 

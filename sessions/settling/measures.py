@@ -13,7 +13,7 @@ from statistics import NormalDist, mean, stdev
 
 CONFIDENCE = 0.95
 
-Pair = tuple[Hashable, Hashable]
+Ratings = tuple[Hashable, Hashable]
 """The categories that two reviewers gave one unit."""
 
 
@@ -61,12 +61,12 @@ def wilson(successes: int, trials: int, confidence: float = CONFIDENCE) -> Figur
     return Figure(share, low, high)
 
 
-def observed_agreement(pairs: Sequence[Pair]) -> Figure:
+def observed_agreement(pairs: Sequence[Ratings]) -> Figure:
     """The share of units on which two reviewers agree, with its Wilson interval."""
     return wilson(sum(a == b for a, b in pairs), len(pairs))
 
 
-def cohen_kappa(pairs: Sequence[Pair], confidence: float = CONFIDENCE) -> Figure:
+def cohen_kappa(pairs: Sequence[Ratings], confidence: float = CONFIDENCE) -> Figure:
     """Cohen's kappa of two reviewers, with a large-sample interval.
 
     Source: J. Cohen, Educ. Psychol. Meas. 20 (1960) 37; interval by the standard error of
@@ -89,7 +89,7 @@ def cohen_kappa(pairs: Sequence[Pair], confidence: float = CONFIDENCE) -> Figure
 class _Table:
     """The contingency table of two reviewers, in exact shares."""
 
-    def __init__(self, pairs: Sequence[Pair]) -> None:
+    def __init__(self, pairs: Sequence[Ratings]) -> None:
         self.n = len(pairs)
         self.cells = {pair: Fraction(count, self.n) for pair, count in Counter(pairs).items()}
         self.first = self._shares(a for a, _ in pairs)

@@ -1,11 +1,12 @@
 """What a settling session takes over from the reviews: what they agree on, and one side's finding.
 
-Runs are numbered as ``Row.number``. A finding is taken over together with the agreed ones that rest
-on the same instants, so that a session never mixes two reviewers' brackets of one instant.
+Runs are numbered as ``ComparedRun.number``. A finding is taken over together with the agreed ones
+that rest on the same instants: a session never mixes two reviewers' brackets of one instant.
 """
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from sessions.evidence.frames import FrameSet
 from sessions.record.entries import (
@@ -25,8 +26,10 @@ from sessions.record.entries import (
     StartedOver,
 )
 from sessions.record.session import Mark, Run, Session
+from sessions.rules.ladder import Statement
 from sessions.ruling.brackets import brackets
 from sessions.ruling.checker import OTHER_FAULT
+from sessions.ruling.fumbles import run_ladder
 from sessions.settling.agreement import CUPS
 from sessions.settling.differences import (
     BEFORE,
@@ -34,13 +37,69 @@ from sessions.settling.differences import (
     NOT_SHOWN,
     OVER,
     READING,
+    ComparedRun,
     Difference,
     Differences,
     Matter,
-    Row,
 )
 from sessions.settling.opinions import CLOCK, INSTANTS, of_clock
-from sessions.settling.review_side import Column
+
+
+class ReviewSide:
+    """One review's side of a run that all have, by the checkpoints of its ladder.
+
+    An instant of the clock on which the reviews are apart is of no checkpoint's, nor the clock's:
+    it is settled by itself. Where that is being settled, ``settles`` names it.
+    """
+
+    def __init__(
+        self, found: Differences, row: ComparedRun, number: int, settles: str = ""
+    ) -> None:
+        self.run: Run = row.whole[number][1]
+        disputes = (d for d in found.disputes if d.run == row.number)
+        self._apart = {d.subject for d in disputes if d.matter is Matter.INSTANT} - {settles}
+        self.ladder = run_ladder(found.sessions[number].header.event, self.run.fumbles)
+
+    @cached_property
+    def _by_subject(self) -> dict[str, list[Statement]]:
+        """The checkpoints, each with its cure."""
+        found: dict[str, list[Statement]] = {}
+        for checkpoint in self.ladder.statements:
+            found.setdefault(checkpoint.cures or checkpoint.id, []).append(checkpoint)
+        return found
+
+    @property
+    def subjects(self) -> tuple[str, ...]:
+        """The checkpoints that are judged, in the order of the ladder."""
+        return tuple(self._by_subject)
+
+    def moments(self, subjects: Iterable[str]) -> set[str]:
+        """The instants that these checkpoints, the clock or its start or stop rest on."""
+        found: set[str] = set()
+        for subject in subjects:
+            if subject == CLOCK:
+                found |= set(INSTANTS)
+            elif subject in INSTANTS:
+                found.add(subject)
+            for checkpoint in self._by_subject.get(subject, ()):
+                found |= {checkpoint.met, checkpoint.due}
+        return found - self._apart
+
+    def is_of(self, mark: Mark, subjects: Iterable[str], moments: Iterable[str]) -> bool:
+        """Whether a mark is a look at one of the checkpoints, or sights one of the instants."""
+        if isinstance(mark, Look):
+            return any(
+                r.id == mark.checkpoint for s in subjects for r in self._by_subject.get(s, ())
+            )
+        return mark.moment in moments
+
+    def linked(self, subject: str, agreed: Iterable[str]) -> set[str]:
+        """A checkpoint and the agreed ones that share instants with it, directly or by others."""
+        left, group = set(agreed) - {subject}, {subject}
+        while joined := {s for s in left if self.moments([s]) & self.moments(group)}:
+            group |= joined
+            left -= joined
+        return group
 
 
 def agreed_entries(found: Differences) -> Iterator[Entry]:
@@ -113,7 +172,7 @@ def _watched(found: Differences) -> Iterator[Entry]:
     yield from dict.fromkeys(line.entry for line in lines if isinstance(line.entry, Played))
 
 
-def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
+def _agreed_run(found: Differences, row: ComparedRun) -> Iterator[Entry]:
     disputed = {d.subject for d in found.disputes if d.run == row.number}
     run = next(run for run in row.runs if run is not None)
     if not row.is_counted:
@@ -133,7 +192,7 @@ def _agreed_run(found: Differences, row: Row) -> Iterator[Entry]:
     yield from _numbered(agreed, row)
 
 
-def _bounds(found: Differences, row: Row, run: Run) -> Iterator[Entry]:
+def _bounds(found: Differences, row: ComparedRun, run: Run) -> Iterator[Entry]:
     """The beginning and the end of a run, drawn so wide that every review's tags of it lie within.
 
     It ends before the next run begins in any review, or as in the review that it is taken from.
@@ -155,7 +214,7 @@ def _bounds(found: Differences, row: Row, run: Run) -> Iterator[Entry]:
         yield ended.model_copy(update={"ends": last})
 
 
-def _sources(found: Differences, row: Row) -> dict[str, int]:
+def _sources(found: Differences, row: ComparedRun) -> dict[str, int]:
     """The column from which each checkpoint that is not disputed is taken.
 
     What all say is taken from the review that the clock is from: no other need fit its instants.
@@ -169,7 +228,7 @@ def _sources(found: Differences, row: Row) -> dict[str, int]:
     }
     alone.setdefault(CLOCK, alone.get(READING, 0))
     fallen = _fumbles(row) if FUMBLES in disputed else frozenset()
-    subjects = [CLOCK, *Column(found, row, 0).subjects]
+    subjects = [CLOCK, *ReviewSide(found, row, 0).subjects]
     return {
         s: alone.get(s, alone[CLOCK])
         for s in subjects
@@ -177,11 +236,11 @@ def _sources(found: Differences, row: Row) -> dict[str, int]:
     }
 
 
-def _fumbles(row: Row) -> frozenset[str]:
+def _fumbles(row: ComparedRun) -> frozenset[str]:
     return frozenset(fumble.fumble for _, run in row.whole for fumble in run.fumbles)
 
 
-def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> list[Mark]:
+def _agreed_marks(row: ComparedRun, found: Differences, sources: dict[str, int]) -> list[Mark]:
     """Every mark from one review: an instant's from the first that a checkpoint on it is from.
 
     The review that the clock is from comes first: another may not have sighted start and stop.
@@ -190,7 +249,7 @@ def _agreed_marks(row: Row, found: Differences, sources: dict[str, int]) -> list
     claimed: set[str] = set()
     taken: list[Mark] = []
     for number in sorted(set(sources.values()), key=lambda n: (n != sources.get(CLOCK), n)):
-        column = Column(found, row, number)
+        column = ReviewSide(found, row, number)
         subjects = {s for s, source in sources.items() if source == number}
         moments = column.moments(subjects) - claimed
         claimed |= moments
@@ -215,7 +274,7 @@ def _cup(found: Differences, column: int, cup: int) -> Iterator[Entry]:
             yield entry.model_copy(update={"cups": (cup,)})
 
 
-def _numbered(entries: Iterable[Entry], row: Row) -> Iterator[Entry]:
+def _numbered(entries: Iterable[Entry], row: ComparedRun) -> Iterator[Entry]:
     return (entry.model_copy(update={"run": row.number}) for entry in entries)
 
 
@@ -237,7 +296,7 @@ def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list
     if difference.matter is Matter.RUN:
         run = row.runs[side]
         return list(_numbered(_all_of(run) if run else (), row)), Touched(row.number)
-    column = Column(found, row, side, difference.subject)
+    column = ReviewSide(found, row, side, difference.subject)
     if difference.matter is Matter.STARTED_OVER:
         touched = Touched(row.number, kinds=(StartedOver,))
     elif difference.matter is Matter.NOT_SHOWN:
@@ -251,7 +310,7 @@ def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list
     return [entry for entry in _numbered(_all_of(column.run), row) if touched(entry)], touched
 
 
-def _linked(found: Differences, difference: Difference, column: Column, side: int) -> "Touched":
+def _linked(found: Differences, difference: Difference, column: ReviewSide, side: int) -> "Touched":
     row = found.row(difference.run or 0)
     sources = _sources(found, row)
     alone = {d.subject: d for d in found.remarks if d.run == row.number}
@@ -276,7 +335,7 @@ def _yielding(
     Sightings that the side has are taken from it already; what was looked at anew stays.
     """
     row = found.row(difference.run or 0)
-    column = Column(found, row, side, difference.subject)
+    column = ReviewSide(found, row, side, difference.subject)
     kept = [line for line in settling.live if line not in taking.retract]
     before = _conflicts(column, row, (line.entry for line in settling.live))
     conflicts = _conflicts(column, row, (*(line.entry for line in kept), *taking.write)) - before
@@ -289,13 +348,13 @@ def _yielding(
             yield line
 
 
-def _conflicts(column: Column, row: Row, entries: Iterable[Entry]) -> frozenset[str]:
+def _conflicts(column: ReviewSide, row: ComparedRun, entries: Iterable[Entry]) -> frozenset[str]:
     """The instants of a run of which entries say what cannot be together."""
     marks = (entry for entry in entries if isinstance(entry, Mark) and entry.run == row.number)
     return brackets(column.ladder, marks).conflicts
 
 
-def _unsaid(found: Differences, row: Row, side: int) -> Iterator[str]:
+def _unsaid(found: Differences, row: ComparedRun, side: int) -> Iterator[str]:
     """The checkpoints of a run that only other reviews than this looked at."""
     alone = (d for d in found.remarks if d.run == row.number and d.matter is Matter.ONE_SIDED)
     return (d.subject for d in alone if d.opinions[side].value is None)
@@ -309,7 +368,7 @@ class Touched:
     cup: int | None = None
     kinds: tuple[type, ...] | None = None
     fumbles: frozenset[str] = frozenset()
-    column: Column | None = None
+    column: ReviewSide | None = None
     subjects: frozenset[str] = frozenset()
     rule: str = ""
 

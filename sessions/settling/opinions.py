@@ -8,7 +8,7 @@ from sessions.exact import micros
 from sessions.plural import plural
 from sessions.record.entries import AttemptsBefore, Look, NotShown, Sighted
 from sessions.record.session import Run
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import Bracket, RuledCup, RuledFinding, RuledRun
 
 CLOCK = "clock"

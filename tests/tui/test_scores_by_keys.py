@@ -9,7 +9,7 @@ from sessions.record.entries import Shown
 from sessions.record.recording import read_session
 from sessions.record.session import fold
 from sessions.rules.events import load_event
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from tests.sessions.samples import as_lines
 from tests.tui.pseudo_terminal import PseudoTerminal

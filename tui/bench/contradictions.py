@@ -11,8 +11,8 @@ from sessions.evidence.sighting import Sighting
 from sessions.record.entries import Entry, Line, Look, Sighted
 from sessions.record.session import Mark, Run, Session
 from sessions.rules.ladder import Ladder
-from sessions.ruling.brackets import brackets
-from sessions.ruling.checker import Checked, Outcome
+from sessions.ruling.brackets import Outcome, brackets
+from sessions.ruling.checker import Checked
 from sessions.ruling.judge import JudgedRuns
 from sessions.ruling.order import Contradiction, contradiction_words, place_of
 

@@ -5,8 +5,8 @@ from typing import Literal
 from sessions.errors import EntryRefused
 from sessions.plural import plural
 from sessions.record.entries import CupsSeen
-from sessions.ruling.checker import Outcome
-from sessions.ruling.equipment import check_cups
+from sessions.ruling.brackets import Outcome
+from sessions.ruling.whole_footage import check_cups
 from tui.bench.review import Review
 
 

@@ -10,12 +10,11 @@ from sessions.plural import nouns, plural
 from sessions.record.entries import Finished, Played
 from sessions.record.role import role_of
 from sessions.record.session import Run
-from sessions.ruling.checker import Outcome
-from sessions.ruling.coverage import never_shown
-from sessions.ruling.due import due_checkpoints
-from sessions.ruling.equipment import check_cups
+from sessions.ruling.brackets import Outcome
+from sessions.ruling.checker import due_checkpoints
 from sessions.ruling.ruling import RuledRun, Standing
 from sessions.ruling.timing import seconds_text
+from sessions.ruling.whole_footage import check_cups, never_shown
 from tui.bench.blind import is_finished
 from tui.bench.reasons import checked_reason
 from tui.bench.review import Review

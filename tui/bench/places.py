@@ -9,8 +9,8 @@ from functools import partial
 from sessions.errors import EntryRefused
 from sessions.plural import are, plural
 from sessions.record.entries import Look, Sighted, Spot
-from sessions.ruling.coverage import too_long
 from sessions.ruling.timing import clock_text
+from sessions.ruling.whole_footage import too_long
 from tui.bench.review import Review
 
 _TIME = re.compile(r"(?:([0-9]{1,5}):)?([0-9]{1,9}(?:\.[0-9]{1,9})?)(s?)")

@@ -6,7 +6,7 @@ from sessions.plural import nouns, plural
 from sessions.record.session import Run
 from sessions.rules.ladder import Kind, Marker, Statement
 from sessions.rules.moments import Side
-from sessions.ruling.statements import hands_left
+from sessions.ruling.brackets import hands_left
 from tui.bench.finishing import cups_left
 from tui.bench.review import Review
 

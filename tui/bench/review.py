@@ -13,8 +13,7 @@ from sessions.record.role import is_closed
 from sessions.record.session import Run, Session, fold, grow
 from sessions.rules.ladder import Checkpoint, Kind
 from sessions.rules.moments import Side
-from sessions.ruling.checker import Checked
-from sessions.ruling.due import due_checkpoints
+from sessions.ruling.checker import Checked, due_checkpoints
 from sessions.ruling.judge import JudgedRuns
 from sessions.ruling.ruling import Ruling
 from tui.bench.contradictions import TagsContradict, check_fits

@@ -8,15 +8,18 @@ from sessions.evidence.sighting import Sighting
 from sessions.record.entries import Look, Sighted
 from sessions.record.session import Run
 from sessions.rules.ladder import Checkpoint, Marker, Statement
-from sessions.ruling.attempts import count_attempts, number_of, used_before
-from sessions.ruling.brackets import look_brackets
-from sessions.ruling.checker import Checked, Outcome
-from sessions.ruling.due import is_due
-from sessions.ruling.equipment import CupFinding, check_cups
+from sessions.ruling.brackets import Outcome, look_brackets, statement_outcome
+from sessions.ruling.checker import Checked, is_due
 from sessions.ruling.order import hurried, is_contradicted
 from sessions.ruling.ruling import RuledRun, Standing
-from sessions.ruling.statements import statement_outcome
 from sessions.ruling.timing import bounds_text, clock_text
+from sessions.ruling.whole_footage import (
+    CupFinding,
+    check_cups,
+    count_attempts,
+    number_of,
+    used_before,
+)
 from tui.bench.review import Review
 
 State = Literal["proven", "fault", "unproven", "due", "open", "conflict"]

@@ -25,9 +25,9 @@ from sessions.record.entries import (
 from sessions.record.session import Run
 from sessions.rules.ladder import Stack, stacks_of
 from sessions.rules.rulebook import OTHER, Rule, rules
-from sessions.ruling.checker import Outcome
-from sessions.ruling.equipment import check_cups
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import NOT_SHOWN
+from sessions.ruling.whole_footage import check_cups
 from sessions.settling.opinions import INSTANTS
 from tui.bench.review import Review
 from tui.bench.run_bounds import check_reads_display, check_within

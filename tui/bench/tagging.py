@@ -6,7 +6,7 @@ from sessions.errors import EntryRefused
 from sessions.plural import plural
 from sessions.record.entries import Line, Look, OtherFault, Sighted, Spot
 from sessions.rules.ladder import Checkpoint, Kind, Marker, Statement
-from sessions.ruling.statements import is_asked
+from sessions.ruling.brackets import is_asked
 from tui.bench.review import Review
 from tui.bench.run_bounds import check_within
 

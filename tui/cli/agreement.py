@@ -13,7 +13,7 @@ from sessions.record.entries import Finished
 from sessions.record.recording import Recording, read_session
 from sessions.record.session import fold
 from sessions.rules.ladder import Kind
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling
 from sessions.sanitize import sanitize

@@ -11,7 +11,7 @@ from sessions.docket.claim_state import ClaimState
 from sessions.errors import DocumentError
 from sessions.plural import are, plural
 from sessions.record.recording import read_session
-from sessions.ruling.claimed import verdict_words
+from sessions.ruling.report import verdict_words
 from sessions.sanitize import sanitize
 from tui.bench.opening import progress_line
 from tui.cli.docket import placed_claim, read_docket

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image, features
 
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import Bracket, Place, RuledFinding, RuledRun, Ruling, Standing
 from tui.documents.pages import Box, Exhibit, Shot
 from tui.footage.picture import Picture
@@ -63,10 +63,10 @@ def _of_run(run: RuledRun, subject: bool, frames: int, place_at: PlaceAt) -> Ite
             )
 
 
-Pair = tuple[int, int]
+FramePair = tuple[int, int]
 
 
-def _pairs(finding: RuledFinding, frames: int) -> Iterator[tuple[list[Bracket], Pair]]:
+def _pairs(finding: RuledFinding, frames: int) -> Iterator[tuple[list[Bracket], FramePair]]:
     """The pairs of frames to show, none twice, each with the brackets that it shows."""
     if finding.checkpoint == _CLOCK:
         # start and stop say nothing of each other
@@ -82,14 +82,14 @@ def _pairs(finding: RuledFinding, frames: int) -> Iterator[tuple[list[Bracket], 
     yield from ((brackets, pair) for pair in dict.fromkeys(pairs))
 
 
-def _ends(bracket: Bracket) -> Pair | None:
+def _ends(bracket: Bracket) -> FramePair | None:
     """Both ends of a bracket, where it has both."""
     if bracket.after is None or bracket.by is None:
         return None
     return bracket.after.frame, bracket.by.frame
 
 
-def _decisive(place: Place | None, frames: int) -> list[Pair]:
+def _decisive(place: Place | None, frames: int) -> list[FramePair]:
     """The frame that decides, and the one before it; for the first frame, the one after it."""
     if place is None or frames < 2:
         return []

@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from sessions.plural import joined, nouns, plural, were
 from sessions.record.amendments import Amendment
 from sessions.rules.rulebook import PICTURE, rules
-from sessions.ruling.checker import Outcome
-from sessions.ruling.claimed import claimed_runs, is_doubtful, is_not_proven, not_shown, upheld
+from sessions.ruling.brackets import Outcome
+from sessions.ruling.report import claimed_runs, is_doubtful, is_not_proven, not_shown, upheld
 from sessions.ruling.ruling import (
     CHILDREN,
     Lacking,

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import Bracket
 from sessions.sanitize import sanitize
 from sessions.settling.differences import Difference

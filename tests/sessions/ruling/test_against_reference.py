@@ -11,7 +11,7 @@ from sessions.record.entries import Fumble, Look, OtherFault, Sighted
 from sessions.record.session import Run, Session
 from sessions.rules.events import EventDefinition, event_names, load_event
 from sessions.rules.ladder import Statement, stacks_of
-from sessions.rules.moments import Place
+from sessions.rules.moments import Instant
 from sessions.rules.relations import relations_of
 from sessions.ruling import checker
 from sessions.ruling.checker import Checked, check_run
@@ -88,7 +88,7 @@ def assert_one_ladder(event: EventDefinition) -> None:
     } == orders(event, FALLEN)
 
 
-def node_of(place: Place) -> Node:
+def node_of(place: Instant) -> Node:
     moment, who = place
     return moment, None if who is None else who.split()[0]
 

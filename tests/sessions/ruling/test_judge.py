@@ -5,7 +5,7 @@ import pytest
 from sessions.record.entries import Entry, Reading, RunBegun, Shown, Sighted, Spot
 from sessions.record.header import MOST_FRAMES, FootageFacts
 from sessions.record.session import Session
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import CAUTIONS, Place, Ruling, Standing
 from tests.sessions.samples import FIRST_PTS, cups_and_frames, footage, header, session_of, spot

@@ -21,7 +21,7 @@ from sessions.record.entries import (
     StartedOver,
 )
 from sessions.record.header import FootageFacts, Header
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Ruling, Standing

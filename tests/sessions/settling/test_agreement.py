@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 import pytest
 
 from sessions.record.entries import CupsSeen, Entry, Look, RunBegun, RunEnded, Sighted
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import RuledRun, Ruling
 from sessions.settling.agreement import Agreement, agreement, align, compare, kind_of

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from sessions.settling.measures import (
     Figure,
     Limits,
-    Pair,
+    Ratings,
     cohen_kappa,
     krippendorff_alpha,
     limits_of_agreement,
@@ -22,7 +22,7 @@ from sessions.settling.measures import (
 )
 
 
-def pairs_of(table: Sequence[Sequence[int]]) -> list[Pair]:
+def pairs_of(table: Sequence[Sequence[int]]) -> list[Ratings]:
     return [
         (row, column)
         for row, counts in enumerate(table)
@@ -97,7 +97,7 @@ def test_kappa_without_spread_has_no_interval_and_says_so(
         ([("a", "a")] * 9, "both gave every checkpoint the same outcome"),
     ],
 )
-def test_kappa_is_undefined_in_words(pairs: list[Pair], words: str) -> None:
+def test_kappa_is_undefined_in_words(pairs: list[Ratings], words: str) -> None:
     found = cohen_kappa(pairs)
     assert found.value is None
     assert found.words.startswith(words)
@@ -230,7 +230,7 @@ def test_limits_without_a_spread_are_undefined_in_words() -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 2), st.integers(0, 2)), max_size=30))
-def test_nothing_is_ever_nan(pairs: list[Pair]) -> None:
+def test_nothing_is_ever_nan(pairs: list[Ratings]) -> None:
     figures = [observed_agreement(pairs), cohen_kappa(pairs), krippendorff_alpha(pairs)]
     for figure in figures:
         numbers = [n for n in (figure.value, figure.low, figure.high) if n is not None]
@@ -242,7 +242,7 @@ def test_nothing_is_ever_nan(pairs: list[Pair]) -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 2), st.integers(0, 2)), max_size=30))
-def test_kappa_does_not_depend_on_who_is_first(pairs: list[Pair]) -> None:
+def test_kappa_does_not_depend_on_who_is_first(pairs: list[Ratings]) -> None:
     assert cohen_kappa(pairs) == cohen_kappa([(b, a) for a, b in pairs])
 
 

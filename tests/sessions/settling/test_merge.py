@@ -7,7 +7,7 @@ from hypothesis import assume, given
 
 from sessions.record.entries import Entry, Look, Shown, Sighted
 from sessions.record.session import Session, fold
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Standing
 from sessions.settling.differences import Differences, Matter, differences

@@ -10,7 +10,7 @@ from sessions.docket.blindness import begins_blind, claim_for
 from sessions.errors import EntryRefused, ReviewClosed
 from sessions.record.entries import Finished, Played, Reopened, RunEnded
 from sessions.record.header import Claim
-from sessions.ruling.coverage import never_shown
+from sessions.ruling.whole_footage import never_shown
 from tests.tui.conftest import FRAMES, RATE
 from tests.tui.docket.docketing import SECRET
 from tests.tui.reviewing import STRIDE, do, kept_until_complete, run_in_order, written

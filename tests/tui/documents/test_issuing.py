@@ -19,7 +19,7 @@ from sessions.record.entries import (
     Settling,
 )
 from sessions.record.header import Claim
-from sessions.ruling.checker import Outcome
+from sessions.ruling.brackets import Outcome
 from tests.tui.documents.conftest import Case
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import League

@@ -14,10 +14,11 @@ from sessions.errors import EntryRefused
 from sessions.evidence.sighting import Sighting
 from sessions.record.entries import Fumble, Look, SettledReview, Settling, Sighted
 from sessions.record.session import Run, Session
-from sessions.ruling.checker import Outcome, check_run
+from sessions.ruling.brackets import Outcome
+from sessions.ruling.checker import check_run
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import RuledRun, Ruling
-from sessions.settling.differences import Difference, Matter, Row, differences
+from sessions.settling.differences import ComparedRun, Difference, Matter, differences
 from tests.proofs import examples
 from tests.sessions.samples import spot
 from tests.sessions.settling.near_reviews import CLOCK_CHANGES, Tags, near_reviews, truth
@@ -147,7 +148,7 @@ def word(dispute: Difference, session: Session, run_id: int | None) -> object:
     return outcomes(ruled).get(dispute.subject), reasons
 
 
-def check_run_of(made: Settlement, row: Row, session: Session, ruling: Ruling) -> None:
+def check_run_of(made: Settlement, row: ComparedRun, session: Session, ruling: Ruling) -> None:
     run = session.run(row.number)
     assert run is not None
     checked = check_run(session, run)
@@ -173,7 +174,7 @@ def check_run_of(made: Settlement, row: Row, session: Session, ruling: Ruling) -
         check_reasons(made, row, {entry.reason for entry in run.accepted})
 
 
-def check_reasons(made: Settlement, row: Row, reasons: set[str]) -> None:
+def check_reasons(made: Settlement, row: ComparedRun, reasons: set[str]) -> None:
     """A reason why display and picture part is of a review whose clock was taken, or agreed."""
     clocks = [d for d in made.disputes if d.run == row.number and d.matter in OF_CLOCK]
     if not clocks or all(d.matter is Matter.INSTANT for d in clocks):

@@ -7,7 +7,7 @@ import pytest
 from sessions.evidence.frames import FrameSet
 from sessions.record.entries import Shown
 from sessions.record.header import FootageFacts
-from sessions.ruling.coverage import (
+from sessions.ruling.whole_footage import (
     is_watched_before,
     never_shown,
     too_long,

@@ -3,8 +3,7 @@
 from hypothesis import HealthCheck, given
 
 from sessions.rules.ladder import Statement, build_ladder
-from sessions.ruling.checker import check_run
-from sessions.ruling.due import due_checkpoints
+from sessions.ruling.checker import check_run, due_checkpoints
 from tests.proofs import examples
 from tests.sessions.samples import faultless_marks, header
 from tests.sessions.strategies import Drawn, drawn_sessions

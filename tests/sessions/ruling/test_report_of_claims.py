@@ -4,8 +4,8 @@ import pytest
 
 from sessions.record.entries import Reading
 from sessions.rules.events import Display, EventDefinition, load_event
-from sessions.ruling.claimed import verdict_words
 from sessions.ruling.judge import rule
+from sessions.ruling.report import verdict_words
 from sessions.ruling.ruling import Standing
 from tests.sessions.samples import cups_and_frames, faultless_run, header
 from tests.sessions.tags import session_from

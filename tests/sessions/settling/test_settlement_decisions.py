@@ -8,7 +8,7 @@ from sessions.record.entries import Entry
 from sessions.record.session import Session
 from sessions.ruling.judge import rule
 from sessions.settling.differences import Difference, differences
-from sessions.settling.resolution import decision, frame_found
+from sessions.settling.settlement import decision, frame_found
 from tests.sessions.samples import header, session_of, standing_session
 from tests.sessions.tags import session_from
 
