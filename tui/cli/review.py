@@ -117,7 +117,7 @@ def _open(
     """
     with loading():
         from keymaps.keymap import load_keymap
-        from tui.footage.checks import BackgroundPass
+        from tui.footage.flaws import BackgroundPass
         from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
         from tui.picture.choice import choose, wish_of

@@ -175,7 +175,7 @@ class Cases:
         missing, or is not that of the session.
         """
         from tui.bench.screen import BenchScreen
-        from tui.footage.checks import BackgroundPass
+        from tui.footage.flaws import BackgroundPass
         from tui.footage.reader import FrameStore
         from tui.widgets.pictures import DeltaPictures
 

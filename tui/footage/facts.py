@@ -12,10 +12,10 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
-from tui.footage.colour import Colours, Orientation
 from tui.footage.index import FootageIndex
 from tui.footage.intake import READ_ERRORS, Source, tracks_of
-from tui.footage.recordings import Integers
+from tui.footage.order import Integers
+from tui.footage.picture import Colours, Orientation
 
 _PROBE_PACKETS = 300
 _LONG = Fraction(3, 2)  # an interval this many times the usual one is a gap

@@ -10,14 +10,13 @@ import numpy as np
 
 from sessions.errors import FootageError
 from tui.footage.cache import FileIdentity, Progress, cache_folder, changed, fingerprint, keep
-from tui.footage.checks import Checks, Pass
-from tui.footage.colour import Orientation
 from tui.footage.decoder import Decoder
 from tui.footage.facts import Facts, facts_of, probe, steady_rate
-from tui.footage.flaws import Flaw, FlawLedger
+from tui.footage.flaws import Checks, Flaw, FlawLedger, Pass
 from tui.footage.index import FootageIndex
 from tui.footage.indexing import index_of
 from tui.footage.intake import check_file
+from tui.footage.picture import Orientation
 
 
 @dataclass(frozen=True, eq=False)

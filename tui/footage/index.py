@@ -8,7 +8,7 @@ import numpy as np
 from av.packet import Packet
 from av.video.stream import VideoStream
 
-from tui.footage.recordings import NO_STAMP, Booleans, Integers
+from tui.footage.order import NO_STAMP, Booleans, Integers
 
 NOT_SHOWN = -1
 """The frame number of a packet that an edit list hides."""

@@ -24,14 +24,19 @@ from tui.footage.cache import Progress, keep
 from tui.footage.headers import Counter, H264Counter, counter_of
 from tui.footage.index import FootageIndex, Part
 from tui.footage.intake import READ_ERRORS, Source, boxes
-from tui.footage.order import LOST, Told, is_packed, places_shown, ranks, times_by_rank
-from tui.footage.recordings import (
+from tui.footage.order import (
+    LOST,
     NO_STAMP,
     Booleans,
     Clock,
     Integers,
+    Told,
     byte_parts,
+    is_packed,
+    places_shown,
+    ranks,
     riff_is_cut,
+    times_by_rank,
 )
 
 _DERIVING = frozenset({"avi", "mpeg"})  # mpeg: several pictures may share one stored time

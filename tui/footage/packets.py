@@ -12,8 +12,7 @@ from tui.footage.cache import FileIdentity
 from tui.footage.headers import UnitHeaders
 from tui.footage.index import FootageIndex
 from tui.footage.intake import READ_ERRORS, Source
-from tui.footage.order import CodedPacket, Unpacker, unhidden
-from tui.footage.recordings import NO_STAMP
+from tui.footage.order import NO_STAMP, CodedPacket, Unpacker, unhidden
 
 _EARLIER_LANDINGS = 3
 

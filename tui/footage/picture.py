@@ -1,11 +1,150 @@
-"""One frame as a picture, with what is held against it."""
+"""From decoded frames to upright RGB pictures, with what is held against each."""
 
+import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
+import numpy as np
+import numpy.typing as npt
+from av.sidedata.sidedata import SideData
 from av.video.frame import VideoFrame
+from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoReformatter
 
-from tui.footage.colour import Painter, Pixels, fitted, no_picture
-from tui.footage.footage import Footage
+if TYPE_CHECKING:
+    from tui.footage.footage import Footage
+
+Pixels = npt.NDArray[np.uint8]
+
+# AVFrame.colorspace (ITU-T H.273, matrix coefficients) to what the scaler calls it
+_MATRICES = {
+    1: ("BT.709", Colorspace.ITU709),
+    4: ("FCC", Colorspace.FCC),
+    5: ("BT.601", Colorspace.ITU601),
+    6: ("BT.601", Colorspace.ITU601),
+    7: ("SMPTE 240M", Colorspace.SMPTE240M),
+    9: ("BT.2020", Colorspace.BT2020),
+    10: ("BT.2020", Colorspace.BT2020),
+}
+_HD = (1280, 720)  # wide pictures have fewer lines: 1280 x 536
+
+
+@dataclass(frozen=True)
+class Colours:
+    """How luma and colour difference are to be read as RGB."""
+
+    matrix: str
+    matrix_assumed: bool
+    full_range: bool
+    range_assumed: bool
+    code: Colorspace
+
+    @classmethod
+    def of(cls, frame: VideoFrame) -> "Colours":
+        """As tagged; untagged pictures of 1280 columns or 720 lines are BT.709, smaller BT.601.
+
+        An untagged range is limited unless the pixel format itself says full. The rule by size is
+        common practice, no source.
+        """
+        tagged = _MATRICES.get(frame.colorspace)
+        high = frame.width >= _HD[0] or frame.height >= _HD[1]
+        matrix, code = tagged or _MATRICES[1 if high else 5]
+        full = frame.format.name.startswith("yuvj")
+        told = frame.color_range in (ColorRange.MPEG, ColorRange.JPEG)
+        return cls(
+            matrix=matrix,
+            matrix_assumed=tagged is None,
+            full_range=full or frame.color_range == ColorRange.JPEG,
+            range_assumed=not (told or full),
+            code=code,
+        )
+
+
+@dataclass(frozen=True)
+class Orientation:
+    """How the stored picture is turned for display: first mirrored, then rotated clockwise."""
+
+    rotation: int = 0
+    """0, 90, 180 or 270 degrees."""
+    mirrored: bool = False
+    """Top and bottom change places before the rotation."""
+
+    @classmethod
+    def of(cls, frame: VideoFrame) -> "Orientation":
+        """From the display matrix (ISO/IEC 14496-12, track header), to the nearest quarter."""
+        data = frame.side_data.get("DISPLAYMATRIX")
+        if not isinstance(data, SideData):
+            return cls()
+        a, b, _, c, d = np.frombuffer(bytes(data), np.int32)[:5].tolist()
+        quarters = round(math.degrees(math.atan2(b, a)) / 90) % 4
+        return cls(90 * quarters, a * d - b * c < 0)
+
+    def turned(self, size: tuple[int, int]) -> tuple[int, int]:
+        """The (width, height) that a picture of ``size`` has before, or after, turning."""
+        return (size[1], size[0]) if self.rotation % 180 else size
+
+    def apply(self, pixels: Pixels) -> Pixels:
+        """The picture as it is to be seen."""
+        if self.mirrored:
+            pixels = pixels[::-1]
+        return np.ascontiguousarray(np.rot90(pixels, -self.rotation // 90))
+
+
+class Painter:
+    """Makes upright RGB pixels of frames; one for each thread."""
+
+    def __init__(self, orientation: Orientation) -> None:
+        self._orientation = orientation
+        self._small, self._full = VideoReformatter(), VideoReformatter()
+
+    def full(self, frame: VideoFrame) -> Pixels:
+        """All the pixels of the frame."""
+        flags = Interpolation.BILINEAR | Interpolation.ACCURATE_RND | Interpolation.FULL_CHR_H_INT
+        return self._paint(self._full, frame, (frame.width, frame.height), flags)
+
+    def small(self, frame: VideoFrame, size: tuple[int, int]) -> Pixels:
+        """The frame averaged down to ``size`` (width, height of the upright picture)."""
+        flags = Interpolation.AREA | Interpolation.ACCURATE_RND
+        return self._paint(self._small, frame, self._orientation.turned(size), flags)
+
+    def _paint(
+        self,
+        scaler: VideoReformatter,
+        frame: VideoFrame,
+        size: tuple[int, int],
+        flags: Interpolation,
+    ) -> Pixels:
+        colours = Colours.of(frame)
+        painted = scaler.reformat(
+            frame,
+            *size,
+            "rgb24",
+            src_colorspace=colours.code,
+            dst_colorspace=colours.code,
+            src_color_range=ColorRange.JPEG if colours.full_range else ColorRange.MPEG,
+            dst_color_range=ColorRange.JPEG,
+            interpolation=flags,
+            threads=1,
+        )
+        return self._orientation.apply(np.asarray(painted.to_ndarray(), np.uint8))
+
+
+def fitted(source: tuple[int, int], aspect: float, box: tuple[int, int]) -> tuple[int, int]:
+    """The size of a picture of ``source`` (width, height) made to fit ``box``, at least 1 x 1.
+
+    ``aspect`` is width by height of one source pixel as displayed. Never larger than the source.
+    """
+    width, height = source[0] * aspect, float(source[1])
+    share = min(box[0] / width, box[1] / height, 1.0)
+    return max(1, round(width * share)), max(1, round(height * share))
+
+
+def no_picture(size: tuple[int, int]) -> Pixels:
+    """The stand-in for a picture that cannot be had: dark grey with a lighter cross."""
+    width, height = size
+    x = np.linspace(0, 1, width)[None]
+    y = np.linspace(0, 1, height)[:, None]
+    cross = (np.abs(x - y) < 0.02) | (np.abs(x + y - 1) < 0.02)
+    return np.where(cross, 110, 45).astype(np.uint8)[..., None].repeat(3, axis=2)
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,7 +165,7 @@ class Picture:
 class PictureMaker:
     """Makes the pictures of one clip; a frame of None means that there is no picture of it."""
 
-    def __init__(self, footage: Footage) -> None:
+    def __init__(self, footage: "Footage") -> None:
         self._footage = footage
         self._size = (footage.width, footage.height)
 

@@ -8,12 +8,10 @@ from av.video.format import VideoFormat
 from av.video.frame import VideoFrame
 
 from sessions.errors import FootageError
-from tui.footage.agenda import Agenda, Job, Request
-from tui.footage.colour import Painter
+from tui.footage.agenda import Agenda, Job, Request, Shelf
 from tui.footage.decoder import Decoder
 from tui.footage.footage import Footage
-from tui.footage.picture import Picture, PictureMaker
-from tui.footage.shelf import Shelf
+from tui.footage.picture import Painter, Picture, PictureMaker
 
 __all__ = ["Footage", "FrameStore", "Picture"]
 

@@ -16,8 +16,8 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
 from tests.tui.footage.clips import Clip, Pixels, h264, irregular, packets, read_number, write
-from tui.footage.colour import Painter
 from tui.footage.footage import Footage
+from tui.footage.picture import Painter
 
 WRONG = 1.0
 """Levels of mean difference in luma from which a picture is another than that of the sound clip."""

@@ -10,10 +10,10 @@ from av.video.frame import VideoFrame
 from tests.proofs import mostly_proofs
 from tests.tui.footage.clips import Clip, read_number
 from tests.tui.footage.conftest import HEALTHY, START, MakeClip, OpenClip
-from tui.footage.colour import Painter
 from tui.footage.decoder import Decoder
 from tui.footage.footage import Footage
 from tui.footage.packets import PacketSource
+from tui.footage.picture import Painter
 
 
 def digest(frame: VideoFrame) -> int:

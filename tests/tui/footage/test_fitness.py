@@ -11,9 +11,9 @@ import pytest
 from tests.tui.footage import clips, hard
 from tests.tui.footage.clips import Clip
 from tests.tui.footage.conftest import MakeClip, OpenClip
-from tui.footage.checks import BackgroundPass
 from tui.footage.facts import USUAL_RATES, steady_rate
 from tui.footage.fitness import Fitness, fitness, report
+from tui.footage.flaws import BackgroundPass
 from tui.footage.footage import Footage
 from tui.footage.index import FootageIndex
 

@@ -8,7 +8,7 @@ import pytest
 
 from tests.tui.footage import hard
 from tui.footage.footage import Footage
-from tui.footage.recordings import NO_STAMP
+from tui.footage.order import NO_STAMP
 
 Made = Callable[[str], Path]
 

@@ -10,8 +10,8 @@ from tests.tui.footage import clips
 from tests.tui.footage.clips import Clip, read_number
 from tests.tui.footage.conftest import HEALTHY, MakeClip, OpenClip
 from tests.tui.footage.test_exact_frames import EVERY_DAY, decode
+from tui.footage.agenda import Shelf
 from tui.footage.reader import FrameStore, frame_bytes
-from tui.footage.shelf import Shelf
 
 BOX = (160, 160)
 Use = Callable[[FrameStore], None]

@@ -15,9 +15,9 @@ from sessions.errors import FootageError
 from tests.tui.footage import clips
 from tests.tui.footage.clips import Clip, read_number
 from tests.tui.footage.conftest import MakeClip, OpenClip
-from tui.footage.colour import no_picture
 from tui.footage.decoder import Decoder
 from tui.footage.footage import Footage
+from tui.footage.picture import no_picture
 from tui.footage.reader import FrameStore, Picture
 
 BOX = (160, 160)

@@ -16,7 +16,7 @@ from tests.proofs import mostly_proofs
 from tests.tui.footage.clips import Clip, Pixels
 from tests.tui.footage.conftest import MakeClip, OpenClip
 from tests.tui.footage.test_exact_frames import EVERY_DAY, in_order
-from tui.footage.colour import Orientation
+from tui.footage.picture import Orientation
 from tui.footage.writer import VideoWriter
 
 

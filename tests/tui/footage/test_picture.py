@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.tui.footage.clips import Pixels
-from tui.footage.colour import Colours, Orientation, Painter, fitted, no_picture
+from tui.footage.picture import Colours, Orientation, Painter, fitted, no_picture
 
 # Luma and the two colour differences (Y, Cb, Cr) of red, green and blue in 8 bits, limited range:
 # ITU-R BT.601-7 and BT.709-6, quantised.
