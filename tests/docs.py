@@ -7,14 +7,16 @@ what is made here.
 import argparse
 import re
 import sys
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from json import dumps
 from pathlib import Path
 from typing import Any
 
 from keymaps.card import key_table
 from keymaps.keymap import Keymap, load_keymap
+from sessions.docket import records
 from sessions.docket.claims import COLUMNS
+from sessions.docket.csv_table import Column
 from sessions.evidence.verdict import Verdict
 from sessions.record.schema import session_schema
 from sessions.rules.events import event_names, load_event
@@ -146,10 +148,11 @@ def _variables() -> str:
     return table(("variable", "what it does"), ((f"`{n}`", text) for n, text in VARIABLES.items()))
 
 
-def _columns() -> str:
+def _columns(columns: Iterable[Column]) -> str:
     def rows() -> Iterator[tuple[str, ...]]:
-        for column in COLUMNS:
+        for column in columns:
             empty = "; may be empty" if column.may_be_empty else ""
+            empty = "; may be missing" if column.may_lack else empty
             yield f"`{column.name}`", f"{column.meaning}{empty}", f"`{column.example}`"
 
     return table(("column", "what it holds", "for example"), rows())
@@ -284,7 +287,8 @@ PARTS: Mapping[str, Callable[[], str]] = {
     "commands": _commands,
     "command-list": _command_list,
     "variables": _variables,
-    "columns": _columns,
+    "columns": lambda: _columns(COLUMNS),
+    "record-columns": lambda: _columns(records.COLUMNS),
     "kleene": _kleene,
     "rules": _rules,
     "ladder": _ladder,

@@ -105,11 +105,7 @@ class ClaimState:
         """
         if not self.deciding:
             return None
-        if self.verdict in (State.STANDS, State.IN_DOUBT):
-            return self.claim.time
-        if self.verdict in (State.NO_ATTEMPT, State.NOT_PROVEN):
-            return self.deciding[0].best_time
-        return self.deciding[0].best_time_above(self.claim.time)
+        return standing_time(self.claim, self.deciding[0], self.verdict)
 
     @property
     def unwatched(self) -> tuple[str, ...]:
@@ -185,6 +181,15 @@ def verdict_of(claim: ListedClaim, review: ReviewSummary) -> State | None:
         sound = any(r.standing is Standing.STANDS and not r.is_doubtful for r in claimed)
         return State.STANDS if sound else State.IN_DOUBT
     return None if review.unwatched else _fallen(standings, review)
+
+
+def standing_time(claim: ListedClaim, review: ReviewSummary, verdict: State | None) -> str | None:
+    """The time that stands where a review comes to this verdict on a claim, if any does."""
+    if verdict in (State.STANDS, State.IN_DOUBT):
+        return claim.time
+    if verdict in (State.NO_ATTEMPT, State.NOT_PROVEN):
+        return review.best_time
+    return review.best_time_above(claim.time)
 
 
 def _fallen(standings: set[Standing], review: ReviewSummary) -> State:

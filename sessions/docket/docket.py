@@ -3,6 +3,7 @@
 | place in the folder | what it holds |
 |---|---|
 | ``claims.csv`` | the claims, one a line |
+| ``records.csv`` | the league's records as they stood at the beginning; may be missing |
 | ``footage/`` | the footage, where the claims file does not name another place |
 | ``sessions/<claim>.<reviewer>.session.jsonl`` | one review of one claim |
 | ``sessions/<claim>.<reviewer>.settling.session.jsonl`` | differences of reviews settled |
@@ -28,6 +29,7 @@ from sessions.docket.claims import LONGEST_NAME, ListedClaim, file_code, read_cl
 from sessions.docket.conflicting_rulings import compared
 from sessions.docket.index import DocketIndex, Progress, Stamp, stamps_of
 from sessions.docket.issued import file_stem, latest_numbers
+from sessions.docket.records import Held, by_claims, read_records, with_records
 from sessions.docket.review_summary import ReviewSummary, read_review
 from sessions.docket.work_order import Placed, arrange
 from sessions.errors import FramecallError
@@ -52,6 +54,11 @@ class DocketFolder:
     def claims_file(self) -> Path:
         """The claims file."""
         return self.path / "claims.csv"
+
+    @property
+    def records_file(self) -> Path:
+        """The league's list of records; it may be missing."""
+        return self.path / "records.csv"
 
     @property
     def sessions(self) -> Path:
@@ -129,10 +136,13 @@ class Docket:
     """A docket as it stands on the disk; ``refresh`` follows changes made by others.
 
     ``reviews_due`` is how many reviewers must rule a claim alike. ``strays`` are the reviews of
-    claims that the claims file does not list.
+    claims that the claims file does not list. ``league_records`` are the records as they stood at
+    the beginning, by the league's list; where it says nothing of an event and division, by the
+    claims.
     """
 
     claims: tuple[ListedClaim, ...]
+    league_records: tuple[Held, ...]
     placed: tuple[Placed, ...] = ()
     strays: tuple[ReviewSummary, ...] = ()
 
@@ -142,7 +152,7 @@ class Docket:
         self._judge = SessionJudge(self.folder.sessions)
         self._is_arranged = False
         self._index = DocketIndex(self.folder.index_file(index_folder))
-        self._claims_stamp: Stamp | None = None
+        self._claims_stamps: list[Stamp | None] = []
         self._rulings_stamp: int | None = None
         self._issued: Mapping[str, int] = {}
         self._both_hold = True
@@ -172,6 +182,11 @@ class Docket:
         return changed
 
     @property
+    def both_hold(self) -> bool:
+        """Whether two who reach an equal time both hold the record, by the league's setting."""
+        return self._both_hold
+
+    @property
     def due(self) -> int:
         """How many sessions are to be judged, as of the last survey."""
         return len(self._index.due)
@@ -199,15 +214,15 @@ class Docket:
         return next((one for one in self.placed if one.state.claim.claim == claim), None)
 
     def _refresh_claims(self) -> bool:
-        try:
-            found = self.folder.claims_file.stat()
-            stamp = (found.st_size, found.st_mtime_ns)
-        except OSError:
-            stamp = None
-        if stamp is not None and stamp == self._claims_stamp:
+        """Read the claims and the league's records anew if either file has changed."""
+        stamps = [_stamp(self.folder.claims_file), _stamp(self.folder.records_file)]
+        if stamps[0] is not None and stamps == self._claims_stamps:
             return False
-        self.claims = read_claims(self.folder.claims_file)
-        self._claims_stamp = stamp
+        claims = read_claims(self.folder.claims_file)
+        listed = read_records(self.folder.records_file)
+        self.league_records = (*listed, *by_claims(claims, listed))
+        self.claims = with_records(claims, self.league_records)
+        self._claims_stamps = stamps
         return True
 
     def _refresh_issued(self) -> bool:
@@ -259,6 +274,15 @@ class Docket:
             issued = self._issued.get(file_stem(claim.claim), 0) if self._issued else 0
             is_read = claim.claim not in unread
             yield state_of(claim, by_age, self.reviews_due, issued, is_read=is_read)
+
+
+def _stamp(path: Path) -> Stamp | None:
+    """The size of a file and when it was changed; ``None`` where it is missing."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_size, found.st_mtime_ns
 
 
 FIRST_KEEPS = "first keeps it"

@@ -9,6 +9,7 @@ from typing import Literal
 
 from sessions.csv_safe import csv_text
 from sessions.docket.claim_state import ClaimState
+from sessions.docket.records import Advance, Records
 from sessions.docket.review_summary import ReviewSummary
 from sessions.errors import FramecallError
 from sessions.frozen import Frozen
@@ -19,6 +20,9 @@ from sessions.sanitize import sanitize
 
 REOPENED = "to be ruled anew"
 """The standing of a claim that has a ruling issued, and is not ruled any more."""
+
+NO_RECORDS = Records({})
+"""No record at all."""
 
 SEPARATOR = "; "
 """Stands between the parts of a cell that holds several."""
@@ -37,6 +41,7 @@ class RegisterRow(Frozen):
     in the same order; ``made_at`` is in UTC, when the last entry of all was made;
     ``settled_by`` is who settled what they differed in, empty where they agreed; ``issued`` is the
     number of the last ruling issued as documents, 0 where none was, and ``issued_on`` its date.
+    ``record_by_it`` says which record that ruling made, and whether it stands today.
 
     A claim that is not ruled any more, because a review was amended, keeps its row while a ruling
     on it is issued; its ``standing`` is ``REOPENED`` then.
@@ -59,6 +64,7 @@ class RegisterRow(Frozen):
     made_at: str
     issued: int
     issued_on: str
+    record_by_it: str = ""
 
 
 class Register(Frozen):
@@ -74,14 +80,32 @@ def register(
     states: Iterable[ClaimState],
     with_competitors: bool = True,
     issued_on: Mapping[str, str] = MappingProxyType({}),
+    made: Records = NO_RECORDS,
 ) -> Register:
     """The rows of all claims that are ruled or have a ruling issued, in the order given.
 
-    ``issued_on`` has the date of the last ruling issued on a claim, by its id.
+    ``issued_on`` has the date of the last ruling issued on a claim, by its id; ``made`` are the
+    records by the issued rulings.
     """
     listed = (state for state in states if state.is_registered)
-    rows = (_row(s, with_competitors, issued_on.get(s.claim.claim, "")) for s in listed)
+    rows = (
+        _row(s, with_competitors, issued_on.get(s.claim.claim, ""), made.by_claim(s.claim.claim))
+        for s in listed
+    )
     return Register(rulings=tuple(rows))
+
+
+def record_cell(advance: Advance | None) -> str:
+    """Which record a ruling made, from what, and whether it stands today; empty for none."""
+    if advance is None:
+        return ""
+    if not advance.before:
+        words = "the first"
+    elif advance.equals:
+        words = f"equals {advance.before[0].time}"
+    else:
+        words = f"before {advance.before[0].time}"
+    return f"{advance.held.time}, {words}" + ("" if advance.stands else ", beaten since")
 
 
 def register_csv(listed: Register) -> str:
@@ -175,7 +199,9 @@ def _footage(states: Iterable[ClaimState]) -> Iterator[tuple[str, ReviewSummary]
                 yield review.event, review
 
 
-def _row(state: ClaimState, with_competitor: bool, issued_on: str) -> RegisterRow:
+def _row(
+    state: ClaimState, with_competitor: bool, issued_on: str, made: Advance | None
+) -> RegisterRow:
     claim, counted, claimed = state.claim, state.counted, state.claimed_runs
     broken = {rule for run in claimed for rule in run.broken}
     doubtful = {rule for run in claimed for rule in run.doubtful}
@@ -197,6 +223,7 @@ def _row(state: ClaimState, with_competitor: bool, issued_on: str) -> RegisterRo
         made_at=max((review.last_at for review in counted), default=""),
         issued=state.issued,
         issued_on=issued_on,
+        record_by_it=record_cell(made),
     )
 
 

@@ -1,6 +1,6 @@
 """A review: what one session says of a claim, short enough to keep for thousands of sessions."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -135,23 +135,31 @@ def _misplaced(header: Header, claim: str, reviewer: str) -> str:
 
 def _review(recording: Recording, claim: str) -> ReviewSummary:
     session = fold(recording.header, recording.lines)
-    role, ruling = role_of(session), rule(session)
-    return ReviewSummary(
-        claim=claim,
-        reviewer=recording.header.reviewer,
-        event=recording.header.event.name,
+    role = role_of(session)
+    return replace(
+        summed_up(rule(session), claim, recording.header.event.name),
         finished=role.finished,
         amending=role.finished and not is_closed(session),
         settles=role.settles,
+        sha256=recording.sha256,
+        last_at=rfc3339(_last(recording)),
+    )
+
+
+def summed_up(ruling: Ruling, claim: str, event: str) -> ReviewSummary:
+    """A ruling on a claim of an event, by its name, summed up as a review that is finished."""
+    return ReviewSummary(
+        claim=claim,
+        reviewer=ruling.reviewer,
+        event=event,
+        finished=True,
         made=ruling.decided,
         best_time=ruling.best_time,
         runs=_runs(ruling),
         unwatched=ruling.unwatched,
         not_shown=bool(ruling.not_shown),
         titles=_titles(ruling),
-        footage_sha256=recording.header.footage.sha256,
-        sha256=recording.sha256,
-        last_at=rfc3339(_last(recording)),
+        footage_sha256=ruling.footage.sha256,
     )
 
 

@@ -33,6 +33,8 @@ class Placed:
     ``overtaken_by`` is the claim whose standing time it does not beat, or that has ruled this very
     run, where that is why. ``unclaimed`` are faster times that stand on the footage of a ruled
     claim, as displayed, and that no claim of the competitor is made on.
+    ``beats`` is the record, as displayed, that the time beats or equals which stands by a ruling on
+    the claim, where no other in the docket is faster; empty where it does neither.
     ``place`` is the claim's place among those of its event and division that are still to be ruled;
     the claim with place 0 is on top. It is ``None`` where the claim is ruled or set aside.
     """
@@ -42,6 +44,7 @@ class Placed:
     place: int | None = None
     overtaken_by: str = ""
     unclaimed: tuple[str, ...] = ()
+    beats: str = ""
 
     def is_due(self, reviewer: str | None = None) -> bool:
         """Whether the claim waits for a look, by this reviewer where one is named."""
@@ -95,8 +98,19 @@ def _placed(group: Sequence[ClaimState], both_hold: bool) -> Iterator[Placed]:
             set_aside, by = _same_run(state, ruled) or _set_aside(state, fastest, both_hold)
         waits = not state.is_ruled and not set_aside
         unclaimed = tuple(_unclaimed(state, claimed))
-        yield Placed(state, set_aside, place if waits else None, by, unclaimed)
+        beats = _beaten(state, fastest, both_hold)
+        yield Placed(state, set_aside, place if waits else None, by, unclaimed, beats)
         place += waits
+
+
+def _beaten(state: ClaimState, fastest: tuple[int, str, str] | None, both_hold: bool) -> str:
+    """The record that the time beats, or shares, which stands by a ruling on the claim."""
+    before = state.claim.record_micros
+    if fastest is None or before is None or state.ruled_time is None:
+        return ""
+    time = micros(state.ruled_time)
+    reached = time < before or (time == before and both_hold)
+    return state.claim.record if time == fastest[0] and reached else ""
 
 
 def _same_run(state: ClaimState, ruled: Sequence[ClaimState]) -> tuple[str, str] | None:

@@ -33,6 +33,7 @@ COMMANDS: Mapping[str, Command] = {
     "rule": Command("session", "print the ruling of a session"),
     "issue": Command("issue", "issue rulings as documents"),
     "register": Command("register", "print all rulings of a docket"),
+    "records": Command("records", "print the records that stand, and how they came about"),
     "season": Command("register", "print which rules the runs of a docket broke most"),
     "agreement": Command("agreement", "print how well the reviewers of a docket agree"),
     "manual": Command("reference", "read the manual"),

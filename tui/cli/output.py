@@ -57,6 +57,12 @@ def _abandon() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
+def takes_blocks() -> bool:
+    """Whether standard output takes more than ASCII: blocks and lines of a chart."""
+    encoding = getattr(sys.stdout, "encoding", None) or ""
+    return encoding.lower().replace("-", "") == "utf8"
+
+
 def table(rows: Sequence[Sequence[str]], left: int = 1) -> str:
     """Rows, the headings first; the ``left`` first columns to the left, the others to the right.
 

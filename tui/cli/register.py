@@ -2,7 +2,6 @@
 
 import argparse
 import shutil
-import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -24,8 +23,9 @@ from sessions.plural import plural
 from sessions.ruling.ruling import CAUTIONS
 from sessions.sanitize import sanitize
 from tui.cli.docket import add_folder, read_docket
-from tui.cli.output import RULED, say, table
+from tui.cli.output import RULED, say, table, takes_blocks
 from tui.documents.issued_files import issued_days
+from tui.documents.records import docket_records
 
 EIGHTHS = " ▏▎▍▌▋▊▉█"
 """Blocks of 0 to 8 eighths of a cell."""
@@ -58,6 +58,7 @@ def run_register(arguments: argparse.Namespace) -> int:
         states,
         with_competitors=not arguments.anonymous,
         issued_on=issued_days(docket.folder.rulings, states),
+        made=docket_records(docket),
     )
     if out is not None:
         write_register(out, listed)
@@ -103,7 +104,8 @@ def unlisted(placed: Iterable[Placed]) -> str:
 
 
 HEADINGS = (
-    "claim", "event", "division", "claimed", "ruling", "stands", "rules broken", "by", "issued",
+    "claim", "event", "division", "claimed", "ruling", "stands", "record", "rules broken", "by",
+    "issued",
 )  # fmt: skip
 
 
@@ -111,7 +113,7 @@ def _cells(row: RegisterRow) -> tuple[str, ...]:
     doubts = [f"doubt: {rule}" for rule in row.doubts]
     return (
         row.claim, row.event, row.division, row.claimed_time, row.standing, row.ruled_time or "-",
-        SEPARATOR.join([*row.rules_broken, *doubts]), _who(row),
+        row.record_by_it or "-", SEPARATOR.join([*row.rules_broken, *doubts]), _who(row),
         f"ruling {row.issued}, {row.issued_on}" if row.issued else "-",
     )  # fmt: skip
 
@@ -136,14 +138,9 @@ def run_season(arguments: argparse.Namespace) -> int:
     """Print a season's faults by rule and event; returns the exit code."""
     docket = read_docket(arguments.folder)
     width = shutil.get_terminal_size().columns
-    blocks = EIGHTHS if _takes_blocks() else None
+    blocks = EIGHTHS if takes_blocks() else None
     say(season_text([placed.state for placed in docket.placed], width, blocks))
     return RULED
-
-
-def _takes_blocks() -> bool:
-    encoding = getattr(sys.stdout, "encoding", None) or ""
-    return encoding.lower().replace("-", "") == "utf8"
 
 
 def season_text(states: Sequence[ClaimState], width: int, blocks: str | None = EIGHTHS) -> str:

@@ -13,6 +13,7 @@ from sessions.docket.docket import DocketFolder
 from sessions.docket.review_summary import ReviewSummary
 from sessions.docket.work_order import Contest, Placed, contest_of
 from sessions.errors import FramecallError
+from sessions.exact import micros
 from sessions.plural import are, joined
 from sessions.record.recording import read_session
 from sessions.sanitize import sanitize
@@ -31,6 +32,8 @@ AMENDED = "amending"
 AMENDING = "{0} {1} amending: a finished review was changed, and not finished again."
 DIFFERING = "The reviews come to different rulings: settle where they differ."
 
+BEATS = "A new record: {0} s stands, before {1} s."
+EQUALS = "{0} s stands, and equals the record of {1} s."
 UNCLAIMED = "Faster on its footage, standing, and claimed by nobody: {0} s."
 
 HEADINGS = ("", "claim", "event", "division", "time", "record", "competitor", "state", "reviewers")
@@ -211,6 +214,10 @@ def _note(
         parts += [f"Ruling {placed.state.issued} was issued."] if placed.state.issued else []
         odds = _known_odds(placed.state, hidden)
         parts += [AT_ODDS.format(_safe(", ".join(odds)))] if odds else []
+        if placed.beats and not hides_record:
+            time = placed.state.ruled_time or ""
+            told = EQUALS if micros(time) == micros(placed.beats) else BEATS
+            parts.append(told.format(time, placed.beats))
         parts += [UNCLAIMED.format(", ".join(placed.unclaimed))] if placed.unclaimed else []
         others = _safe(", ".join(placed.state.settled_otherwise))
         parts += [SETTLED_OTHERWISE.format(others)] if others else []

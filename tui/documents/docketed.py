@@ -13,13 +13,21 @@ from sessions.docket.blindness import claim_for
 from sessions.docket.claim_state import ClaimState
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.docket.issued import file_stem
+from sessions.docket.records import Advance
 from sessions.docket.review_summary import ReviewSummary
 from sessions.errors import DocumentError, FootageError, SessionError
 from sessions.record.journal import utc_now
 from tui.documents.issued_files import issued_rulings
 from tui.documents.issuing import Documents, Wish, issue
 from tui.documents.league import load_league
-from tui.documents.pages import DocketFacts, ReviewFacts, RulingDocument
+from tui.documents.pages import (
+    DocketFacts,
+    NewRecord,
+    RecordHeld,
+    ReviewFacts,
+    RulingDocument,
+)
+from tui.documents.records import record_with
 from tui.documents.sources import Listing, read_whole_session, session_facts
 from tui.footage.cache import Progress
 
@@ -51,11 +59,12 @@ def issue_claim(
     """
     place, review = docket.folder, ruling_review(state)
     wish = with_league(place, wish)
+    listing = _listing(docket, state, f"{now():%Y-%m-%d}", anonymous=wish.anonymous)
     return issue(
         place.session(review.claim, review.reviewer, settling=bool(review.settles)),
         place.footage(state.claim),
         folder or place.rulings,
-        replace(wish, listing=_listing(place, state)),
+        replace(wish, listing=listing),
         now,
         progress,
     )
@@ -100,16 +109,31 @@ def _digests(document: RulingDocument) -> set[str]:
     return {document.session.sha256, *(review.sha256 for review in reviews)}
 
 
-def _listing(folder: DocketFolder, state: ClaimState) -> Listing:
-    listed = state.claim
+def _listing(docket: Docket, state: ClaimState, today: str, *, anonymous: bool) -> Listing:
+    listed, folder = state.claim, docket.folder
     reviews = (review for review in state.counted if not review.settles)
     facts = DocketFacts(
         division=listed.division,
         record=listed.record,
         claims_sha256=sha256(_bytes(folder.claims_file)).hexdigest(),
         reviews=tuple(_facts(folder, review, listed.time) for review in reviews),
+        new_record=_new_record(record_with(docket, state, today), anonymous),
     )
     return Listing(claim_for(listed, shown=True), facts)
+
+
+def _new_record(advance: Advance | None, anonymous: bool) -> NewRecord | None:
+    if advance is None:
+        return None
+    before = (
+        RecordHeld(
+            time=held.time,
+            holder=None if anonymous else held.holder or None,
+            day=held.day or None,
+        )
+        for held in advance.before
+    )
+    return NewRecord(time=advance.held.time, before=tuple(before))
 
 
 def _bytes(path: Path) -> bytes:

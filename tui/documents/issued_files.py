@@ -47,7 +47,7 @@ def issued_rulings(folder: Path, stem: str) -> tuple[Issued, ...]:
     found = sorted((int(m[1]), m[0]) for name in _names(folder) if (m := pattern.fullmatch(name)))
     chain: list[Issued] = []
     for number, name in found:
-        ruling = _read(folder / name, number)
+        ruling = read_issued(folder / name, number)
         _check_printed(ruling)
         _check_follows(ruling, chain[-1] if chain else None)
         chain.append(ruling)
@@ -60,7 +60,7 @@ def issued_days(folder: Path, states: Iterable[ClaimState]) -> dict[str, str]:
     for state in states:
         if state.issued:
             name = f"{file_stem(state.claim.claim)}.ruling-{state.issued}.json"
-            found[state.claim.claim] = _read(folder / name, state.issued).document.issued[:10]
+            found[state.claim.claim] = read_issued(folder / name, state.issued).document.issued[:10]
     return found
 
 
@@ -75,7 +75,8 @@ def _names(folder: Path) -> list[str]:
         ) from None
 
 
-def _read(path: Path, number: int) -> Issued:
+def read_issued(path: Path, number: int) -> Issued:
+    """One issued ruling by its path and number; DocumentError where its file is not as issued."""
     try:
         data = path.read_bytes()
         document = RulingDocument.model_validate_json(data)

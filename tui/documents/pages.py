@@ -110,16 +110,40 @@ class ReviewFacts(Frozen):
     claimed: bool | None = None
 
 
+class RecordHeld(Frozen):
+    """A record that stood: its time in seconds, its holder's code and the day of the performance.
+
+    Holder and day are ``None`` where they are not known, and the holder in an anonymous copy.
+    """
+
+    time: str
+    holder: str | None = None
+    day: str | None = None
+
+
+class NewRecord(Frozen):
+    """The record that a ruling makes: its time in seconds, and who held it ``before``.
+
+    A time equal to theirs shares the record.
+    """
+
+    time: str
+    before: tuple[RecordHeld, ...]
+
+
 class DocketFacts(Frozen):
     """What a docket knows of the claim: its place, the time to beat, and the reviews that count.
 
     ``claims_sha256`` is of the claims file; ``reviews`` are all but the one that settled others.
+    ``new_record`` is the record that the ruling makes by the league's list and the rulings issued
+    before, if it makes one.
     """
 
     division: str
     record: str
     claims_sha256: Sha256
     reviews: tuple[ReviewFacts, ...]
+    new_record: NewRecord | None = None
 
 
 class PictureFacts(Frozen):

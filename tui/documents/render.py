@@ -56,7 +56,7 @@ def view(document: RulingDocument) -> View:
         running=_running(document),
         about=_about(document),
         headline=words.headline(ruling),
-        reasons=words.reasons(ruling),
+        reasons=tuple(filter(None, (words.record_words(document), *words.reasons(ruling)))),
         reviewers=words.reviewers(document),
         settled=words.settled(document),
         stories=words.stories(document),
@@ -92,14 +92,19 @@ def _about(document: RulingDocument) -> tuple[tuple[str, str], ...]:
 
 def html(document: RulingDocument, pictures: Mapping[str, Stills]) -> str:
     """The document as HTML; ``pictures`` holds the stills of every exhibit by its name."""
-    # the style sheet is the program's own text, the only one that is not escaped
-    return _template().render(
-        document=document, page=view(document), pictures=pictures, css=Markup(_read("ruling.css"))
+    return template("ruling.html.j2").render(
+        document=document, page=view(document), pictures=pictures, css=style_sheet()
     )
 
 
+def style_sheet() -> Markup:
+    """The style sheet of every page: the program's own text, the only one that is not escaped."""
+    return Markup(_read("ruling.css"))
+
+
 @cache
-def _template() -> Template:
+def template(name: str) -> Template:
+    """One of the program's templates; all that it is given is escaped and shown safely."""
     environment = Environment(
         autoescape=True,
         undefined=StrictUndefined,
@@ -109,7 +114,7 @@ def _template() -> Template:
         keep_trailing_newline=True,
     )
     environment.filters.update(data_uri=_data_uri, share=_share)
-    return environment.from_string(_read("ruling.html.j2"))
+    return environment.from_string(_read(name))
 
 
 def _read(name: str) -> str:

@@ -6,6 +6,7 @@ Text from outside is left as it is here; whoever prints it shows its hidden char
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
+from sessions.exact import micros
 from sessions.plural import joined, nouns, plural, were
 from sessions.record.amendments import Amendment
 from sessions.rules.rulebook import PICTURE, rules
@@ -143,6 +144,21 @@ def _reasons(ruling: Ruling) -> Iterator[str]:
         yield SCRATCH
     if any(run.with_outcome(Outcome.UNPROVEN) for run in told_runs(ruling)):
         yield DOUBT
+
+
+def record_words(document: RulingDocument) -> str:
+    """The record that the ruling makes, and what stood before; empty where it makes none."""
+    made = None if document.docket is None else document.docket.new_record
+    if made is None or not document.ruling.made:
+        return ""
+    if not made.before:
+        return f"The first record of this event and division: {made.time} seconds."
+    before = made.before[0].time
+    by = [held.holder for held in made.before if held.holder]
+    held = f" by {joined(by)}" if by else ""
+    if micros(before) == micros(made.time):
+        return f"This equals the record of {before} seconds{held}, and shares it."
+    return f"A new record: {made.time} seconds, before {before} seconds{held}."
 
 
 def by_picture(ruling: Ruling) -> bool:

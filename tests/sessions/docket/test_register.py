@@ -3,12 +3,14 @@
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from sessions.docket.claim_state import ClaimState, State, state_of
 from sessions.docket.claims import ListedClaim
+from sessions.docket.records import Held, records
 from sessions.docket.register import (
     Register,
     RegisterError,
@@ -55,6 +57,7 @@ def test_a_ruled_claim_is_a_row_that_says_all_of_it() -> None:
         "settled_by": "",
         "issued": "0",
         "issued_on": "",
+        "record_by_it": "",
     }
 
 
@@ -165,3 +168,19 @@ def test_footage_that_two_claims_share_counts_once() -> None:
 def test_a_season_without_rulings_is_empty() -> None:
     found = season([OPEN])
     assert (found.events, found.rules_broken) == ((), ())
+
+
+def test_the_row_of_a_ruling_that_made_a_record_says_so() -> None:
+    beaten = Held("3-3-3", "U10", "7.000", "S-1", "2024-01-01")
+    made = Held("3-3-3", "U10", "6.4", "S-C-1", "2024-03-01", "C-1, ruling 1", "C-1")
+    later = Held("3-3-3", "U10", "6.2", "S-9", "2024-04-01", "C-9, ruling 1", "C-9")
+
+    def cell(*held: Held) -> str:
+        listed = register([FALLEN], made=records(held, [], both_hold=True))
+        return listed.rulings[0].record_by_it
+
+    assert cell(beaten, made) == "6.4, before 7.000"
+    assert cell(made) == "6.4, the first"
+    assert cell(replace(beaten, time="6.400"), made) == "6.4, equals 6.400"
+    assert cell(beaten, made, later) == "6.4, before 7.000, beaten since"
+    assert cell(beaten) == ""

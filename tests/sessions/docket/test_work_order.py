@@ -218,3 +218,27 @@ def test_the_next_claim_is_on_top_of_its_division(
     found = next_claim(placed, reviewer)
     tops = [p for p in placed if p.place == 0]
     assert found == (tops[0] if tops else None)
+
+
+@pytest.mark.parametrize(
+    ("time", "record", "both_hold", "beats"),
+    [
+        ("6.1", "7.000", True, "7.000"),
+        ("7.0", "7.000", True, "7.000"),
+        ("7.0", "7.000", False, ""),
+        ("7.1", "7.000", True, ""),
+        ("6.1", "", True, ""),
+    ],
+)
+def test_a_ruled_claim_says_which_record_its_time_beats(
+    time: str, record: str, both_hold: bool, beats: str
+) -> None:
+    (placed,) = arrange([ruled(claim("C-1", time, record), run(time))], both_hold=both_hold)
+    assert placed.beats == beats
+
+
+def test_of_two_that_beat_the_record_the_fastest_does() -> None:
+    placed = arrange(
+        [ruled(claim("C-1", "6.1"), run("6.1")), ruled(claim("C-2", "6.2"), run("6.2"))]
+    )
+    assert [one.beats for one in placed] == ["7.000", ""]
