@@ -11,7 +11,7 @@ from sessions.docket.docket import DocketFolder
 from sessions.docket.review_summary import ReviewSummary
 from sessions.docket.work_order import Placed, arrange
 from sessions.ruling.ruling import Standing
-from tests.sessions.docket.docket_samples import claim, review, run, scratched
+from tests.sessions.docket.docket_samples import claim, review, ruled, run, scratched
 from tests.tui.docket.docketing import SECRET, SECRETS, begun_entries, write_review
 from tui.docket.rows import (
     DIFFERING,
@@ -237,10 +237,23 @@ def test_an_amendment_that_is_not_finished_is_shown_and_found(tmp_path: Path) ->
     row = row_of(reviewed(BY_ONE, AMENDED_BY_TWO), sight(tmp_path))
     assert cell(row, "who") == "one✓ two✓…"
     assert "amending" in row.searched
-    assert row.note == ("two is amending: a finished review was changed, and not finished again.")
+    assert row.note.startswith(
+        "two is amending: a finished review was changed, and not finished again."
+    )
     again = row_of(reviewed(BY_ONE, BY_TWO), sight(tmp_path))
     assert "amending" not in again.searched
-    assert again.note == ""
+    assert again.note == "A new record: 6.000 s stands, before 7.000 s."
+
+
+def test_a_time_that_equals_the_record_says_so(tmp_path: Path) -> None:
+    equal = ruled(claim("C-1", "7.0"), run("7.0"))
+    assert row_of(equal, sight(tmp_path)).note == "7.0 s stands, and equals the record of 7.000 s."
+
+
+def test_a_record_is_not_told_while_another_claim_on_it_waits_for_a_look(tmp_path: Path) -> None:
+    waits = state_of(claim("C-2", "5.000"), ())
+    rows = docket_rows(arrange([ruled(claim("C-1", "6.0"), run("6.0")), waits]), sight(tmp_path))
+    assert all("record: " not in row.note for row in rows)
 
 
 def test_nobody_whose_look_is_still_to_come_is_told_of_an_amendment(tmp_path: Path) -> None:
