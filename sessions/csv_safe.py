@@ -25,10 +25,12 @@ def unguarded(text: str) -> str:
     return text[1:] if _GUARDED.match(text) else text
 
 
-def csv_text(rows: Iterable[Iterable[str]]) -> str:
-    """Rows as CSV with commas and CRLF (RFC 4180), each cell guarded."""
+def csv_text(rows: Iterable[Iterable[str]], delimiter: str = ",") -> str:
+    """Rows as CSV with CRLF and, where no other delimiter is given, commas (RFC 4180), each cell
+    guarded.
+    """
     target = io.StringIO(newline="")
-    writer = csv.writer(target)
+    writer = csv.writer(target, delimiter=delimiter)
     for row in rows:
         writer.writerow([guarded(cell) for cell in row])
     return target.getvalue()

@@ -3,6 +3,7 @@
 | place in the folder | what it holds |
 |---|---|
 | ``claims.csv`` | the claims, one a line |
+| ``docket.toml`` | settings of the docket; may be missing |
 | ``records.csv`` | the league's records as they stood at the beginning; may be missing |
 | ``footage/`` | the footage, where the claims file does not name another place |
 | ``sessions/<claim>.<reviewer>.session.jsonl`` | one review of one claim |
@@ -54,6 +55,11 @@ class DocketFolder:
     def claims_file(self) -> Path:
         """The claims file."""
         return self.path / "claims.csv"
+
+    @property
+    def settings_file(self) -> Path:
+        """The settings of the docket; it may be missing."""
+        return self.path / "docket.toml"
 
     @property
     def records_file(self) -> Path:

@@ -27,6 +27,7 @@ class Command(NamedTuple):
 COMMANDS: Mapping[str, Command] = {
     "demo": Command("demo", "draw invented footage and open it"),
     "review": Command("review", "open footage on the bench"),
+    "intake": Command("intake", "make claims of a results list and a folder of footage"),
     "docket": Command("docket", "work through the claims of a docket"),
     "settle": Command("settle", "settle the differences between the reviews of a claim"),
     "inspect": Command("inspect", "tell whether footage is fit to be judged"),

@@ -33,6 +33,8 @@ USUAL_RATES = tuple(
 # Metadata by which recorders tell the rate of capture, and programs that they wrote the file.
 _CAPTURE_KEYS = ("capture.fps", "capture_fps", "capture.rate")
 _PROGRAM_KEYS = ("encoder", "software", "writing_application", "writing application", "tool")
+_RECORDED_KEYS = ("creation_time", "creationdate", "date_recorded")
+_RECORDED = re.compile(r"(\d{4}-\d\d-\d\d)[T ](\d\d:\d\d:\d\d)")
 _TIMECODE = re.compile(r"(\d\d:\d\d:\d\d)([:;.])(\d\d)")
 
 
@@ -83,6 +85,8 @@ class Facts:
     """Frames a second at which the pictures were taken, where the file tells it."""
     programs: tuple[str, ...]
     """The programs that the file names as having written it."""
+    recorded: str | None
+    """When the file says that it was recorded (ISO 8601), as the recorder's clock had it."""
 
 
 @dataclass(frozen=True)
@@ -108,6 +112,7 @@ class Probe:
     start_timecode: str | None
     capture_rate: Fraction | None
     programs: tuple[str, ...]
+    recorded: str | None
 
 
 def probe(path: Path, track: int | None = None) -> Probe:
@@ -140,6 +145,7 @@ def probe(path: Path, track: int | None = None) -> Probe:
             programs=tuple(
                 dict.fromkeys(v for k, v in told if k.endswith(_PROGRAM_KEYS) and v.strip())
             ),
+            recorded=_recorded(told),
         )
 
 
@@ -174,6 +180,14 @@ def _capture_rate(told: list[tuple[str, str]]) -> Fraction | None:
     return None
 
 
+def _recorded(told: list[tuple[str, str]]) -> str | None:
+    for key, value in told:
+        found = _RECORDED.match(value.strip()) if key.endswith(_RECORDED_KEYS) else None
+        if found:
+            return f"{found[1]} {found[2]}"
+    return None
+
+
 def facts_of(seen: Probe, index: FootageIndex) -> Facts:
     """The facts of a clip from its probe and its index."""
     return Facts(
@@ -203,6 +217,7 @@ def facts_of(seen: Probe, index: FootageIndex) -> Facts:
         start_timecode=seen.start_timecode,
         capture_rate=seen.capture_rate,
         programs=seen.programs,
+        recorded=seen.recorded,
     )
 
 
