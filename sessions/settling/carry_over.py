@@ -5,12 +5,15 @@ reviewer, and only what was tagged before the review was finished: it was made b
 after may not have been.
 """
 
+from collections.abc import Iterable
+
 from sessions.record.entries import (
     AttemptsBefore,
     CupsSeen,
     Entry,
     Finished,
     Fumble,
+    Line,
     Look,
     NotShown,
     OtherFault,
@@ -33,6 +36,15 @@ FINDINGS = (
     OtherFault, NotShown, AttemptsBefore, Shown, Played,
 )  # fmt: skip
 """The entries that a reviewer finds in the footage, or that say what was looked at."""
+
+
+def is_tagged(lines: Iterable[Line]) -> bool:
+    """Whether anything was ever tagged in a session, or taken over into it."""
+    shown = (Shown, Played)
+    return any(
+        isinstance(line.entry, (TakenOver, *FINDINGS)) and not isinstance(line.entry, shown)
+        for line in lines
+    )
 
 
 def may_take_over(source: Session, head: Header) -> bool:

@@ -19,7 +19,7 @@ from tui.docket.opening import DocketWork, Job, SameFootage
 from tui.docket.rows import Sight, among_known, as_seen
 from tui.settling.case import find_case, outdated
 from tui.widgets.command_screen import CommandScreen, Handler
-from tui.widgets.dialogs import AskScreen, ConfirmScreen, PageScreen
+from tui.widgets.dialogs import AskScreen, ChooseScreen, ConfirmScreen, PageScreen
 
 UNSEEN = (
     "You have not reviewed this claim yourself. Settling shows all that its reviewers found, and a "
@@ -109,19 +109,22 @@ class DocketDialogs:
         )
 
     def ask_to_take_over(self, found: SameFootage) -> None:
-        """Ask whether a claim's session begins with the reviewer's own tags on the same footage."""
+        """Ask whether a claim's session begins with the reviewer's own tags on the same footage.
+
+        Escape opens nothing, and the claim asks again.
+        """
         before, claim = sanitize(found.reviewed_for), sanitize(found.claim.claim)
 
-        def answered(yes: bool | None) -> None:
-            self._screen.attempt(lambda: self._review(found.claim, take_over=bool(yes)))
+        def answered(at: int | None) -> None:
+            if at is not None:
+                self._screen.attempt(lambda: self._review(found.claim, take_over=at == 0))
 
-        question = (
-            f"You have reviewed this footage already, for claim {before}. Take over your own tags? "
-            "(They can be changed.)"
+        title = (
+            f"Claim {claim}: you have reviewed this footage already, for claim {before}. How does "
+            "your review begin?"
         )
-        yes, no = "take them over", "begin empty"
-        title = f"Claim {claim}: footage seen before"
-        self._screen.app.push_screen(ConfirmScreen(title, Text(question), yes, no), answered)
+        answers = ("With your own tags, which you can change", "Empty")
+        self._screen.app.push_screen(ChooseScreen(title, answers), answered)
 
     # -- settling
 

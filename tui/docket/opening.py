@@ -5,6 +5,7 @@ Screens, decoders and documents are loaded once something is opened.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -21,8 +22,8 @@ from sessions.record.journal import Draft, Journal
 from sessions.record.recording import read_session
 from sessions.record.session import Session, fold
 from sessions.sanitize import sanitize
-from sessions.settling.carry_over import may_take_over, taken_over
-from tui.bench.opening import SMALL, Wish, new_header, open_review
+from sessions.settling.carry_over import is_tagged, may_take_over, taken_over
+from tui.bench.opening import SMALL, Wish, new_header, open_review, session_path
 from tui.bench.review import Review
 from tui.docket.rows import Sight
 from tui.footage.cache import Progress
@@ -126,13 +127,18 @@ def find_own_look(docket: Docket, head: Header) -> OwnLook | None:
     return None
 
 
-def begin_with(path: Path, head: Header, own: OwnLook) -> None:
+def begin_with(path: Path, head: Callable[[], Header], own: OwnLook) -> None:
     """Begin a session with the tags of an own look; it is there whole, or not at all.
 
+    One that was begun and holds no tag goes on with them; a new one begins with ``head``.
     Raises SessionError where the disk does not take it.
     """
     drafts = [Draft(entry) for entry in taken_over(own.session, own.sha256)]
-    Journal.create(path, head, first=drafts).close()
+    if not path.exists():
+        Journal.create(path, head(), first=drafts).close()
+        return
+    with Journal.reopen(path) as journal:
+        journal.append_all(drafts)
 
 
 def _is_alike(review: ReviewSummary, head: Header) -> bool:
@@ -185,7 +191,7 @@ class Cases:
         if take_over is not False and (own := self._own_look(wish, footage)) is not None:
             if take_over is None:
                 return SameFootage(claim, own.claim)
-            begin_with(self._session(claim), new_header(wish, footage), own)
+            begin_with(self._session(claim), partial(new_header, wish, footage), own)
             wish = self._wish(claim, footage.sha256)
         review = open_review(wish, footage)
         store = FrameStore(footage, SMALL)
@@ -258,10 +264,11 @@ class Cases:
         return f"Issued {plural(made, 'ruling')}.{''.join(left_out)}"
 
     def _own_look(self, wish: Wish, footage: Footage) -> OwnLook | None:
-        """What a session that is not begun yet could take over."""
-        if wish.event is None:
-            return None
-        return find_own_look(self.docket, new_header(wish, footage))
+        """What a session that is not begun yet, or in which nothing is tagged, could take over."""
+        if wish.event is not None:
+            return find_own_look(self.docket, new_header(wish, footage))
+        begun = read_session(wish.session or session_path(wish.footage))
+        return None if is_tagged(begun.lines) else find_own_look(self.docket, begun.header)
 
     def _session(self, claim: ListedClaim) -> Path:
         return self.sight.folder.session(claim.claim, self.sight.reviewer)

@@ -85,6 +85,17 @@ def test_an_own_session_that_is_begun_is_gone_on_with_and_not_asked_about(
     assert len(read_session(folder.session(NEW, "R1")).lines) == before
 
 
+def test_a_review_that_holds_no_tag_yet_may_still_begin_with_them(folder: DocketFolder) -> None:
+    close(review(cases(folder), False))
+    found = review(cases(folder), None)
+    assert isinstance(found, SameFootage)
+    close(review(cases(folder), True))
+    new = read_session(folder.session(NEW, "R1"))
+    old, _ = read_whole_session(folder.session(OLD, "R1"))
+    assert rule(fold(new.header, new.lines)).runs == rule(old).runs
+    assert isinstance(review(cases(folder), None), OpenCase)
+
+
 def test_an_empty_review_can_be_begun_instead(folder: DocketFolder) -> None:
     close(review(cases(folder), False))
     entries = [line.entry for line in read_session(folder.session(NEW, "R1")).lines]
@@ -119,10 +130,10 @@ def test_a_disk_that_takes_nothing_is_one_sentence(folder: DocketFolder) -> None
             with failing_at(number, lasting=lasting, partly=partly) as made:
                 if number < 2:
                     with pytest.raises(SessionError, match="not begun: the disk refused it"):
-                        begin_with(path, head, own)
+                        begin_with(path, lambda: head, own)
                     assert sorted(folder.sessions.iterdir()) == before, made
                 else:  # the folder's name alone was not synced
-                    begin_with(path, head, own)
+                    begin_with(path, lambda: head, own)
                     assert len(read_session(path).lines) > 50
                     path.unlink()
 
@@ -148,14 +159,23 @@ def seen_before(tmp_path: Path, keymap: Keymap) -> Place:
     return made
 
 
-@pytest.mark.parametrize(("key", "answer"), [("enter", True), ("escape", False)])
+@pytest.mark.parametrize(("keys", "answer"), [(["enter"], True), (["down", "enter"], False)])
 async def test_the_docket_asks_before_it_opens_the_bench(
-    seen_before: Place, key: str, answer: bool
+    seen_before: Place, keys: list[str], answer: bool
 ) -> None:
     async with on_docket(seen_before) as docket:
         await docket.pilot.press("enter")
-        await docket.until(lambda: "You have reviewed this footage already" in docket.text)
-        assert "for claim C-9." in docket.text
-        await docket.pilot.press(key)
+        await docket.until(lambda: "you have reviewed this footage already" in docket.text)
+        await docket.pilot.press(*keys)
         await docket.until(lambda: isinstance(docket.app.screen, BenchScreen))
         assert seen_before.cases.answers == [None, answer]
+
+
+async def test_escape_opens_nothing_and_the_claim_asks_again(seen_before: Place) -> None:
+    async with on_docket(seen_before) as docket:
+        for _ in range(2):
+            await docket.pilot.press("enter")
+            await docket.until(lambda: "you have reviewed this footage" in docket.text)
+            await docket.pilot.press("escape")
+            await docket.until(lambda: "you have reviewed this footage" not in docket.text)
+        assert seen_before.cases.answers == [None, None]
