@@ -11,8 +11,8 @@ from types import MappingProxyType
 
 from pydantic import Field
 
-from sessions.frozen import Frozen
 from sessions.rules.ladder import MARKER_KINDS, Kind
+from sessions.validation import Frozen
 
 
 class Group(StrEnum):

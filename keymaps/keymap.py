@@ -21,7 +21,7 @@ from keymaps import toml_lines as lines
 from keymaps.commands import COMMANDS, Where
 from keymaps.keys import canonical_key, display_key
 from sessions.errors import KeymapError
-from sessions.frozen import Frozen
+from sessions.validation import Frozen
 
 # -- one file
 

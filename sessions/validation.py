@@ -1,15 +1,20 @@
-"""Plain words for what pydantic found wrong in a file or on the command line."""
+"""What every data model has in common, and plain words for what is wrong in a file."""
 
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ConfigDict, ValidationError
+from pydantic_core import ErrorDetails
 
 from sessions.plural import plural
 
-if TYPE_CHECKING:
-    from pydantic_core import ErrorDetails
+
+class Frozen(BaseModel):
+    """Immutable data; an unknown field is an error, so that a typing slip never passes silently."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", ser_json_inf_nan="constants")
+
 
 Context = Mapping[str, Any]
 Words = str | Callable[[Context], str]

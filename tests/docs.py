@@ -18,7 +18,7 @@ from sessions.docket import records
 from sessions.docket.claims import COLUMNS
 from sessions.docket.csv_table import Column
 from sessions.evidence.verdict import Verdict
-from sessions.record.schema import session_schema
+from sessions.record.recording import session_schema
 from sessions.rules.events import event_names, load_event
 from sessions.rules.ladder import Statement, build_ladder
 from sessions.rules.rulebook import rules

@@ -19,7 +19,7 @@ from sessions.record.journal import Journal
 from tests.docs import MANUAL
 from tests.tui.screenshots import without_window
 from tui.app import FramecallApp
-from tui.bench.opening import SMALL, Wish, new_header, open_review
+from tui.bench.opening import SMALL, ReviewWish, new_header, open_review
 from tui.bench.review import Review
 from tui.bench.screen import BenchScreen
 from tui.demo.build import build, truth_path
@@ -56,7 +56,7 @@ def tagged(footage: Footage, folder: Path) -> Review:
     """A review of the clip that has just found the fault."""
     clip = footage.path
     truth = Truth.model_validate_json(truth_path(clip.parent, clip.stem).read_bytes())
-    wish = Wish(clip, folder / "a.session.jsonl", truth.score.event)
+    wish = ReviewWish(clip, folder / "a.session.jsonl", truth.score.event)
     assert wish.session is not None
     with Journal.create(wish.session, new_header(wish, footage)) as journal:
         for entry in true_entries(truth, footage.pts):

@@ -25,7 +25,7 @@ LONGEST = 500
 TERMINAL = {
     "bench": {"dialogs", "panels", "review_screen", "screen"},
     "settling": {"panels", "screen"},
-    "docket": {"dialogs", "panels", "reading", "screen"},
+    "docket": {"dialogs", "panels", "screen"},
 }
 """The modules of each screen that may know the terminal; what the others decide needs none."""
 

@@ -12,8 +12,7 @@ from pydantic import BaseModel, ValidationError
 import keymaps
 import sessions
 import tui
-from sessions.frozen import Frozen
-from sessions.validation import WORDS
+from sessions.validation import WORDS, Frozen
 
 WRONG: tuple[Any, ...] = (
     None, True, 1, -1, 1.5, 10**30, "x", "", "x" * 20_000, b"x", "2020-01-01", "1" * 5_000,

@@ -27,12 +27,11 @@ from urllib.parse import unquote
 
 from sessions.docket.claim_state import ClaimState, state_of
 from sessions.docket.claims import LONGEST_NAME, ListedClaim, file_code, read_claims
-from sessions.docket.conflicting_rulings import compared
 from sessions.docket.index import DocketIndex, Progress, Stamp, stamps_of
-from sessions.docket.issued import file_stem, latest_numbers
 from sessions.docket.records import Held, by_claims, read_records, with_records
+from sessions.docket.register import file_stem, latest_numbers
 from sessions.docket.review_summary import ReviewSummary, read_review
-from sessions.docket.work_order import Placed, arrange
+from sessions.docket.work_order import Placed, arrange, compared
 from sessions.errors import FramecallError
 
 SUFFIX = ".session.jsonl"

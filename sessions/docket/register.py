@@ -1,8 +1,10 @@
 """The register: every ruled claim of a docket as a row, and a season's faults by rule and event."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
 from typing import Literal
@@ -12,11 +14,11 @@ from sessions.docket.claim_state import ClaimState
 from sessions.docket.records import Advance, Records
 from sessions.docket.review_summary import ReviewSummary
 from sessions.errors import FramecallError
-from sessions.frozen import Frozen
 from sessions.record.wholefile import write_whole
 from sessions.rules.rulebook import PICTURE, rules
 from sessions.ruling.ruling import CAUTIONS, Standing
 from sessions.sanitize import sanitize
+from sessions.validation import Frozen
 
 REOPENED = "to be ruled anew"
 """The standing of a claim that has a ruling issued, and is not ruled any more."""
@@ -236,3 +238,24 @@ def _cell(value: str | int | tuple[str, ...] | None) -> str:
     if isinstance(value, tuple):
         value = SEPARATOR.join(value)
     return sanitize("" if value is None else str(value))
+
+
+# -- issued rulings by their file names: ``<claim>.ruling-<number>.json`` (``.html``, ``.txt``)
+
+
+_JSON = re.compile(r"(.+)\.ruling-([1-9]\d*)\.json")
+
+
+def file_stem(name: str) -> str:
+    """A claim's id as part of a file name; ids that would need other characters stay distinct."""
+    safe = re.sub(r"[^A-Za-z0-9_-]", "_", name)
+    return safe if safe == name else f"{safe}-{sha256(name.encode()).hexdigest()[:8]}"
+
+
+def latest_numbers(names: Iterable[str]) -> Mapping[str, int]:
+    """The number of the last ruling issued for each stem, from the names of files in a folder."""
+    latest: dict[str, int] = {}
+    for name in names:
+        if found := _JSON.fullmatch(name):
+            latest[found[1]] = max(latest.get(found[1], 0), int(found[2]))
+    return latest

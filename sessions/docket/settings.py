@@ -16,9 +16,8 @@ from pydantic import Field, ValidationError, field_validator
 from sessions.docket.csv_table import LONGEST_CODE
 from sessions.docket.intake import NAMES, Origin
 from sessions.errors import FramecallError
-from sessions.frozen import Frozen
 from sessions.record.wholefile import write_whole
-from sessions.validation import first_problem
+from sessions.validation import Frozen, first_problem
 
 LONGEST_FILE = 1_000_000
 """Bytes of a settings file that is read."""

@@ -12,10 +12,10 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, field_serializer, field_validator, model_validator
 
 from sessions.evidence.sighting import Sighting
-from sessions.frozen import Frozen
 from sessions.record.header import MOST_FRAMES, Code, Instant, Seal, Sha256, TimeStamp, rfc3339
 from sessions.rules.moments import Side
 from sessions.rules.rulebook import OTHER
+from sessions.validation import Frozen
 
 Frame = Annotated[int, Field(ge=0, lt=MOST_FRAMES)]
 RunId = Annotated[int, Field(ge=1)]

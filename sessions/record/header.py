@@ -9,8 +9,8 @@ from pydantic import AfterValidator, AwareDatetime, Field, field_serializer, fie
 
 from sessions.evidence.timecode import day_of, frame_of, label
 from sessions.exact import exact
-from sessions.frozen import Frozen
 from sessions.rules.events import EventDefinition
+from sessions.validation import Frozen
 
 Code = Annotated[str, Field(min_length=1, max_length=80)]
 Sha256 = Annotated[str, Field(pattern=r"^[0-9a-f]{64}$")]

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
+from pydantic.json_schema import models_json_schema
 
 from sessions.errors import (
     DamagedSession,
@@ -222,3 +223,20 @@ def _damaged(path: Path, number: int, what: str) -> DamagedSession:
         f"The session file {path} is damaged at line {number} ({what}); nothing was changed, "
         "restore the file from a copy."
     )
+
+
+# -- the JSON Schema (draft 2020-12) of the session file: its first line, and each line after it
+
+
+def session_schema() -> dict[str, Any]:
+    """A schema that any line of a session file meets; the header is its first."""
+    references, definitions = models_json_schema(
+        [(Header, "validation"), (Line, "validation")],
+        ref_template="#/$defs/{model}",
+    )
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "A line of a framecall session file (JSON Lines)",
+        "oneOf": [references[(Header, "validation")], references[(Line, "validation")]],
+        "$defs": definitions["$defs"],
+    }

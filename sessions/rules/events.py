@@ -14,9 +14,8 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 
 from sessions.errors import EventError
 from sessions.exact import exact
-from sessions.frozen import Frozen
 from sessions.rules.rulebook import OTHER, Rule, rules
-from sessions.validation import first_problem
+from sessions.validation import Frozen, first_problem
 
 PYRAMIDS = (1, 3, 6, 10, 15)
 """Cups in a pyramid of 1 to 5 rows: the triangular numbers."""

@@ -7,8 +7,8 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Literal
 
-from sessions.frozen import Frozen
 from sessions.rules.events import Hand
+from sessions.validation import Frozen
 
 Side = Literal["left", "right"]
 SIDES: tuple[Side, Side] = ("left", "right")

@@ -9,7 +9,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from sessions.frozen import Frozen
+from sessions.validation import Frozen
 
 PICTURE = "clock.picture"
 """The one rule that judges clock and footage, so that no competitor breaks it."""

@@ -8,12 +8,12 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Literal
 
-from sessions.frozen import Frozen
 from sessions.record.entries import NotShownWhat
 from sessions.record.header import Claim, FootageFacts
 from sessions.rules.rulebook import PICTURE
 from sessions.ruling.brackets import Outcome
 from sessions.ruling.timing import clock_text
+from sessions.validation import Frozen
 
 
 class Standing(StrEnum):

@@ -3,7 +3,6 @@
 A reason for a decision holds as long as that does. What was settled is told without the reviews.
 """
 
-from sessions.frozen import Frozen
 from sessions.record.entries import DifferenceSettled
 from sessions.record.session import Session
 from sessions.ruling.brackets import brackets
@@ -13,6 +12,7 @@ from sessions.ruling.ruling import Place, RuledFinding, RuledRun, Ruling, place_
 from sessions.settling.agreement import CUPS
 from sessions.settling.differences import TITLES, Difference, Matter, cup_title
 from sessions.settling.opinions import of_checkpoint, of_instant, of_reading
+from sessions.validation import Frozen
 
 DECIDED = frozenset(
     {Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.CUP}

@@ -5,11 +5,10 @@ from typing import Any
 import pytest
 from pydantic import BaseModel, ValidationError, field_validator
 
-from sessions.frozen import Frozen
 from sessions.record.entries import Finished, Line, Note, Played, Shown
 from sessions.record.header import Claim, FootageFacts, Header
 from sessions.rules.events import Clock, EventDefinition, load_event
-from sessions.validation import first_problem
+from sessions.validation import Frozen, first_problem
 
 EVENT = load_event("cycle").model_dump()
 

@@ -8,7 +8,7 @@ import numpy as np
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tui.picture.cells import Cells, Painter, Pixels
+from tui.picture.cells import CellPainter, Cells, Pixels
 from tui.widgets.painting import cell_segments
 
 UPPER_HALF = 0x2580
@@ -56,7 +56,7 @@ class PlainPictures:
     idle = True
     note = doubt = ""
 
-    def __init__(self, painter: Painter) -> None:
+    def __init__(self, painter: CellPainter) -> None:
         self.painter = painter
         self.words = painter.name
 

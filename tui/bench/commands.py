@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 from keymaps.commands import LEAP
 from sessions.rules.ladder import MARKER_KINDS, Kind
-from tui.bench import cups, places, runs, tagging
+from tui.bench import places, runs, tagging
 from tui.bench.review import Review
 from tui.picture.lens import Lens, Pair
 
@@ -91,13 +91,13 @@ REVIEW_HANDLERS: Mapping[str, ReviewHandler] = MappingProxyType(
         "save_elsewhere": Review.save_elsewhere,
         "retract": tagging.retract_checkpoint,
         **_kinds(),
-        "cup.seen": partial(cups.look_at_cup, saw="proven"),
-        "cup.blank": partial(cups.look_at_cup, saw="refuted"),
-        "cup.cannot_tell": partial(cups.look_at_cup, saw="unproven"),
-        "cup.next": partial(cups.choose_cup, direction=1),
-        "cup.previous": partial(cups.choose_cup, direction=-1),
-        "cup.evidence": cups.go_to_evidence,
-        "cup.all_seen": cups.clear_all,
+        "cup.seen": partial(tagging.look_at_cup, saw="proven"),
+        "cup.blank": partial(tagging.look_at_cup, saw="refuted"),
+        "cup.cannot_tell": partial(tagging.look_at_cup, saw="unproven"),
+        "cup.next": partial(tagging.choose_cup, direction=1),
+        "cup.previous": partial(tagging.choose_cup, direction=-1),
+        "cup.evidence": tagging.go_to_evidence,
+        "cup.all_seen": tagging.clear_all,
     }
 )
 """Handlers by command id; each returns what to tell the reviewer, if anything."""

@@ -15,10 +15,10 @@ from sessions.rules.rulebook import OTHER
 from sessions.ruling.report import report as ruling_report
 from sessions.sanitize import sanitize
 from tui.bench import finishing, places, rows, runs
-from tui.bench.blind import claim_words, may_know, read_in
+from tui.bench.finishing import claim_words, may_know, read_in
 from tui.bench.panels import checkpoint_line
 from tui.bench.review import Review
-from tui.bench.run_bounds import check_reads_display, check_within
+from tui.bench.tagging import check_reads_display, check_within
 from tui.footage.fitness import fitness, report
 from tui.footage.footage import Footage
 from tui.widgets.command_screen import CommandScreen, Handler

@@ -24,7 +24,7 @@ SMALL = (640, 360)
 
 
 @dataclass(frozen=True)
-class Wish:
+class ReviewWish:
     """What the reviewer asked for; ``event`` and ``claim`` matter only for a new session."""
 
     footage: Path
@@ -40,7 +40,7 @@ def session_path(footage: Path) -> Path:
     return footage.with_name(footage.name + ".session.jsonl")
 
 
-def track_of(wish: Wish) -> int | None:
+def track_of(wish: ReviewWish) -> int | None:
     """The picture track to open: as asked for, else the one that the session is of."""
     if wish.track is not None:
         return wish.track
@@ -52,7 +52,7 @@ def track_of(wish: Wish) -> int | None:
     return track if isinstance(track, int) else None
 
 
-def open_review(wish: Wish, footage: Footage) -> Review:
+def open_review(wish: ReviewWish, footage: Footage) -> Review:
     """Go on with the footage's session where it was left, or begin one.
 
     Raises SessionError or EventError; a session of other footage is refused.
@@ -78,7 +78,7 @@ def open_review(wish: Wish, footage: Footage) -> Review:
     return review
 
 
-def _check_same(journal: Journal, wish: Wish, footage: Footage) -> None:
+def _check_same(journal: Journal, wish: ReviewWish, footage: Footage) -> None:
     header = journal.recording.header
     if header.footage.sha256 != footage.sha256:
         raise SessionError(
@@ -114,7 +114,7 @@ def reviewer_code(named: str | None) -> str:
     return named or os.environ.get("FRAMECALL_REVIEWER") or "R1"
 
 
-def new_header(wish: Wish, footage: Footage) -> Header:
+def new_header(wish: ReviewWish, footage: Footage) -> Header:
     """The first line of a new session; raises SessionError where a code cannot be taken."""
     event = load_event(wish.event or "")
     try:

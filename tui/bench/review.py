@@ -7,7 +7,8 @@ from pathlib import Path
 
 from keymaps.commands import COMMANDS
 from sessions.errors import EntryRefused, ReviewClosed, SessionError, SessionLost
-from sessions.record.entries import Entry, Line, Reopened, Retracted, Shown, Spot
+from sessions.evidence.frames import FrameSet
+from sessions.record.entries import Entry, Line, Played, Reopened, Retracted, Shown, Spot
 from sessions.record.journal import Draft, Journal
 from sessions.record.role import is_closed
 from sessions.record.session import Run, Session, fold, grow
@@ -18,7 +19,7 @@ from sessions.ruling.judge import JudgedRuns
 from sessions.ruling.ruling import Ruling
 from tui.bench.contradictions import TagsContradict, check_fits
 from tui.bench.history import deed_words, next_redo, next_undo, retracted_by
-from tui.bench.seen import SeenFrames
+from tui.bench.player import LEAST_SECONDS, Player
 
 
 class Review:
@@ -307,3 +308,60 @@ def free_names(path: Path) -> Iterator[Path]:
     for folder in (path.parent, Path.cwd(), Path.home()):
         names = (folder / f"{path.name}.saved-{number}" for number in count(1))
         yield next(name for name in names if not name.exists())
+
+
+# -- frames shown but not yet written down
+
+
+class SeenFrames:
+    """Collects shown frames, and hands them over as ranges to be written to the session.
+
+    Frames that the session already counts as seen are not collected again.
+    """
+
+    def __init__(self, known: FrameSet) -> None:
+        self._known = known
+        self._fresh: set[int] = set()
+
+    def show(self, frame: int) -> None:
+        """A frame was drawn on the screen."""
+        if frame not in self._known:
+            self._fresh.add(frame)
+
+    @property
+    def fresh(self) -> int:
+        """How many frames wait to be written."""
+        return len(self._fresh)
+
+    @property
+    def all(self) -> FrameSet:
+        """Everything seen, written or not."""
+        return FrameSet.of([*self._known.ranges, *((f, f) for f in self._fresh)])
+
+    def ranges(self) -> tuple[tuple[int, int], ...]:
+        """The waiting frames as inclusive ranges."""
+        return FrameSet.of((frame, frame) for frame in self._fresh).ranges
+
+    def written(self, known: FrameSet) -> None:
+        """The session now counts the waiting frames as seen."""
+        self._known = known
+        self._fresh.clear()
+
+
+# -- stretches of footage that were played without a pause, and which of them are worth keeping
+
+
+def write_played(player: Player, review: Review) -> None:
+    """Write down what was played forward at full speed; raises WriteRefused."""
+    if review.is_closed:  # a finished review is left as it is, whoever watches it
+        player.played.clear()
+    footage = review.session.header.footage
+    while player.played:
+        stretch = player.played[0]
+        lasted = footage.seconds(review.stamp(stretch.last)) - footage.seconds(
+            review.stamp(stretch.first)
+        )
+        if stretch.speed == 1 and lasted >= LEAST_SECONDS:
+            first, last, drawn = stretch.first, stretch.last, stretch.drawn
+            review.write(Played(first=first, last=last, speed="1", drawn=drawn))
+        player.played.pop(0)

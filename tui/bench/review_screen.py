@@ -19,9 +19,8 @@ from tui.picture.source import PictureSource
 from tui.widgets.command_screen import CommandScreen, Handler
 from tui.widgets.frameview import FrameView
 from tui.widgets.panels import KeysLine
-from tui.widgets.picturepane import PicturePane
+from tui.widgets.picturepane import PicturePane, Showing
 from tui.widgets.pictures import Pictures
-from tui.widgets.showing import Showing
 
 LEAST_SIZE = (80, 24)
 """Columns and rows below which nothing can be judged."""

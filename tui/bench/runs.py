@@ -30,8 +30,11 @@ from sessions.ruling.judge import NOT_SHOWN
 from sessions.ruling.whole_footage import check_cups
 from sessions.settling.opinions import INSTANTS
 from tui.bench.review import Review
-from tui.bench.run_bounds import check_reads_display, check_within
-from tui.bench.tagging import before_this
+from tui.bench.tagging import (
+    before_this,
+    check_reads_display,
+    check_within,
+)
 
 SORTS: tuple[Literal["attempt"], Literal["warm-up"], Literal["rearranging"]] = (
     "attempt",

@@ -15,20 +15,17 @@ from sessions.docket.claims import ListedClaim
 from sessions.errors import EntryRefused
 from sessions.sanitize import sanitize
 from tui.bench import rows
-from tui.bench.asking import Answer, Asking
-from tui.bench.blind import claim_words, is_finished
 from tui.bench.commands import REVIEW_HANDLERS
-from tui.bench.contradictions import TagsContradict
+from tui.bench.contradictions import Answer, Asking, TagsContradict
 from tui.bench.dialogs import BenchDialogs
-from tui.bench.finishing import Unwatched, missing
+from tui.bench.finishing import Unwatched, claim_words, is_finished, missing
 from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, TimelinePanel
 from tui.bench.places import go_on_watching
 from tui.bench.player import Player
 from tui.bench.question import Reminder, due_text, keys_for
-from tui.bench.review import Review
+from tui.bench.review import Review, write_played
 from tui.bench.review_screen import ReviewScreen, awaited
-from tui.bench.run_bounds import outside_text
-from tui.bench.stretches import write_played
+from tui.bench.tagging import outside_text
 from tui.footage.fitness import fitness
 from tui.footage.footage import Footage
 from tui.picture.lens import Lens

@@ -4,11 +4,13 @@ from typing import Literal
 
 from sessions.errors import EntryRefused
 from sessions.plural import plural
-from sessions.record.entries import Line, Look, OtherFault, Sighted, Spot
+from sessions.record.entries import CupsSeen, Line, Look, OtherFault, Sighted, Spot
+from sessions.record.session import Run, Where
 from sessions.rules.ladder import Checkpoint, Kind, Marker, Statement
-from sessions.ruling.brackets import is_asked
+from sessions.ruling.admissible import misread
+from sessions.ruling.brackets import Outcome, is_asked
+from sessions.ruling.whole_footage import check_cups
 from tui.bench.review import Review
-from tui.bench.run_bounds import check_within
 
 Saw = Literal["proven", "refuted", "unproven"]
 
@@ -187,3 +189,107 @@ def choose_checkpoint(review: Review, direction: int) -> str:
     index = ids.index(here.id) + direction if here is not None and here.id in ids else 0
     review.chosen = ids[index % len(ids)]
     return f"Chosen: {checkpoints[index % len(ids)].title}."
+
+
+# -- whether a frame lies where it must: in the run that is tagged, or after its clock stopped
+
+
+def frames_text(run: Run) -> str:
+    """The frames of a run, ``738-974``; ``from 738 on`` while it is open."""
+    begins = 0 if run.begins is None else run.begins.frame
+    return f"from {begins} on" if run.ends is None else f"{begins}-{run.ends.frame}"
+
+
+def outside_text(review: Review) -> str:
+    """Where the frame on the screen lies, if that is outside the run worked on; else empty."""
+    run = review.run
+    side = None if run is None else run.side_of(review.frame)
+    return "" if run is None or side is None else f"{side.upper()} run {run.id}"
+
+
+def check_within(review: Review, frame: int) -> None:
+    """Raises EntryRefused where a frame lies outside the run worked on, with where to go."""
+    run = review.needed_run()
+    side = run.side_of(frame)
+    if side is not None:
+        raise EntryRefused(_outside(review, frame, side))
+
+
+def check_reads_display(review: Review, frame: int) -> None:
+    """Raises EntryRefused where a display cannot show the time of the run worked on: see
+    ``sessions.ruling.admissible``."""
+    run = review.needed_run()
+    stop = review.checked(run).brackets["stop"]
+    why = misread(run, stop, frame)
+    if why == "running":
+        raise EntryRefused(
+            f"In frame {frame} the clock of run {run.id} has not stopped yet: read the display in "
+            f"frame {(stop.after or 0) + 1} or later ({review.key_of('go_to')})."
+        )
+    if why is not None:
+        raise EntryRefused(_outside(review, frame, why))
+
+
+def _outside(review: Review, frame: int, side: Where) -> str:
+    """That a frame lies beside the run worked on, and where to go or what to choose instead."""
+    run = review.needed_run()
+    place = f"Frame {frame} lies {side} run {run.id} (frames {frames_text(run)})"
+    go = f"go to a frame of run {run.id} ({review.key_of('go_to')})"
+    if len(review.session.runs) == 1:
+        return f"{place}: {go}."
+    keys = f"{review.key_of('run.previous')} or {review.key_of('run.next')}"
+    other = review.session.run_at(frame)
+    meant = "another run" if other is None else f"run {other.id}, in which it lies,"
+    return f"{place}: {go}, or choose {meant} with {keys}."
+
+
+# -- maker's marks, cup by cup
+
+
+def look_at_cup(review: Review, saw: Literal["proven", "refuted", "unproven"]) -> str:
+    """Say of the cup at hand what this frame shows, and go on to the next one not cleared."""
+    cup = review.cup
+    review.write(CupsSeen(cups=(cup,), saw=saw, at=review.spot(review.frame)))
+    if saw == "refuted":
+        return f"Cup {cup}: its mark never appeared.{_unseen(review)}"
+    words = {"proven": "mark seen", "unproven": "cannot tell"}[saw]
+    open_cups = _not_cleared(review)
+    later = [c for c in open_cups if c > cup]
+    if saw == "proven" and open_cups:
+        review.cup = (later or open_cups)[0]
+    return f"Cup {cup}: {words} at frame {review.frame}."
+
+
+def clear_all(review: Review) -> str:
+    """All cups not yet cleared show their marks in this frame."""
+    cups = _not_cleared(review)
+    if not cups:
+        raise EntryRefused("Every cup is cleared already.")
+    review.write(CupsSeen(cups=tuple(cups), saw="proven", at=review.spot(review.frame)))
+    return f"Marks of {plural(len(cups), 'cup')} seen at frame {review.frame}."
+
+
+def choose_cup(review: Review, direction: int) -> str:
+    """Take the next or previous cup in hand."""
+    cups = review.session.header.event.cups
+    review.cup = (review.cup - 1 + direction) % cups + 1
+    return f"Cup {review.cup}."
+
+
+def go_to_evidence(review: Review) -> str:
+    """Go to the frame that decided the cup at hand."""
+    found = check_cups(review.session)[review.cup - 1]
+    if found.at is None:
+        raise EntryRefused(f"No frame decides cup {found.cup} yet: {found.detail}.")
+    review.go(found.at.frame)
+    return f"Cup {found.cup}: {found.detail} at frame {found.at.frame}."
+
+
+def _unseen(review: Review) -> str:
+    """What a mark that never appeared waits for, if anything."""
+    left = len(review.session.unseen)
+    return f" It counts once every frame was shown; {plural(left, 'frame')} left." if left else ""
+
+
+def _not_cleared(review: Review) -> list[int]:
+    return [f.cup for f in check_cups(review.session) if f.outcome is not Outcome.PROVEN]

@@ -13,10 +13,10 @@ A ruling made with this tool is an aid: the league's own rules and appeal proced
 """
 
 
-class Command(NamedTuple):
+class CliCommand(NamedTuple):
     """What the list of all commands says of one, and the module of ``tui.cli`` that holds it.
 
-    Command NAME is ``add_NAME(parser)``, which adds what it takes, and ``run_NAME(arguments)``,
+    CliCommand NAME is ``add_NAME(parser)``, which adds what it takes, and ``run_NAME(arguments)``,
     which does it and returns the exit code.
     """
 
@@ -24,24 +24,24 @@ class Command(NamedTuple):
     help: str
 
 
-COMMANDS: Mapping[str, Command] = {
-    "demo": Command("demo", "draw invented footage and open it"),
-    "review": Command("review", "open footage on the bench"),
-    "intake": Command("intake", "make claims of a results list and a folder of footage"),
-    "docket": Command("docket", "work through the claims of a docket"),
-    "settle": Command("settle", "settle the differences between the reviews of a claim"),
-    "inspect": Command("inspect", "tell whether footage is fit to be judged"),
-    "rule": Command("session", "print the ruling of a session"),
-    "issue": Command("issue", "issue rulings as documents"),
-    "register": Command("register", "print all rulings of a docket"),
-    "records": Command("records", "print the records that stand, and how they came about"),
-    "season": Command("register", "print which rules the runs of a docket broke most"),
-    "agreement": Command("agreement", "print how well the reviewers of a docket agree"),
-    "manual": Command("reference", "read the manual"),
-    "keys": Command("reference", "print the key card"),
-    "schema": Command("session", "print the JSON Schema of the session file"),
-    "completion": Command("reference", "print a shell's completions of these commands"),
-    "man": Command("reference", "print the manual page of these commands, for man"),
+COMMANDS: Mapping[str, CliCommand] = {
+    "demo": CliCommand("demo", "draw invented footage and open it"),
+    "review": CliCommand("review", "open footage on the bench"),
+    "intake": CliCommand("intake", "make claims of a results list and a folder of footage"),
+    "docket": CliCommand("docket", "work through the claims of a docket"),
+    "settle": CliCommand("settle", "settle the differences between the reviews of a claim"),
+    "inspect": CliCommand("inspect", "tell whether footage is fit to be judged"),
+    "rule": CliCommand("session", "print the ruling of a session"),
+    "issue": CliCommand("issue", "issue rulings as documents"),
+    "register": CliCommand("register", "print all rulings of a docket"),
+    "records": CliCommand("records", "print the records that stand, and how they came about"),
+    "season": CliCommand("register", "print which rules the runs of a docket broke most"),
+    "agreement": CliCommand("agreement", "print how well the reviewers of a docket agree"),
+    "manual": CliCommand("reference", "read the manual"),
+    "keys": CliCommand("reference", "print the key card"),
+    "schema": CliCommand("session", "print the JSON Schema of the session file"),
+    "completion": CliCommand("reference", "print a shell's completions of these commands"),
+    "man": CliCommand("reference", "print the manual page of these commands, for man"),
 }
 """Every command by its name, in the order of the help."""
 

@@ -15,7 +15,7 @@ from sessions.docket.blindness import claim_for
 from sessions.docket.claims import ListedClaim
 from sessions.record.header import Claim, Header
 from sessions.record.journal import Journal
-from tui.bench.opening import Wish, new_header
+from tui.bench.opening import ReviewWish, new_header
 from tui.cli import start
 from tui.cli.output import RULED, say
 from tui.cli.review import review
@@ -64,14 +64,14 @@ def run_demo(arguments: argparse.Namespace) -> int:
 
         start.check_looks(arguments.keymap, arguments.picture)
         folder = make_docket(arguments.folder)
-        asked = docket.Order(folder, keymap=arguments.keymap, picture=arguments.picture)
+        asked = docket.DocketOrder(folder, keymap=arguments.keymap, picture=arguments.picture)
         return docket.show_docket(asked)
-    order = Order(arguments.folder, arguments.clip, arguments.build, arguments.tagged)
+    order = DemoOrder(arguments.folder, arguments.clip, arguments.build, arguments.tagged)
     return open_clip(order, arguments.keymap, arguments.picture)
 
 
 @dataclass(frozen=True)
-class Order:
+class DemoOrder:
     """What was asked for: a folder, a clip to open, or all clips and none to open."""
 
     folder: Path | None
@@ -87,7 +87,7 @@ def list_clips() -> int:
     return RULED
 
 
-def open_clip(order: Order, keymap_name: str | None, picture: str = "auto") -> int:
+def open_clip(order: DemoOrder, keymap_name: str | None, picture: str = "auto") -> int:
     """Build, and unless all are built, open one; returns the exit code."""
     names = None if order.build_all else [order.clip or FIRST]
     named_scores(names)
@@ -125,7 +125,7 @@ def forget_typed(terminal: TextIO | None = None) -> None:
 
 def _header(footage: Footage, claim: ListedClaim, reviewer: str) -> Header:
     case = claim_for(claim, shown=False)
-    return new_header(Wish(footage.path, None, claim.event, reviewer, case), footage)
+    return new_header(ReviewWish(footage.path, None, claim.event, reviewer, case), footage)
 
 
 def _build(folder: Path, names: list[str] | None) -> list[Path]:
@@ -160,14 +160,14 @@ def _score(clip: Path) -> Score:
     return scores()[clip.stem]
 
 
-def _wish(clip: Path, footage: Footage, tagged: bool) -> Wish:
+def _wish(clip: Path, footage: Footage, tagged: bool) -> ReviewWish:
     """A demo session is named after the footage's fingerprint: clips that are drawn anew, after a
     change of the program, begin a new one."""
     score = _score(clip)
     claim = Claim(id=f"invented-demo-{score.name}", competitor=score.competitor, time=score.claimed)
     part = f"{footage.sha256[:8]}{'.tagged' if tagged else ''}"
     session = clip.with_name(f"{clip.stem}.{part}.session.jsonl")
-    return Wish(footage=clip, session=session, event=score.event, claim=claim)
+    return ReviewWish(footage=clip, session=session, event=score.event, claim=claim)
 
 
 def tag(clip: Path) -> Path:

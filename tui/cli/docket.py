@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from sessions.docket.docket import Docket, DocketError, DocketFolder
-from sessions.docket.judge_many import prepare
+from sessions.docket.index import prepare
 from sessions.docket.work_order import Placed
 from sessions.sanitize import sanitize
 from tui.bench.opening import progress_line, reviewer_code
@@ -44,7 +44,7 @@ def add_docket(parser: argparse.ArgumentParser) -> None:
 def run_docket(arguments: argparse.Namespace) -> int:
     """Show the docket; returns the exit code."""
     return show_docket(
-        Order(
+        DocketOrder(
             folder=arguments.folder,
             reviewer=arguments.reviewer,
             keymap=arguments.keymap,
@@ -80,7 +80,7 @@ def placed_claim(docket: Docket, claim: str) -> Placed:
 
 
 @dataclass(frozen=True)
-class Order:
+class DocketOrder:
     """What was asked for; ``shown`` is whether claims are not hidden before they are looked at."""
 
     folder: Path
@@ -91,7 +91,7 @@ class Order:
     shown: bool = False
 
 
-def show_docket(order: Order) -> int:
+def show_docket(order: DocketOrder) -> int:
     """Show the docket, as text where that is asked for or there is no terminal."""
     reviewer = reviewer_code(order.reviewer)
     folder = DocketFolder(order.folder)
@@ -116,7 +116,7 @@ def listing(docket: Docket, sight: Sight) -> str:
     return "".join(lines)
 
 
-def _show(sight: Sight, order: Order) -> int:
+def _show(sight: Sight, order: DocketOrder) -> int:
     """Show what is known already; the screen reads the sessions that have changed."""
     with loading():
         from keymaps.keymap import load_keymap

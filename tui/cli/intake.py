@@ -58,7 +58,7 @@ class IntakeError(FramecallError):
 
 
 @dataclass(frozen=True, slots=True)
-class Clip:
+class FoundFootage:
     """Footage that was found: its path within the docket, and what is known of it."""
 
     path: str
@@ -127,7 +127,7 @@ def run_intake(arguments: argparse.Namespace) -> int:
 # -- footage
 
 
-def _clips(folder: DocketFolder, asked: Sequence[Path]) -> Iterator[Clip]:
+def _clips(folder: DocketFolder, asked: Sequence[Path]) -> Iterator[FoundFootage]:
     """The footage that is asked for, each with what opening it tells."""
     with loading():
         from tui.footage.fitness import fitness
@@ -147,10 +147,10 @@ def _clips(folder: DocketFolder, asked: Sequence[Path]) -> Iterator[Clip]:
         try:
             footage = Footage.open(path, progress=progress_line())
         except FramecallError as error:
-            yield Clip(name, refused=str(error))
+            yield FoundFootage(name, refused=str(error))
             continue
         told = fitness(footage)
-        yield Clip(
+        yield FoundFootage(
             path=name,
             sha256=footage.sha256,
             seconds=told.seconds,
@@ -184,7 +184,7 @@ def _files(asked: Iterable[Path]) -> Iterator[Path]:
 FOOTAGE_HEADINGS = ("footage", "seconds", "a second", "recorded", "fit", "claims")
 
 
-def footage_text(clips: Sequence[Clip], claims: Iterable[ListedClaim]) -> str:
+def footage_text(clips: Sequence[FoundFootage], claims: Iterable[ListedClaim]) -> str:
     """The footage as a table, and which of it is the same twice."""
     if not clips:
         return "No footage was found.\n"
@@ -208,7 +208,7 @@ def footage_text(clips: Sequence[Clip], claims: Iterable[ListedClaim]) -> str:
     return f"{told}{refused}{''.join(_twice(clips))}"
 
 
-def _twice(clips: Iterable[Clip]) -> Iterator[str]:
+def _twice(clips: Iterable[FoundFootage]) -> Iterator[str]:
     """A line on footage whose bytes are those of other footage."""
     first: dict[str, str] = {}
     for clip in clips:
@@ -299,7 +299,9 @@ def _agreed(question: str) -> bool:
 # -- pairing and writing
 
 
-def _pairs(asked: Iterable[str], taken: Sequence[Taken], clips: Sequence[Clip]) -> dict[int, str]:
+def _pairs(
+    asked: Iterable[str], taken: Sequence[Taken], clips: Sequence[FoundFootage]
+) -> dict[int, str]:
     lines, paths = {one.line for one in taken}, {clip.path for clip in clips}
     found = {}
     for told in asked:
@@ -317,7 +319,7 @@ def _pairs(asked: Iterable[str], taken: Sequence[Taken], clips: Sequence[Clip]) 
 
 
 def _paired(
-    taken: tuple[Taken, ...], clips: Sequence[Clip], by_hand: dict[int, str]
+    taken: tuple[Taken, ...], clips: Sequence[FoundFootage], by_hand: dict[int, str]
 ) -> tuple[Taken, ...]:
     usable = [clip.path for clip in clips if not clip.refused]
     footage = pair(taken, usable) | by_hand

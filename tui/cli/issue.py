@@ -17,7 +17,7 @@ from tui.bench.opening import progress_line
 from tui.cli.docket import placed_claim, read_docket
 from tui.cli.output import BAD_INPUT, RULED, say
 from tui.documents.docketed import issue_claim, issue_each, outstanding
-from tui.documents.issuing import Documents, Wish, issue
+from tui.documents.issuing import Documents, IssueWish, issue
 from tui.documents.league import load_league
 
 
@@ -66,11 +66,11 @@ def add_issue(parser: argparse.ArgumentParser) -> None:
 def run_issue(arguments: argparse.Namespace) -> int:
     """Issue the documents; returns the exit code."""
     asked = {name: value for name, value in vars(arguments).items() if name != "command"}
-    return issue_documents(Order(**asked))
+    return issue_documents(IssueOrder(**asked))
 
 
 @dataclass(frozen=True)
-class Order:
+class IssueOrder:
     """What was asked for: ``source`` is a session, or a docket of which ``claim`` is issued.
 
     Without ``footage`` and ``out`` the session's folder is looked in; a docket knows its places.
@@ -89,9 +89,9 @@ class Order:
     ruled: bool = False
 
 
-def issue_documents(order: Order) -> int:
+def issue_documents(order: IssueOrder) -> int:
     """Issue the documents and print where they are; returns the exit code."""
-    wish = Wish(
+    wish = IssueWish(
         league=None if order.league is None else load_league(order.league),
         reason=order.reason,
         draft=order.draft,
@@ -106,7 +106,7 @@ def issue_documents(order: Order) -> int:
     return RULED
 
 
-def _all_ruled(order: Order, wish: Wish) -> int:
+def _all_ruled(order: IssueOrder, wish: IssueWish) -> int:
     """Issue what is ruled and has no documents; what cannot be issued is told, and left out."""
     _check_all(order)
     docket = read_docket(order.source)
@@ -123,7 +123,7 @@ def _all_ruled(order: Order, wish: Wish) -> int:
     return BAD_INPUT if left_out else RULED
 
 
-def _check_all(order: Order) -> None:
+def _check_all(order: IssueOrder) -> None:
     """Raises DocumentError for what cannot be said of many rulings at once."""
     said = {
         "the claim": order.claim, "--footage": order.footage, "--out": order.out,
@@ -147,7 +147,7 @@ def _summed_up(states: Sequence[ClaimState], left_out: int) -> str:
     )
 
 
-def _of_claim(order: Order, claim: str, wish: Wish) -> Documents:
+def _of_claim(order: IssueOrder, claim: str, wish: IssueWish) -> Documents:
     if order.footage is not None:
         raise DocumentError(
             "A docket knows the footage of its claims; leave --footage out, or name a session file "
@@ -159,7 +159,7 @@ def _of_claim(order: Order, claim: str, wish: Wish) -> Documents:
     )
 
 
-def _of_session(order: Order, wish: Wish) -> Documents:
+def _of_session(order: IssueOrder, wish: IssueWish) -> Documents:
     if os.path.isdir(order.source):
         raise DocumentError(
             f"{order.source} is a folder; name a session file, or after the folder of a docket "

@@ -11,11 +11,11 @@ from sessions.docket.docket import DocketFolder
 from sessions.docket.records import Advance, Records
 from sessions.errors import FramecallError
 from sessions.exact import micros
-from sessions.frozen import Frozen
 from sessions.record.journal import utc_now
 from sessions.record.wholefile import write_whole
 from sessions.ruling.ruling import CAUTIONS
 from sessions.sanitize import sanitize
+from sessions.validation import Frozen
 from tui.cli.docket import add_folder, read_docket
 from tui.cli.output import RULED, say, table, takes_blocks
 from tui.cli.register import caution_lines

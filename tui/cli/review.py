@@ -14,7 +14,7 @@ from sessions.record.header import Claim
 from sessions.rules.events import EVENT_CHOICE, load_event
 from sessions.sanitize import sanitize
 from sessions.validation import first_problem
-from tui.bench.opening import SMALL, Wish, open_review, progress_line, track_of
+from tui.bench.opening import SMALL, ReviewWish, open_review, progress_line, track_of
 from tui.cli import start
 from tui.cli.output import BAD_INPUT, RULED, say
 from tui.cli.start import loading
@@ -55,7 +55,9 @@ def add_review(parser: argparse.ArgumentParser) -> None:
 def run_review(arguments: argparse.Namespace) -> int:
     """Review one piece of footage; returns the exit code."""
     claim = claim_of(arguments.claim, arguments.competitor, arguments.claimed_time)
-    wish = Wish(arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim)
+    wish = ReviewWish(
+        arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim
+    )
     wish = replace(wish, track=arguments.track)
     return review(wish, arguments.keymap, arguments.picture)
 
@@ -75,7 +77,7 @@ def claim_of(claim_id: str | None, competitor: str | None, time: str | None) -> 
         ) from None
 
 
-def review(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
+def review(wish: ReviewWish, keymap_name: str | None, picture: str = "auto") -> int:
     """Review one piece of footage, drawn as the terminal allows; returns the exit code."""
     try:
         start.check_terminal()
@@ -97,7 +99,7 @@ def review(wish: Wish, keymap_name: str | None, picture: str = "auto") -> int:
     return app.return_code or (BAD_INPUT if rescued else RULED)
 
 
-def _check_wish(wish: Wish, keymap_name: str | None, picture: str) -> None:
+def _check_wish(wish: ReviewWish, keymap_name: str | None, picture: str) -> None:
     """Raises FramecallError for what is amiss without the footage being opened."""
     from tui.footage.intake import check_file
 
@@ -108,7 +110,7 @@ def _check_wish(wish: Wish, keymap_name: str | None, picture: str) -> None:
 
 
 def _open(
-    wish: Wish, keymap_name: str | None, picture: str, opened: ExitStack
+    wish: ReviewWish, keymap_name: str | None, picture: str, opened: ExitStack
 ) -> tuple["FramecallApp", "Review"]:
     """The bench with its review; ``opened`` is given what is to be closed in the end.
 

@@ -5,8 +5,7 @@ import json
 import sys
 from pathlib import Path
 
-from sessions.record.recording import read_session
-from sessions.record.schema import session_schema
+from sessions.record.recording import read_session, session_schema
 from sessions.record.session import fold
 from sessions.ruling.judge import rule
 from sessions.ruling.report import report

@@ -41,7 +41,7 @@ def add_settle(parser: argparse.ArgumentParser) -> None:
 def run_settle(arguments: argparse.Namespace) -> int:
     """Settle the differences of one claim; returns the exit code."""
     return settle(
-        Order(
+        SettleOrder(
             folder=arguments.folder,
             claim=arguments.claim,
             reviewer=arguments.reviewer,
@@ -53,7 +53,7 @@ def run_settle(arguments: argparse.Namespace) -> int:
 
 
 @dataclass(frozen=True)
-class Order:
+class SettleOrder:
     """What was asked for; ``anew`` sets aside what was settled of reviews that were changed."""
 
     folder: Path
@@ -64,7 +64,7 @@ class Order:
     anew: bool = False
 
 
-def settle(order: Order) -> int:
+def settle(order: SettleOrder) -> int:
     """Settle the differences of one claim; returns the exit code."""
     reviewer = reviewer_code(order.reviewer)
     docket = read_docket(order.folder)
@@ -84,7 +84,7 @@ def case_of(docket: Docket, claim: str) -> Case:
     return find_case(docket.folder, placed_claim(docket, claim).state, docket.reviews_due)
 
 
-def _show(order: Order, case: Case, path: Path, reviewer: str) -> int:
+def _show(order: SettleOrder, case: Case, path: Path, reviewer: str) -> int:
     with loading():
         from keymaps.keymap import load_keymap
         from tui.picture.choice import choose, wish_of

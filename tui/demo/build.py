@@ -23,10 +23,10 @@ from typing import Literal
 from pydantic import Field, ValidationError
 
 from sessions.errors import FramecallError
-from sessions.frozen import Frozen
 from sessions.rules.events import load_event
+from sessions.validation import Frozen
 from tui.demo.layout import RATE
-from tui.demo.painter import Painter
+from tui.demo.painter import ScenePainter
 from tui.demo.performance import perform
 from tui.demo.score import Score, scores
 from tui.demo.truth import witness
@@ -117,7 +117,7 @@ _CODING = {
 _TOLD_EVERY = 60
 
 
-def film(painter: Painter, path: Path, told: Callable[[int], None]) -> None:
+def film(painter: ScenePainter, path: Path, told: Callable[[int], None]) -> None:
     """Paint and encode all frames of a performance to ``path``.
 
     ``told`` is called now and then with the number of frames that are done.
@@ -341,7 +341,7 @@ def _make(score: Score, aside: Path, scale: float, progress: Progress) -> None:
     truth = witness(performance, scale).model_dump_json(indent=1)
     truth_path(aside, score.name).write_text(truth + "\n", encoding="utf-8")
     film(
-        Painter(performance, scale),
+        ScenePainter(performance, scale),
         clip_path(aside, score.name),
         lambda done: progress(score.name, done, frames),
     )

@@ -15,11 +15,11 @@ from pydantic import Field, model_validator
 
 from sessions.docket.claims import ListedClaim, write_claims
 from sessions.docket.docket import DocketFolder
-from sessions.frozen import Frozen
 from sessions.record.entries import Entry, Finished, Look, Played, Shown
 from sessions.record.header import Header
 from sessions.record.journal import Journal
 from sessions.record.wholefile import write_whole
+from sessions.validation import Frozen
 from tui.demo.build import DemoError, Progress, build, clip_path, set_aside, truth_path
 from tui.demo.tagging import true_entries
 from tui.demo.truth import Truth
@@ -64,7 +64,7 @@ class Plan(Frozen):
 
 
 @dataclass(frozen=True)
-class _Tape:
+class _LaidTape:
     footage: Footage
     truth: Truth
 
@@ -131,7 +131,7 @@ def _fill(docket: DocketFolder, clips: Path, header_of: HeaderOf) -> None:
     write_whole(docket.league_file, league.read_bytes())
 
 
-def _lay(folder: Path, clips: Path) -> dict[str, _Tape]:
+def _lay(folder: Path, clips: Path) -> dict[str, _LaidTape]:
     """Copy the clips under names that tell nothing of what is on them."""
     folder.mkdir()
     tapes = {}
@@ -139,11 +139,11 @@ def _lay(folder: Path, clips: Path) -> dict[str, _Tape]:
         path = folder / f"{tape}.mp4"
         shutil.copy(clip_path(clips, clip), path)
         truth = Truth.model_validate_json(truth_path(clips, clip).read_bytes())
-        tapes[tape] = _Tape(Footage.open(path), truth)
+        tapes[tape] = _LaidTape(Footage.open(path), truth)
     return tapes
 
 
-def _listed(claim: PlannedClaim, tapes: Mapping[str, _Tape]) -> ListedClaim:
+def _listed(claim: PlannedClaim, tapes: Mapping[str, _LaidTape]) -> ListedClaim:
     truth = tapes[claim.tape].truth
     displays = {run.run: run.display for run in truth.runs}
     return ListedClaim(
@@ -157,7 +157,7 @@ def _listed(claim: PlannedClaim, tapes: Mapping[str, _Tape]) -> ListedClaim:
     )
 
 
-def _entries(tape: _Tape, how: How) -> Iterator[Entry]:
+def _entries(tape: _LaidTape, how: How) -> Iterator[Entry]:
     """What a reviewer writes down."""
     tagged = list(true_entries(tape.truth, tape.footage.pts))
     if how == "half":

@@ -169,7 +169,7 @@ NOISE = 2
 _TILES = 6
 
 
-class Painter:
+class ScenePainter:
     """Paints a performance at ``scale`` times 1280x720 pixels (multiples of 2 and 4)."""
 
     def __init__(self, performance: Performance, scale: float = 1.0) -> None:

@@ -14,7 +14,7 @@ from tui.demo.layout import AT_REST, COLUMN_X, NEST, Shape, place
 from tui.demo.score import RunScore, Score
 from tui.demo.stacks import (
     DOWN,
-    Stack,
+    PaintedStack,
     build,
     repair_beside_another,
     slide,
@@ -54,7 +54,11 @@ class Routine:
     """Performs one run on ``columns``, which are the closed columns from left to right."""
 
     def __init__(
-        self, conductor: Conductor, columns: list[Stack], event: EventDefinition, run: RunScore
+        self,
+        conductor: Conductor,
+        columns: list[PaintedStack],
+        event: EventDefinition,
+        run: RunScore,
     ) -> None:
         self.conductor = conductor
         self.columns = columns
@@ -118,7 +122,7 @@ class Routine:
         for turn, position in enumerate(row.pyramids, 1):
             self._take_down(number, turn, stacks, position)
 
-    def _arranged(self, number: int, row: Formation) -> dict[int, Stack]:
+    def _arranged(self, number: int, row: Formation) -> dict[int, PaintedStack]:
         """The stacks of a formation by position from 1, once the cups are brought together."""
         if row.has_singles:
             self._set_singles_down(number)
@@ -140,7 +144,7 @@ class Routine:
             released += [move.release] if move.release else []
         self.conductor.wait(max(released) + 1)
 
-    def _build(self, number: int, position: int, stacks: dict[int, Stack]) -> None:
+    def _build(self, number: int, position: int, stacks: dict[int, PaintedStack]) -> None:
         stack, part = stacks[position], f"f{number}.s{position}.up"
         if number == 2 and position == 2:
             source = (self.columns[0], (0, 0))
@@ -160,14 +164,14 @@ class Routine:
             moves = build(self.conductor, stack, part)
         self.conductor.wait(max(m.release for m in moves if m.release) + 1)
 
-    def _build_while_holding(self, stack: Stack, part: str) -> list[Move]:
+    def _build_while_holding(self, stack: PaintedStack, part: str) -> list[Move]:
         """The left hand comes off what it set down only after this stack has been begun."""
         begun = build(self.conductor, stack, part, steps=slice(0, 1))
         assert begun[0].lift is not None
         self.conductor.let_go("left", begun[0].lift + self.run.frames)
         return begun + build(self.conductor, stack, part, steps=slice(1, None))
 
-    def _build_after_column(self, stack: Stack, part: str) -> list[Move]:
+    def _build_after_column(self, stack: PaintedStack, part: str) -> list[Move]:
         """The left hand is on the next stack while the right hand closes the column before it."""
         closed = self._closed
         touched = self.conductor.touch("left", stack.column[-1], earliest=Instant(0))
@@ -175,7 +179,9 @@ class Routine:
         early = closed - self.run.frames if self.run.fault == "early rise" else None
         return build(self.conductor, stack, part, flip=True, first_at=early, first_touched=touched)
 
-    def _take_down(self, number: int, turn: int, stacks: dict[int, Stack], position: int) -> None:
+    def _take_down(
+        self, number: int, turn: int, stacks: dict[int, PaintedStack], position: int
+    ) -> None:
         part, stack = f"f{number}.d{turn}", stacks[position]
         last = turn == len(self.event.rows[number - 1].pyramids)
         late = self.run.frames + 14 if self.run.fault == "early rise" and number == 1 else 0
@@ -240,7 +246,7 @@ class _Tape:
         left, middle, right = self.event.rows[0].stacks
         numbers = iter(range(self.event.cups))
         self.piles = [[next(numbers) for _ in range(n)] for n in (left, middle, right)]
-        self.tower = Stack(COLUMN_X["middle"], {(0, 0): self.piles[1] + self.piles[2]})
+        self.tower = PaintedStack(COLUMN_X["middle"], {(0, 0): self.piles[1] + self.piles[2]})
         self.tower.column.extend(self.piles[0])
         foot = place(self.tower.x, (0, 0))
         homes = {cup: foot.moved(0, -NEST * h) for h, cup in enumerate(self.tower.column)}
@@ -273,12 +279,12 @@ class _Tape:
             tracks.hands[side].go(begin, end, AT_REST[side])
         self.conductor.align(end + 6)
 
-    def _deal(self) -> list[Stack]:
+    def _deal(self) -> list[PaintedStack]:
         """Take the outer columns off the tower in which the cups come; this counts as nothing."""
         self.conductor.tempo = Tempo(Fraction(3, 2))
         columns = []
         for hand, pile in zip(SIDES, (self.piles[0], self.piles[2]), strict=True):
-            stack = Stack(COLUMN_X[hand])
+            stack = PaintedStack(COLUMN_X[hand])
             stack.slots[0, 0] = self.tower.take(len(pile))
             self.conductor.carry(hand, stack.column, stack.foot, "deal", rise=120)
             columns.append(stack)
@@ -286,7 +292,7 @@ class _Tape:
         self.conductor.align(self.conductor.now + 12)
         return columns
 
-    def _rearrange(self, columns: list[Stack], turned: tuple[int, ...]) -> None:
+    def _rearrange(self, columns: list[PaintedStack], turned: tuple[int, ...]) -> None:
         """Each column's top cup is lifted and put back; some are turned round on the way."""
         self.conductor.align(self.conductor.now + 20)
         self.conductor.tempo = Tempo(Fraction(3, 2))
@@ -298,7 +304,7 @@ class _Tape:
                 self.conductor.tracks.turns.append(((move.lift + move.place) / 2, cup[0]))
         self.conductor.align(self.conductor.now + 12)
 
-    def _run(self, columns: list[Stack], run: RunScore) -> RunLog:
+    def _run(self, columns: list[PaintedStack], run: RunScore) -> RunLog:
         now = self.conductor.now
         tracks = self.conductor.tracks
         tracks.cards.append((now, "W" if run.sort == "warm-up" else "A"))

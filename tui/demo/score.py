@@ -8,8 +8,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from sessions.frozen import Frozen
 from sessions.ruling.ruling import Standing
+from sessions.validation import Frozen
 
 Fault = Literal[
     "none",

@@ -67,7 +67,7 @@ _ALL = slice(None)
 
 
 @dataclass
-class Stack:
+class PaintedStack:
     """One stack on the table: the cups in each slot, lowest first, and where its column stands."""
 
     x: float
@@ -102,7 +102,7 @@ class Stack:
 
 def build(
     conductor: Conductor,
-    stack: Stack,
+    stack: PaintedStack,
     part: str,
     *,
     steps: slice = _ALL,
@@ -133,7 +133,7 @@ def build(
 
 def take_down(
     conductor: Conductor,
-    stack: Stack,
+    stack: PaintedStack,
     part: str,
     *,
     steps: Sequence[tuple[Side, Slot, Slot]] | None = None,
@@ -164,8 +164,8 @@ def take_down(
 
 def slide(
     conductor: Conductor,
-    source: tuple[Stack, Slot],
-    target: tuple[Stack, Slot],
+    source: tuple[PaintedStack, Slot],
+    target: tuple[PaintedStack, Slot],
     who: tuple[Side, str],
     *,
     touched: Instant | None = None,
@@ -182,7 +182,7 @@ def slide(
 
 
 def top_of_ten_down(
-    conductor: Conductor, ten: Stack, singles: tuple[Stack, Stack], part: str
+    conductor: Conductor, ten: PaintedStack, singles: tuple[PaintedStack, PaintedStack], part: str
 ) -> None:
     """Take the 10's top four cups, in twos, onto the single cups on either side."""
     for hand, source, target in TOP_OF_TEN:
@@ -194,7 +194,7 @@ FALL = 9
 """Frames that a cup takes to fall from a stack to the table."""
 
 
-def _fall(conductor: Conductor, stack: Stack, across: float) -> tuple[int, Instant]:
+def _fall(conductor: Conductor, stack: PaintedStack, across: float) -> tuple[int, Instant]:
     """The top cup of a pyramid falls to the table beside it; gives the cup and the instant."""
     slot = max(stack.slots, key=lambda s: s[1])
     cup = stack.slots.pop(slot)[0]
@@ -205,7 +205,7 @@ def _fall(conductor: Conductor, stack: Stack, across: float) -> tuple[int, Insta
 
 
 def repair_beside_another(
-    conductor: Conductor, fallen: Stack, standing: Stack, cured: bool
+    conductor: Conductor, fallen: PaintedStack, standing: PaintedStack, cured: bool
 ) -> Instant:
     """The right hand puts a 6's top cup back while the left hand rests on the 3 beside it.
 
@@ -227,7 +227,7 @@ def repair_beside_another(
     return fell
 
 
-def start_over(conductor: Conductor, columns: list[Stack]) -> tuple[Instant, Instant]:
+def start_over(conductor: Conductor, columns: list[PaintedStack]) -> tuple[Instant, Instant]:
     """Two stacks are built, the second loses its top cup, all is taken down again.
 
     Gives the instants at which the cup falls and from which the event is begun again.

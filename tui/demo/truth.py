@@ -13,9 +13,9 @@ import numpy as np
 import numpy.typing as npt
 from pydantic import field_validator
 
-from sessions.frozen import Frozen
 from sessions.rules.events import EventDefinition
 from sessions.rules.moments import SIDES, Side
+from sessions.validation import Frozen
 from tui.demo.conductor import Instant, Move, bracket
 from tui.demo.layout import CUP_HEIGHT, CUP_WIDTH, GROW, HEIGHT, LEAGUE, RATE, WIDTH
 from tui.demo.performance import Performance, RunLog

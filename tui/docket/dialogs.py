@@ -14,7 +14,7 @@ from sessions.errors import EntryRefused
 from sessions.plural import plural
 from sessions.ruling.ruling import CAUTIONS
 from sessions.sanitize import sanitize
-from tui.bench.reasons import checked_reason
+from tui.bench.finishing import checked_reason
 from tui.docket.opening import DocketWork, Job, SameFootage
 from tui.docket.rows import Sight, among_known, as_seen
 from tui.settling.case import find_case, outdated

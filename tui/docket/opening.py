@@ -23,7 +23,7 @@ from sessions.record.recording import read_session
 from sessions.record.session import Session, fold
 from sessions.sanitize import sanitize
 from sessions.settling.carry_over import is_tagged, may_take_over, taken_over
-from tui.bench.opening import SMALL, Wish, new_header, open_review, session_path
+from tui.bench.opening import SMALL, ReviewWish, new_header, open_review, session_path
 from tui.bench.review import Review
 from tui.docket.rows import Sight
 from tui.footage.cache import Progress
@@ -234,10 +234,10 @@ class Cases:
         Raises FramecallError where it cannot be issued.
         """
         from tui.documents.docketed import issue_claim
-        from tui.documents.issuing import Wish as Issuing
+        from tui.documents.issuing import IssueWish
 
         told = _told(tell, f"Issuing {sanitize(state.claim.claim)}")
-        made = issue_claim(self.docket, state, Issuing(reason=reason, clips=clips), progress=told)
+        made = issue_claim(self.docket, state, IssueWish(reason=reason, clips=clips), progress=told)
         kinds = ", ".join(path.suffix for path in made.paths if path.stem == made.paths[0].stem)
         page = made.paths[0].with_suffix("")
         loops = len(made.document.clips)
@@ -252,18 +252,18 @@ class Cases:
         Raises DocumentError where the league's words cannot be read.
         """
         from tui.documents.docketed import issue_each
-        from tui.documents.issuing import Wish as Issuing
+        from tui.documents.issuing import IssueWish
 
         made, left_out = 0, []
         told = _told(tell, f"Issuing {plural(len(states), 'ruling')}")
-        for state, written in issue_each(self.docket, states, Issuing(), progress=told):
+        for state, written in issue_each(self.docket, states, IssueWish(), progress=told):
             if isinstance(written, str):
                 left_out.append(f" Not {sanitize(state.claim.claim)}: {written}")
             else:
                 made += 1
         return f"Issued {plural(made, 'ruling')}.{''.join(left_out)}"
 
-    def _own_look(self, wish: Wish, footage: Footage) -> OwnLook | None:
+    def _own_look(self, wish: ReviewWish, footage: Footage) -> OwnLook | None:
         """What a session that is not begun yet, or in which nothing is tagged, could take over."""
         if wish.event is not None:
             return find_own_look(self.docket, new_header(wish, footage))
@@ -273,18 +273,18 @@ class Cases:
     def _session(self, claim: ListedClaim) -> Path:
         return self.sight.folder.session(claim.claim, self.sight.reviewer)
 
-    def _wish(self, claim: ListedClaim, footage_sha256: str) -> Wish:
+    def _wish(self, claim: ListedClaim, footage_sha256: str) -> ReviewWish:
         folder, reviewer = self.sight.folder, self.sight.reviewer
         footage, session = folder.footage(claim), self._session(claim)
         if session.exists():
             self._check(claim, session, footage_sha256)
-            return Wish(footage, session, reviewer=reviewer)
+            return ReviewWish(footage, session, reviewer=reviewer)
         _make_folder(folder.sessions)
         event = claim.event
         if event.endswith(EVENT_FILE):
             event = str(folder.path / event)
         case = claim_for(claim, shown=self.sight.shown)
-        return Wish(footage, session, event, reviewer, case)
+        return ReviewWish(footage, session, event, reviewer, case)
 
     def _check(self, claim: ListedClaim, session: Path, footage_sha256: str) -> None:
         """Raises DocketError where a session is of other footage, or was begun blind."""

@@ -17,7 +17,7 @@ from PIL import Image, ImageDraw, ImageFont
 
 from sessions.errors import DocumentError
 from sessions.ruling.timing import clock_text
-from tui.documents.exhibits import WHOLE_WIDTH, PictureSource, displayed
+from tui.documents.exhibits import WHOLE_WIDTH, WholePictures, displayed
 from tui.documents.pages import Exhibit
 from tui.footage.footage import Footage
 from tui.footage.writer import VideoWriter
@@ -44,7 +44,7 @@ class Clip:
     webp: bytes
 
 
-def clip(exhibit: Exhibit, footage: Footage, source: PictureSource, slowed: int = SLOWED) -> Clip:
+def clip(exhibit: Exhibit, footage: Footage, source: WholePictures, slowed: int = SLOWED) -> Clip:
     """Make the clip of an exhibit, ``slowed`` times slower.
 
     Raises FootageError as the source, and DocumentError where there is no room to make it in.
@@ -70,7 +70,7 @@ def frame_range(exhibit: Exhibit, footage: Footage) -> tuple[int, int]:
 
 class _Maker:
     def __init__(
-        self, exhibit: Exhibit, footage: Footage, source: PictureSource, slowed: int
+        self, exhibit: Exhibit, footage: Footage, source: WholePictures, slowed: int
     ) -> None:
         self.exhibit, self.footage, self.source, self.slowed = exhibit, footage, source, slowed
         self.aspect = footage.pixel_aspect

@@ -12,13 +12,13 @@ from pathlib import Path
 from sessions.docket.blindness import claim_for
 from sessions.docket.claim_state import ClaimState
 from sessions.docket.docket import Docket, DocketFolder
-from sessions.docket.issued import file_stem
 from sessions.docket.records import Advance
+from sessions.docket.register import file_stem
 from sessions.docket.review_summary import ReviewSummary
 from sessions.errors import DocumentError, FootageError, SessionError
 from sessions.record.journal import utc_now
 from tui.documents.issued_files import issued_rulings
-from tui.documents.issuing import Documents, Wish, issue
+from tui.documents.issuing import Documents, IssueWish, issue
 from tui.documents.league import load_league
 from tui.documents.pages import (
     DocketFacts,
@@ -47,7 +47,7 @@ class LastIssued:
 def issue_claim(
     docket: Docket,
     state: ClaimState,
-    wish: Wish,
+    wish: IssueWish,
     folder: Path | None = None,
     now: Callable[[], datetime] = utc_now,
     progress: Progress | None = None,
@@ -70,7 +70,7 @@ def issue_claim(
     )
 
 
-def with_league(folder: DocketFolder, wish: Wish) -> Wish:
+def with_league(folder: DocketFolder, wish: IssueWish) -> IssueWish:
     """A wish with the docket's own league, where there is one and the wish names none."""
     if wish.league is None and folder.league_file.exists():
         return replace(wish, league=load_league(folder.league_file))
@@ -178,7 +178,7 @@ def outstanding(states: Iterable[ClaimState]) -> tuple[ClaimState, ...]:
 def issue_each(
     docket: Docket,
     states: Iterable[ClaimState],
-    wish: Wish,
+    wish: IssueWish,
     now: Callable[[], datetime] = utc_now,
     progress: Progress | None = None,
 ) -> Iterator[tuple[ClaimState, Documents | str]]:
@@ -195,7 +195,7 @@ def issue_each(
 def _issue(
     docket: Docket,
     state: ClaimState,
-    wish: Wish,
+    wish: IssueWish,
     now: Callable[[], datetime],
     progress: Progress | None,
 ) -> Documents | str:

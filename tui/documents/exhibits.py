@@ -195,7 +195,7 @@ WHOLE_WIDTH = 1280
 _QUALITY = 90
 
 
-class PictureSource(Protocol):
+class WholePictures(Protocol):
     """Where whole pictures come from, such as a frame store."""
 
     def full(self, frame: int) -> Picture:
@@ -212,7 +212,7 @@ class Stills:
 
 
 def take_stills(
-    exhibit: Exhibit, source: PictureSource, aspect: Fraction
+    exhibit: Exhibit, source: WholePictures, aspect: Fraction
 ) -> tuple[Exhibit, Stills]:
     """Take the pictures of an exhibit, and fill in its size, crop and flaws.
 

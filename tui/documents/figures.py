@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from sessions.plural import plural
-from sessions.record.amendments import Amendment
 from sessions.record.entries import TakenOver
+from sessions.record.role import Amendment
 from sessions.rules.rulebook import rules
 from sessions.ruling.ruling import Bracket, Place, RuledRun
 from sessions.ruling.timing import seconds_text

@@ -14,7 +14,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from sessions.docket.claim_state import ClaimState
-from sessions.docket.issued import file_stem
+from sessions.docket.register import file_stem
 from sessions.errors import DocumentError
 from sessions.record.wholefile import Part, sweep
 from sessions.validation import first_problem

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from sessions.docket.issued import file_stem
+from sessions.docket.register import file_stem
 from sessions.errors import DocumentError
 from sessions.record.header import rfc3339
 from sessions.record.journal import utc_now
@@ -21,7 +21,7 @@ from sessions.ruling.ruling import Ruling, place_of
 from sessions.settling.settlement import settled_points
 from sessions.validation import first_problem
 from tui.documents.clips import SLOWED, clip
-from tui.documents.exhibits import PictureSource, Stills, plan, take_stills
+from tui.documents.exhibits import Stills, WholePictures, plan, take_stills
 from tui.documents.issued_files import Issued, issued_rulings, next_number, write_set
 from tui.documents.league import League
 from tui.documents.pages import ClipFacts, Exhibit, RulingDocument, Superseded
@@ -45,7 +45,7 @@ _SMALL = (64, 36)
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class IssueWish:
     """How to issue: ``reason`` is for a ruling that supersedes one; a draft rules nothing.
 
     ``anonymous`` leaves out the competitor's code and the names of files; ``clips`` adds evidence
@@ -72,7 +72,7 @@ def issue(
     session_path: Path,
     footage_path: Path,
     folder: Path,
-    wish: Wish = Wish(),
+    wish: IssueWish = IssueWish(),
     now: Callable[[], datetime] = utc_now,
     progress: Progress | None = None,
 ) -> Documents:
@@ -145,7 +145,7 @@ def as_json(document: RulingDocument) -> bytes:
     return json.dumps(document.model_dump(mode="json"), indent=2).encode("ascii") + b"\n"
 
 
-def _ruled(session: Session, path: Path, wish: Wish) -> Ruling:
+def _ruled(session: Session, path: Path, wish: IssueWish) -> Ruling:
     """The ruling that the document tells; DocumentError for an open one, unless for a draft."""
     ruling = rule(session)
     if not ruling.made and not wish.draft:
@@ -169,7 +169,7 @@ def _stem(session: Session, path: Path, anonymous: bool) -> str:
 
 
 def _place(
-    folder: Path, stem: str, session: Session, wish: Wish
+    folder: Path, stem: str, session: Session, wish: IssueWish
 ) -> tuple[int | None, Superseded | None]:
     """The number of a new ruling, and the ruling that it supersedes; neither for a draft."""
     if wish.draft:
@@ -205,7 +205,7 @@ def _superseded(last: Issued, reason: str) -> Superseded:
 
 
 def _exhibits(
-    ruling: Ruling, footage: Footage, source: PictureSource, progress: Progress | None
+    ruling: Ruling, footage: Footage, source: WholePictures, progress: Progress | None
 ) -> tuple[tuple[Exhibit, ...], dict[str, Stills]]:
     planned = plan(ruling, lambda frame: place_of(ruling.footage, frame, footage.pts(frame)))
     aspect = footage.pixel_aspect
@@ -218,7 +218,7 @@ def _clips(
     document: RulingDocument,
     name: str,
     footage: Footage,
-    source: PictureSource,
+    source: WholePictures,
     progress: Progress | None,
 ) -> dict[str, tuple[ClipFacts, bytes]]:
     """Clips of the exhibits of findings not in order, by file name."""

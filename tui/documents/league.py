@@ -11,8 +11,7 @@ from pydantic import Field, ValidationError
 
 from keymaps.toml_lines import line_numbers, nearest_line
 from sessions.errors import DocumentError
-from sessions.frozen import Frozen
-from sessions.validation import first_problem
+from sessions.validation import Frozen, first_problem
 
 AddressLine = Annotated[str, Field(min_length=1, max_length=200)]
 

@@ -7,13 +7,13 @@ from typing import Literal
 
 from pydantic import Field
 
-from sessions.frozen import Frozen
-from sessions.record.amendments import Amendment
 from sessions.record.entries import SettledReview, TakenOver
 from sessions.record.header import Sha256
+from sessions.record.role import Amendment
 from sessions.rules.events import EventDefinition
 from sessions.ruling.ruling import Place, Ruling
 from sessions.settling.settlement import SettledPoint
+from sessions.validation import Frozen
 from tui.documents.league import League
 
 STILL = "still"

@@ -6,8 +6,8 @@ from datetime import UTC, datetime, timedelta
 
 from sessions.docket.claim_state import ClaimState, standing_time, verdict_of
 from sessions.docket.docket import Docket
-from sessions.docket.issued import file_stem
 from sessions.docket.records import Advance, Held, Records, records
+from sessions.docket.register import file_stem
 from sessions.docket.review_summary import summed_up
 from sessions.docket.work_order import Contest, contest_of
 from sessions.exact import micros

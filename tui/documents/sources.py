@@ -8,11 +8,10 @@ from pathlib import Path
 
 from sessions.errors import DocumentError, SessionError
 from sessions.evidence.frames import FrameSet
-from sessions.record.amendments import amendments
 from sessions.record.entries import Finished, Look, Played, Sighted, TakenOver
 from sessions.record.header import Claim, rfc3339
 from sessions.record.recording import read_session
-from sessions.record.role import settled_reviews
+from sessions.record.role import amendments, settled_reviews
 from sessions.record.session import Session, dead_lines, fold
 from sessions.ruling.ruling import Ruling
 from sessions.settling.settlement import settled_points

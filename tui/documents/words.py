@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from sessions.exact import micros
 from sessions.plural import joined, nouns, plural, were
-from sessions.record.amendments import Amendment
+from sessions.record.role import Amendment
 from sessions.rules.rulebook import PICTURE, rules
 from sessions.ruling.brackets import Outcome
 from sessions.ruling.report import claimed_runs, is_doubtful, is_not_proven, not_shown, upheld

@@ -6,9 +6,9 @@ from typing import Literal
 
 import numpy as np
 
-from sessions.frozen import Frozen
 from sessions.plural import plural
 from sessions.ruling.timing import seconds_text
+from sessions.validation import Frozen
 from tui.footage.footage import Footage
 from tui.footage.intake import changed_just_now
 
@@ -22,7 +22,7 @@ _MOST_NAMED = 6
 _SHORTAGE = 2  # pictures that a declared number may be off by: writers round
 
 
-class Note(Frozen):
+class FitnessNote(Frozen):
     """One thing about the footage: ``frames`` are ranges, first and last included."""
 
     kind: str
@@ -54,7 +54,7 @@ class Fitness(Frozen):
     doubt: str
     checked: bool
     facts: dict[str, str]
-    notes: tuple[Note, ...]
+    notes: tuple[FitnessNote, ...]
 
     @property
     def worst(self) -> Weight:
@@ -150,15 +150,15 @@ def _facts(
     yield "Written by, as the file says", ", ".join(facts.programs) or "not said"
 
 
-def _notes(footage: Footage) -> Iterator[Note]:
+def _notes(footage: Footage) -> Iterator[FitnessNote]:
     for family in (_about_time, _about_order, _about_edits, _about_pictures, _about_the_file):
         yield from family(footage)
 
 
-def _about_time(footage: Footage) -> Iterator[Note]:
+def _about_time(footage: Footage) -> Iterator[FitnessNote]:
     joints = footage.index.joints
     if joints:
-        yield Note(
+        yield FitnessNote(
             kind="joints",
             weight="not to be trusted",
             found=f"{plural(len(joints) + 1, 'recording')} one after the other: another begins at "
@@ -168,7 +168,7 @@ def _about_time(footage: Footage) -> Iterator[Note]:
             frames=tuple((joint, joint) for joint in joints),
         )
     if footage.time_doubt:
-        yield Note(
+        yield FitnessNote(
             kind="lost pictures",
             weight="not to be trusted",
             found=_capital(footage.time_doubt),
@@ -178,7 +178,7 @@ def _about_time(footage: Footage) -> Iterator[Note]:
     gaps = footage.facts.gaps
     if gaps:
         longest = max(missing for _, missing in gaps)
-        yield Note(
+        yield FitnessNote(
             kind="gaps",
             weight="with care",
             found=f"{plural(len(gaps), 'gap')} in time, the longest of {_ms(longest)} more than "
@@ -188,7 +188,7 @@ def _about_time(footage: Footage) -> Iterator[Note]:
             frames=tuple((frame, frame) for frame, _ in gaps),
         )
     elif footage.steady_rate is None and not joints:
-        yield Note(
+        yield FitnessNote(
             kind="varying rate",
             weight="with care",
             found="The frames do not come at a steady rate",
@@ -198,10 +198,10 @@ def _about_time(footage: Footage) -> Iterator[Note]:
     yield from _about_speed(footage)
 
 
-def _about_speed(footage: Footage) -> Iterator[Note]:
+def _about_speed(footage: Footage) -> Iterator[FitnessNote]:
     captured, rate = footage.facts.capture_rate, footage.steady_rate or footage.facts.nominal_rate
     if captured and rate and captured >= rate * _SLOWED:
-        yield Note(
+        yield FitnessNote(
             kind="slow motion",
             weight="not to be trusted",
             found=f"The file says that it was taken at {_rate_words(captured)} and is shown at "
@@ -211,9 +211,9 @@ def _about_speed(footage: Footage) -> Iterator[Note]:
         )
 
 
-def _about_order(footage: Footage) -> Iterator[Note]:
+def _about_order(footage: Footage) -> Iterator[FitnessNote]:
     if footage.index.found_by_decoding:
-        yield Note(
+        yield FitnessNote(
             kind="order",
             weight="to know",
             found="The container does not tell the order of the frames; it was found by decoding "
@@ -223,10 +223,10 @@ def _about_order(footage: Footage) -> Iterator[Note]:
         )
 
 
-def _about_edits(footage: Footage) -> Iterator[Note]:
+def _about_edits(footage: Footage) -> Iterator[FitnessNote]:
     hidden = footage.index.packets - footage.frames
     if hidden > 0:
-        yield Note(
+        yield FitnessNote(
             kind="hidden pictures",
             weight="with care",
             found=f"{plural(hidden, 'picture')} in the file {'is' if hidden == 1 else 'are'} not "
@@ -236,12 +236,12 @@ def _about_edits(footage: Footage) -> Iterator[Note]:
         )
 
 
-def _about_pictures(footage: Footage) -> Iterator[Note]:
+def _about_pictures(footage: Footage) -> Iterator[FitnessNote]:
     flaws = footage.ledger.flaws()
     if flaws:
         count = sum(flaw.last - flaw.first + 1 for flaw in flaws)
         spans = _spans([(flaw.first, flaw.last) for flaw in flaws])
-        yield Note(
+        yield FitnessNote(
             kind="damaged pictures",
             weight="not to be trusted",
             found=f"{plural(count, 'frame')} may show what was not there: {_span_words(spans)} "
@@ -252,7 +252,7 @@ def _about_pictures(footage: Footage) -> Iterator[Note]:
     repeated = _spans([(frame, frame) for frame in footage.checks.repeated])
     frozen = [span for span in repeated if span[1] - span[0] + 1 >= _FROZEN]
     if frozen:
-        yield Note(
+        yield FitnessNote(
             kind="frozen pictures",
             weight="with care",
             found=f"The picture stands still over {_span_words(frozen)}",
@@ -263,7 +263,7 @@ def _about_pictures(footage: Footage) -> Iterator[Note]:
     single = [span for span in repeated if span not in frozen]
     if single:
         count = sum(last - first + 1 for first, last in single)
-        yield Note(
+        yield FitnessNote(
             kind="repeated pictures",
             weight="with care",
             found=f"{plural(count, 'frame')} repeat the picture before them: {_span_words(single)}",
@@ -273,7 +273,7 @@ def _about_pictures(footage: Footage) -> Iterator[Note]:
         )
     if footage.checks.resized:
         changes = footage.checks.resized
-        yield Note(
+        yield FitnessNote(
             kind="another size",
             weight="with care",
             found=f"The size of the picture changes at {_named('frame', changes)}",
@@ -282,7 +282,7 @@ def _about_pictures(footage: Footage) -> Iterator[Note]:
             frames=tuple((frame, frame) for frame in changes),
         )
     if footage.facts.scan == "interlaced":
-        yield Note(
+        yield FitnessNote(
             kind="interlaced",
             weight="with care",
             found="Each frame holds two fields, taken one after the other, line by line",
@@ -290,13 +290,13 @@ def _about_pictures(footage: Footage) -> Iterator[Note]:
         )
 
 
-def _about_the_file(footage: Footage) -> Iterator[Note]:
+def _about_the_file(footage: Footage) -> Iterator[FitnessNote]:
     facts = footage.facts
     declared = facts.declared_frames
     short = declared is not None and declared - facts.packets > _SHORTAGE
     if facts.demux_error or (short and not footage.time_doubt and "AVI" not in facts.container):
         counted = f"{declared} pictures declared, {facts.packets} found" if short else ""
-        yield Note(
+        yield FitnessNote(
             kind="not whole",
             weight="with care",
             found="; ".join(filter(None, (facts.demux_error, counted))),
@@ -304,14 +304,14 @@ def _about_the_file(footage: Footage) -> Iterator[Note]:
             "What is there is judged; ask for the whole recording.",
         )
     if changed_just_now(footage.path):
-        yield Note(
+        yield FitnessNote(
             kind="just written",
             weight="with care",
             found="The file was written to within the last seconds",
             means="It may still be recorded or copied; wait until that has finished.",
         )
     if facts.tracks > 1:
-        yield Note(
+        yield FitnessNote(
             kind="several tracks",
             weight="to know",
             found=f"{facts.tracks} picture tracks; number {facts.track} is judged",
@@ -319,7 +319,7 @@ def _about_the_file(footage: Footage) -> Iterator[Note]:
             "`--track N` takes another.",
         )
     if facts.programs:
-        yield Note(
+        yield FitnessNote(
             kind="written by a program",
             weight="to know",
             found=f"The file says that it was written by {', '.join(facts.programs)}",

@@ -17,7 +17,7 @@ Flaws = tuple[tuple[int, str], ...]
 
 
 @dataclass(frozen=True)
-class Part:
+class IndexPart:
     """Packets from ``first`` on, and how they are read.
 
     ``bytes`` is their range of the file, None for all of it. By ``seeks`` a packet is found: by
@@ -52,7 +52,7 @@ class FootageIndex:
     """Where each packet lies in its part of the file; -1 where that is not told."""
     recordings: tuple[int, ...] = (0,)
     """The first packet of each recording."""
-    parts: tuple[Part, ...] = (Part(0),)
+    parts: tuple[IndexPart, ...] = (IndexPart(0),)
     flaws: Flaws = ()
     """(packet, what is wrong with it) for each packet that the container marks or misdescribes."""
     losses: Flaws = ()

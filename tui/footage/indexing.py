@@ -22,15 +22,15 @@ from av.video.stream import VideoStream
 from sessions.errors import FootageError
 from tui.footage.cache import Progress, keep
 from tui.footage.headers import Counter, H264Counter, counter_of
-from tui.footage.index import FootageIndex, Part
+from tui.footage.index import FootageIndex, IndexPart
 from tui.footage.intake import READ_ERRORS, Source, boxes
 from tui.footage.order import (
     LOST,
     NO_STAMP,
     Booleans,
-    Clock,
+    ContainerOrder,
     Integers,
-    Told,
+    PacketClock,
     byte_parts,
     is_packed,
     places_shown,
@@ -186,7 +186,7 @@ class _Found:
             kind == b"moof" for _, _, kind in boxes(self.source.path, *(self.source.part or ()))
         )
         tables = self.container.startswith("mov") and not fragmented
-        clock = Clock(self.container, self.time_base, self.pts, self.dts, self.key, tables)
+        clock = PacketClock(self.container, self.time_base, self.pts, self.dts, self.key, tables)
         self.recordings, off = clock.recordings()
         if len(self.recordings) > 1 and fragmented:
             # the edit list of the head is about the first recording only
@@ -204,12 +204,14 @@ class _Found:
         self,
         told: Integers,
         spans: list[tuple[int, int]],
-        clock: Clock,
+        clock: PacketClock,
         progress: Progress | None,
     ) -> None:
         """Set when each picture is shown, by decoding once where the container does not tell."""
         self.times = told
-        asked = Told(self.container, self.codec, self.delays, told, np.flatnonzero(self.key))
+        asked = ContainerOrder(
+            self.container, self.codec, self.delays, told, np.flatnonzero(self.key)
+        )
         first_span = spans[0][1] if spans else 0
         asked = replace(
             asked, pts=told if len(spans) < 2 or NO_STAMP in told else told[:first_span]
@@ -227,7 +229,7 @@ class _Found:
             dts = clock.unwrapped(self.dts[first:end])
             self.times[first:end] = times_by_rank(rank, told[first:end], dts, self.container)
 
-    def _find_losses(self, spans: list[tuple[int, int]], clock: Clock) -> None:
+    def _find_losses(self, spans: list[tuple[int, int]], clock: PacketClock) -> None:
         """Note before which packets pictures are missing that others may build on."""
         if self.counter is not None:
             words = "the codec's own counter skips there"
@@ -268,7 +270,7 @@ class _Found:
         )
 
     @property
-    def part(self) -> Part:
+    def part(self) -> IndexPart:
         """How its packets are read; the number of its first is not known here."""
         joined = len(self.recordings) > 1
         unstamped = bool((self.pts == NO_STAMP).any())
@@ -276,7 +278,7 @@ class _Found:
         seeks: Literal["stamp", "byte", "count"] = "stamp"
         if joined or unstamped:
             seeks = "byte" if by_byte else "count"
-        return Part(0, self.source.part, seeks, self.unpacks)
+        return IndexPart(0, self.source.part, seeks, self.unpacks)
 
 
 def _joined(found: list[_Found]) -> FootageIndex:
@@ -284,7 +286,7 @@ def _joined(found: list[_Found]) -> FootageIndex:
     base = found[0].time_base
     for other in found[1:]:
         base = _common(base, other.time_base)
-    times, recordings, parts = [], list[int](), list[Part]()
+    times, recordings, parts = [], list[int](), list[IndexPart]()
     flaws, losses, refreshing = list[tuple[int, str]](), list[tuple[int, str]](), list[int]()
     first, end = 0, None
     for one in found:
@@ -429,7 +431,7 @@ def _decoded(content: bytes) -> FootageIndex:
         columns = {name: kept[name] for name in _ARRAYS}
     head["time_base"] = Fraction(head["time_base"])
     head["parts"] = tuple(
-        Part(first, None if span is None else tuple(span), *rest)
+        IndexPart(first, None if span is None else tuple(span), *rest)
         for first, span, *rest in head["parts"]
     )
     for name in ("recordings", "refreshing"):

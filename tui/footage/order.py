@@ -146,7 +146,7 @@ def _next_ebml(path: Path, at: int, total: int) -> int | None:
 
 
 @dataclass(frozen=True, eq=False)
-class Clock:
+class PacketClock:
     """The stamps of the packets of one file, in decode order, by which joints are known.
 
     ``tables`` is whether the times come from an index of the whole file, which cannot run back.
@@ -250,7 +250,7 @@ _QUICKLY = {"skip_loop_filter": "all", "skip_idct": "all"}  # neither changes th
 
 
 @dataclass(frozen=True)
-class Told:
+class ContainerOrder:
     """What a container tells of the order of its pictures."""
 
     container: str

@@ -49,7 +49,7 @@ def stretch_of(sub_cells: tuple[int, int]) -> float:
     return 2 * across / down
 
 
-class Painter(Protocol):
+class CellPainter(Protocol):
     """Makes cells of pictures; ``sub_cells`` is how many it tells apart in a cell, across and down.
 
     A gap of ``least_gap`` sub-cells is shown wherever
@@ -94,7 +94,7 @@ class Fit:
 
 
 def fit(
-    source: tuple[int, int], columns: int, rows: int, painter: Painter, aspect: float = 1.0
+    source: tuple[int, int], columns: int, rows: int, painter: CellPainter, aspect: float = 1.0
 ) -> Fit:
     """The largest size, in sub-cells, that shows a source (width, height in pixels) whole.
 
@@ -118,7 +118,7 @@ def scaled(pixels: Pixels, width: int, height: int) -> Pixels:
     return np.asarray(image)
 
 
-def canvas(columns: int, rows: int, painter: Painter) -> Pixels:
+def canvas(columns: int, rows: int, painter: CellPainter) -> Pixels:
     """A black picture of a grid's size in sub-cells."""
     across, down = painter.sub_cells
     return np.zeros((rows * down, columns * across, 3), np.uint8)
@@ -130,7 +130,9 @@ def place(target: Pixels, pixels: Pixels, left: int, top: int) -> None:
     target[top : top + height, left : left + width] = pixels
 
 
-def frame_board(pixels: Pixels, columns: int, rows: int, painter: Painter) -> tuple[Pixels, Fit]:
+def frame_board(
+    pixels: Pixels, columns: int, rows: int, painter: CellPainter
+) -> tuple[Pixels, Fit]:
     """A picture centred on a grid, in sub-cells, and how it fits."""
     height, width = pixels.shape[:2]
     fitted = fit((width, height), columns, rows, painter)
@@ -142,7 +144,7 @@ def frame_board(pixels: Pixels, columns: int, rows: int, painter: Painter) -> tu
 
 
 def strip_board(
-    pictures: Sequence[Pixels | None], columns: int, rows: int, painter: Painter
+    pictures: Sequence[Pixels | None], columns: int, rows: int, painter: CellPainter
 ) -> Pixels:
     """Pictures side by side in equal shares of a grid; a missing one leaves its share black.
 

@@ -15,7 +15,7 @@ import numpy as np
 from PIL import Image, ImageFilter
 
 from sessions.rules.ladder import Kind
-from tui.picture.cells import Fit, Painter, Pixels, canvas, fit, place, scaled
+from tui.picture.cells import CellPainter, Fit, Pixels, canvas, fit, place, scaled
 
 ZOOMS = (1, 2, 3, 4, 6, 8, 12, 16)
 """How many times the lens enlarges; 1 is the whole frame."""
@@ -50,7 +50,7 @@ class Region:
 
 
 @dataclass(frozen=True, slots=True)
-class Marker:
+class MarkedPoint:
     """A point of the footage, in pixels, marked in one frame."""
 
     frame: int
@@ -74,7 +74,7 @@ class Lens:
     contrast: int = 0
     local: bool = False
     pair: Pair = Pair.OFF
-    marker: Marker | None = None
+    marker: MarkedPoint | None = None
     _kept: dict[Kind | None, Region] = field(default_factory=dict)
     _kind: Kind | None = None
 
@@ -183,7 +183,7 @@ class Lens:
 
     def mark(self, frame: int) -> None:
         """Mark the point in the middle of the lens, or forget the mark at the same point."""
-        here = Marker(frame, self.region.x, self.region.y)
+        here = MarkedPoint(frame, self.region.x, self.region.y)
         self.marker = None if self.marker == here else here
 
     def moved(self) -> tuple[Fraction, Fraction] | None:
@@ -286,7 +286,7 @@ GAP = 1
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class Viewing:
     """How pictures are to be shown; see ``looking`` for the tones."""
 
     brightness: int = 0
@@ -301,7 +301,7 @@ class Wish:
 
 
 def closer_board(
-    pictures: Sequence[Pixels], wish: Wish, columns: int, rows: int, painter: Painter
+    pictures: Sequence[Pixels], wish: Viewing, columns: int, rows: int, painter: CellPainter
 ) -> tuple[Pixels, Fit]:
     """One picture, or two of one size, centred on a grid in sub-cells, and how each fits.
 
@@ -341,7 +341,7 @@ def part_of(pixels: Pixels, footage: tuple[int, int], box: tuple[int, int, int, 
 
 
 def surely_shows(
-    fitted: Fit, part: Pixels, box: tuple[int, int, int, int], painter: Painter
+    fitted: Fit, part: Pixels, box: tuple[int, int, int, int], painter: CellPainter
 ) -> float:
     """Pixels of the footage that the narrowest gap which surely shows must have, in any direction.
 
@@ -355,6 +355,6 @@ def surely_shows(
     return max(coarseness, merged) if merged > 1 else coarseness
 
 
-def _made(pixels: Pixels, wish: Wish, fitted: Fit, local: bool) -> Pixels:
+def _made(pixels: Pixels, wish: Viewing, fitted: Fit, local: bool) -> Pixels:
     small = scaled(pixels, fitted.width, fitted.height)
     return toned(small, wish.brightness, wish.contrast, local)

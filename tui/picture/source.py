@@ -6,7 +6,7 @@ from typing import Protocol
 from tui.picture.cells import Pixels
 
 
-class Picture(Protocol):
+class DecodedFrame(Protocol):
     """A decoded frame."""
 
     @property
@@ -40,11 +40,11 @@ class PictureSource(Protocol):
         """Why no more pictures come, once the footage can no longer be read."""
         ...
 
-    def want(self, frame: int) -> Picture | None:
+    def want(self, frame: int) -> DecodedFrame | None:
         """The frame that is wanted now, if it is decoded already; older wishes are dropped."""
         ...
 
-    def peek(self, frame: int) -> Picture | None:
+    def peek(self, frame: int) -> DecodedFrame | None:
         """The picture of a frame, if it is decoded already."""
         ...
 
@@ -52,7 +52,7 @@ class PictureSource(Protocol):
         """Whether pictures with all their pixels are wanted around the playhead."""
         ...
 
-    def peek_full(self, frame: int) -> Picture | None:
+    def peek_full(self, frame: int) -> DecodedFrame | None:
         """The picture of a frame with all its pixels, if it is at hand."""
         ...
 

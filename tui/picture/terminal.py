@@ -189,7 +189,7 @@ PROMPT = 0.02
 """Seconds within which a terminal on this machine answers."""
 
 
-class Asking:
+class TerminalQuestions:
     """Questions sent to a terminal that answers, and does so while other things are done.
 
     Use it as a context: however that is left, the replies are taken from the input, and the
@@ -277,7 +277,7 @@ def probe(environment: Mapping[str, str] = os.environ) -> Iterator[Callable[[], 
     if not understands_queries(environment):
         yield lambda: read_replies(b"", environment, size, pixels)
         return
-    with Asking(into.fileno(), out.fileno()) as asking:
+    with TerminalQuestions(into.fileno(), out.fileno()) as asking:
         yield lambda: read_replies(asking.replies(), environment, size, pixels)
 
 

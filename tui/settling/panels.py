@@ -8,7 +8,7 @@ from textual.app import ComposeResult
 from sessions.sanitize import sanitize
 from tui.bench.rows import State
 from tui.picture.cells import Pixels
-from tui.picture.source import Picture
+from tui.picture.source import DecodedFrame
 from tui.settling.rows import Around, DisputeRow, Span
 from tui.widgets.panels import GREY, MARKS, SKY, WHITE, Panel, style
 from tui.widgets.picturepane import PicturePane
@@ -170,7 +170,7 @@ class SidesPane(PicturePane):
         """Draw both frames if they are at hand."""
         self.draw(self.sides[1])
 
-    def _parts(self, frame: int) -> list[tuple[Picture, Pixels, bool]]:
+    def _parts(self, frame: int) -> list[tuple[DecodedFrame, Pixels, bool]]:
         parts = [self._part(number) for number in self.sides]
         found = [part for part in parts if part is not None]
         return found if len(found) == len(parts) else []

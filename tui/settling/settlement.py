@@ -21,7 +21,7 @@ from sessions.settling.agreement import CUPS
 from sessions.settling.differences import Difference, Differences, Matter
 from sessions.settling.merge import Taking, agreed_entries, take_side
 from sessions.settling.settlement import DECIDED, decision, frame_found
-from tui.bench.reasons import checked_reason
+from tui.bench.finishing import checked_reason
 from tui.bench.review import Review
 
 

@@ -39,7 +39,7 @@ class Dialog(ModalScreen[Answer]):
             self.dismiss(answer)
 
 
-class Line(Input):
+class TypedLine(Input):
     """A line that takes keys in the order of typing, however fast they come.
 
     The library runs a key such as Backspace only once it has come up to the application, when the
@@ -77,7 +77,7 @@ class AskScreen(Dialog[str | None]):
         """A title, the line, why it was refused, and a hint."""
         with Vertical(classes="box"):
             yield Static(Text(self._title), classes="title")
-            yield Line(id="answer", compact=True)
+            yield TypedLine(id="answer", compact=True)
             yield Static(id="refused")
             yield Static(Text(f"{self._hint}  Enter: take it  Esc: leave it"), classes="hint")
 

@@ -1,6 +1,9 @@
-"""The pictures of the bench: the frame as the lens shows it, and the strip of its neighbours."""
+"""The pictures of the bench: the frame as the lens shows it, and the strip of its neighbours.
 
-from collections.abc import Sequence
+``Showing`` is the one place that knows which frames the reader sees; it knows no terminal.
+"""
+
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from textual.app import ComposeResult
@@ -9,10 +12,56 @@ from textual.widget import Widget
 
 from keymaps.keymap import Keymap
 from tui.picture.cells import Pixels, strip_board
-from tui.picture.lens import Lens, Pair, Wish, closer_board, part_of, surely_shows
-from tui.picture.source import Picture, PictureSource
+from tui.picture.lens import Lens, Pair, Viewing, closer_board, part_of, surely_shows
+from tui.picture.source import DecodedFrame, PictureSource
 from tui.widgets.pictures import Pictures
-from tui.widgets.showing import Showing
+
+
+class Showing:
+    """The pictures that are whole and true on the screen, from left to right.
+
+    ``told`` are those who keep count of what was seen: each is told of a frame by ``seen``.
+    """
+
+    def __init__(self, *told: Callable[[int], object]) -> None:
+        self._told = told
+        self._pictures: tuple[DecodedFrame, ...] = ()
+        self._drawn: object = None
+
+    @property
+    def picture(self) -> DecodedFrame | None:
+        """The picture that is looked at: the last of those on the screen."""
+        return self._pictures[-1] if self._pictures else None
+
+    def shows(self, *frames: int) -> bool:
+        """Whether the screen shows these frames, the last of them on the right."""
+        shown = tuple(picture.frame for picture in self._pictures)
+        return bool(frames) and shown[-len(frames) :] == frames
+
+    def is_drawn(self, what: object) -> bool:
+        """Whether this was drawn last, pictures, size and lens, so that nothing is to be done."""
+        return self._drawn == what
+
+    def drew(self, what: object, pictures: Sequence[DecodedFrame], *, is_exact: bool) -> None:
+        """This was drawn; pictures that are not exact yet show no frame to judge by."""
+        self._drawn = what
+        self._pictures = tuple(pictures) if is_exact else ()
+
+    def hide(self) -> None:
+        """There is no room for a picture: nothing is shown."""
+        self._pictures, self._drawn = (), None
+
+    def forget(self) -> None:
+        """Have everything drawn anew the next time."""
+        self._drawn = None
+
+    def seen(self, *frames: int) -> None:
+        """The reader has these frames in sight; those who keep count are told, if it is so."""
+        if self.shows(*frames):
+            for tell in self._told:
+                for frame in frames:
+                    tell(frame)
+
 
 NARROW, REACH = 100, (2, 3)
 """The strip shows this many neighbours on either side, in less than so many columns and in more."""
@@ -105,13 +154,13 @@ class PicturePane(Vertical):
         picture = self._source.peek(frame) if 0 <= frame < self._frames else None
         return None if picture is None else picture.pixels
 
-    def _parts(self, frame: int) -> list[tuple[Picture, Pixels, bool]]:
+    def _parts(self, frame: int) -> list[tuple[DecodedFrame, Pixels, bool]]:
         """What the lens shows of the frame, and of the one before it where a pair is wanted."""
         wanted = [frame] if self._lens.pair is Pair.OFF or not frame else [frame - 1, frame]
         parts = [self._part(number) for number in wanted]
         return [part for part in parts if part is not None] if None not in parts else []
 
-    def _part(self, frame: int) -> tuple[Picture, Pixels, bool] | None:
+    def _part(self, frame: int) -> tuple[DecodedFrame, Pixels, bool] | None:
         """A picture, the pixels that the lens takes of it, and whether these are all there are.
 
         Until all pixels are at hand, the lens shows the small picture enlarged.
@@ -123,10 +172,10 @@ class PicturePane(Vertical):
         part = part_of(picture.pixels, (self._lens.width, self._lens.height), self._lens.box)
         return picture, part, self._lens.is_whole or whole is not None
 
-    def _wish(self, parts: Sequence[tuple[Picture, Pixels, bool]]) -> Wish:
+    def _wish(self, parts: Sequence[tuple[DecodedFrame, Pixels, bool]]) -> Viewing:
         lens = self._lens
         has_own_pixels = parts[-1][2] and not lens.is_whole  # the small ones are made square
-        return Wish(
+        return Viewing(
             brightness=lens.brightness,
             contrast=lens.contrast,
             local=lens.local,

@@ -5,7 +5,7 @@ from typing import Protocol
 
 from textual.widget import Widget
 
-from tui.picture.cells import Painter, Pixels
+from tui.picture.cells import CellPainter, Pixels
 from tui.picture.choice import Choice
 from tui.picture.delta import DeltaEncoder, Encoder, Solved
 from tui.picture.pacing import Pacer
@@ -26,7 +26,7 @@ class Pictures(Protocol):
     """Why contact cannot be judged however much is enlarged; mostly empty."""
 
     @property
-    def painter(self) -> Painter:
+    def painter(self) -> CellPainter:
         """What pictures are scaled for."""
         ...
 

@@ -1,7 +1,7 @@
 """Rulings that contradict each other on one piece of footage."""
 
 from sessions.docket.claim_state import ClaimState
-from sessions.docket.conflicting_rulings import compared
+from sessions.docket.work_order import compared
 from sessions.ruling.ruling import Standing
 from tests.sessions.docket.docket_samples import claim, review, ruled, run, scratched
 

@@ -6,9 +6,8 @@ from fractions import Fraction
 from hypothesis import given
 
 from sessions.docket.claim_state import ClaimState, State, state_of
-from sessions.docket.conflicting_rulings import compared
 from sessions.docket.register import register, season
-from sessions.docket.work_order import arrange, next_claim
+from sessions.docket.work_order import arrange, compared, next_claim
 from sessions.exact import micros
 from tests.proofs import examples
 from tests.sessions.docket.docket_reference import (

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.docket.issued import file_stem, latest_numbers
+from sessions.docket.register import file_stem, latest_numbers
 
 CODES = st.text("ab.-_é/ ", min_size=1, max_size=6)
 

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from sessions.docket import judge_many
+from sessions.docket import index
 from sessions.docket.docket import DocketFolder, SessionJudge
-from sessions.docket.judge_many import judge_all
+from sessions.docket.index import judge_all
 from sessions.docket.review_summary import ReviewSummary
 from tests.sessions.docket.docket_samples import claim, new_docket, standing_review
 
@@ -31,8 +31,8 @@ class Telling:
 
 @pytest.fixture
 def sharing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(judge_many, "MANY", len(NAMES))
-    monkeypatch.setattr(judge_many, "SHARE", 5)
+    monkeypatch.setattr(index, "MANY", len(NAMES))
+    monkeypatch.setattr(index, "SHARE", 5)
 
 
 @pytest.mark.usefixtures("sharing")
@@ -88,7 +88,7 @@ def test_judging_can_be_given_up() -> None:
 
 
 def test_a_share_is_judged_name_by_name() -> None:
-    judged = judge_many._judge_share(NAMES[:2], Telling(os.getpid()))
+    judged = index._judge_share(NAMES[:2], Telling(os.getpid()))
     assert [(name, review.claim) for name, review in judged] == [(n, n) for n in NAMES[:2]]
 
 
@@ -97,9 +97,9 @@ def test_where_the_system_does_not_say_which_cores_may_be_used_all_are(
 ) -> None:
     monkeypatch.delattr(os, "sched_getaffinity", raising=False)
     monkeypatch.setattr(os, "cpu_count", lambda: 7)
-    assert judge_many._cores() == 7
+    assert index._cores() == 7
     monkeypatch.setattr(os, "cpu_count", lambda: None)
-    assert judge_many._cores() == 1
+    assert index._cores() == 1
 
 
 def test_a_system_that_refuses_what_other_processes_need_is_borne(
@@ -112,5 +112,5 @@ def test_a_system_that_refuses_what_other_processes_need_is_borne(
         raise OSError("no more processes")
 
     monkeypatch.setattr("multiprocessing.resource_tracker.ensure_running", refuse)
-    judge_many.prepare()
+    index.prepare()
     assert asked

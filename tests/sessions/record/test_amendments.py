@@ -1,7 +1,7 @@
 """What was changed in a review after it was finished."""
 
-from sessions.record.amendments import UNSAID, amendments
 from sessions.record.entries import Entry, Finished, Note, Played, Reopened, Retracted, Shown
+from sessions.record.role import UNSAID, amendments
 from tests.sessions.samples import header, spot
 from tests.sessions.tags import session_from
 

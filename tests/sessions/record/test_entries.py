@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 from pydantic import AwareDatetime, TypeAdapter, ValidationError
 
 from sessions.evidence.sighting import Sighting
-from sessions.frozen import Frozen
 from sessions.record.entries import (
     CupsSeen,
     Fumble,
@@ -24,7 +23,7 @@ from sessions.record.entries import (
     Spot,
 )
 from sessions.record.header import Claim, Header, rfc3339
-from sessions.validation import first_problem
+from sessions.validation import Frozen, first_problem
 from tests.sessions.samples import WHEN, footage, header, spot
 
 STAMP = TypeAdapter(AwareDatetime)

@@ -7,7 +7,7 @@ import jsonschema
 import pytest
 from hypothesis import HealthCheck, given
 
-from sessions.record.schema import session_schema
+from sessions.record.recording import session_schema
 from tests.proofs import examples
 from tests.sessions.samples import as_lines, header
 from tests.sessions.strategies import Drawn, drawn_sessions

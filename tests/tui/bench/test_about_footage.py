@@ -8,7 +8,7 @@ from keymaps.keymap import load_keymap
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.footage import clips, hard
-from tui.bench.opening import Wish, open_review
+from tui.bench.opening import ReviewWish, open_review
 from tui.footage.footage import Footage
 from tui.widgets.dialogs import PageScreen
 
@@ -23,7 +23,7 @@ def joined(tmp_path: Path) -> Footage:
 
 
 async def test_the_bench_tells_of_its_footage(joined: Footage, tmp_path: Path) -> None:
-    review = open_review(Wish(joined.path, tmp_path / "s.jsonl", "3-3-3"), joined)
+    review = open_review(ReviewWish(joined.path, tmp_path / "s.jsonl", "3-3-3"), joined)
     assert review.session.header.footage.joints == (20,)
     app = make_app(review, PlainSource(), load_keymap(None), footage=joined)
     async with on_bench(app, WIDE) as bench:
@@ -43,7 +43,7 @@ async def test_the_bench_tells_of_its_footage(joined: Footage, tmp_path: Path) -
 
 
 async def test_a_bench_that_knows_no_footage_says_so(joined: Footage, tmp_path: Path) -> None:
-    review = open_review(Wish(joined.path, tmp_path / "s.jsonl", "3-3-3"), joined)
+    review = open_review(ReviewWish(joined.path, tmp_path / "s.jsonl", "3-3-3"), joined)
     async with on_bench(make_app(review, PlainSource(), load_keymap(None)), WIDE) as bench:
         await bench.do("about")
         assert "Nothing is known of this footage here." in bench.text

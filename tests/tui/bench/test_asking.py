@@ -10,9 +10,8 @@ from sessions.rules.ladder import Kind
 from tests.tui.benching import LARGE, SMALL, Bench, on_bench
 from tests.tui.reviewing import do, living
 from tui.app import FramecallApp
-from tui.bench.asking import Answer, Asking
 from tui.bench.commands import REVIEW_HANDLERS
-from tui.bench.contradictions import TagsContradict
+from tui.bench.contradictions import Answer, Asking, TagsContradict
 from tui.bench.review import Review
 from tui.bench.runs import fumble, fumble_stacks
 

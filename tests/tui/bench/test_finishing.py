@@ -15,16 +15,19 @@ from tests.tui.conftest import FRAMES, RATE
 from tests.tui.docket.docketing import SECRET
 from tests.tui.reviewing import STRIDE, do, kept_until_complete, run_in_order, written
 from tui.bench import runs
-from tui.bench.blind import claim_words, is_finished, may_know, read_in
 from tui.bench.finishing import (
     LEAST_PICTURES,
     REOPENED,
     WATCH,
     Unwatched,
     accepted_readings,
+    claim_words,
     finish,
+    is_finished,
+    may_know,
     missing,
     numbers_text,
+    read_in,
     reopen,
     still_open,
     was_watched,

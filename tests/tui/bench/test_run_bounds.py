@@ -12,8 +12,8 @@ from sessions.ruling.ruling import Standing
 from tests.tui.conftest import frame_at, ticking
 from tests.tui.reviewing import do, living, run_in_order, written
 from tui.bench.review import Review
-from tui.bench.run_bounds import outside_text
 from tui.bench.runs import fumble, fumble_stacks, read_display
+from tui.bench.tagging import outside_text
 from tui.demo.performance import perform
 from tui.demo.score import scores
 from tui.demo.tagging import true_entries

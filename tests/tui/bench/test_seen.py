@@ -7,8 +7,7 @@ from sessions.evidence.frames import FrameSet
 from sessions.record.entries import Shown
 from sessions.record.recording import read_session
 from tests.tui.reviewing import do
-from tui.bench.review import Review
-from tui.bench.seen import SeenFrames
+from tui.bench.review import Review, SeenFrames
 
 
 def members(frames: FrameSet) -> set[int]:

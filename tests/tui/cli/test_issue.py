@@ -6,7 +6,7 @@ import pytest
 
 from sessions.errors import DocumentError
 from tests.tui.documents.conftest import Case, built, case
-from tui.cli.issue import Order, issue_documents
+from tui.cli.issue import IssueOrder, issue_documents
 from tui.cli.output import RULED
 
 __all__ = ["built", "case"]
@@ -17,7 +17,7 @@ LEAGUE = 'format = "framecall-league"\nversion = 1\nname = "A league"\nappeal = 
 def test_documents_lie_beside_the_session_and_are_named_on_standard_output(
     case: Case, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert issue_documents(Order(case.session)) == RULED
+    assert issue_documents(IssueOrder(case.session)) == RULED
     *names, summary = capsys.readouterr().out.splitlines()
     assert [Path(name).suffix for name in names] == [".html", ".txt", ".json"]
     assert all(Path(name).parent == case.session.parent for name in names)
@@ -31,14 +31,14 @@ def test_every_option_reaches_the_document(case: Case, tmp_path: Path) -> None:
     league = tmp_path / "league.toml"
     league.write_text(LEAGUE, encoding="utf-8")
     moved = case.footage.rename(tmp_path / "moved.mp4")
-    issue_documents(Order(case.session, footage=moved, out=case.out))
+    issue_documents(IssueOrder(case.session, footage=moved, out=case.out))
     issue_documents(
-        Order(
+        IssueOrder(
             case.session, footage=moved, out=case.out, league=league, reason="A slip.",
             clips=True, anonymous=True,
         )
     )  # fmt: skip
-    issue_documents(Order(case.session, footage=moved, out=case.out, draft=True))
+    issue_documents(IssueOrder(case.session, footage=moved, out=case.out, draft=True))
     names = {path.name for path in case.out.iterdir()}
     assert {
         "invented-demo-wrist-start.draft.html",
@@ -55,7 +55,7 @@ def test_a_person_at_a_terminal_is_told_how_far_it_has_come(
     case: Case, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
-    issue_documents(Order(case.session, clips=True))
+    issue_documents(IssueOrder(case.session, clips=True))
     said = capsys.readouterr().err
     assert "stills: 0 %" in said
     assert "clips: 0 %" in said
@@ -64,4 +64,4 @@ def test_a_person_at_a_terminal_is_told_how_far_it_has_come(
 def test_footage_that_is_not_beside_its_session_is_asked_for(case: Case) -> None:
     case.footage.unlink()
     with pytest.raises(DocumentError, match=r"is not beside its session; .*--footage"):
-        issue_documents(Order(case.session))
+        issue_documents(IssueOrder(case.session))

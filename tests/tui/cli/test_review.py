@@ -17,7 +17,7 @@ from tests.tui.cli.conftest import CLIP_FRAMES, Call
 from tests.tui.conftest import CLIP_RATE
 from tui.__main__ import main
 from tui.app import FramecallApp
-from tui.bench.opening import Wish, open_review, progress_line, session_path
+from tui.bench.opening import ReviewWish, open_review, progress_line, session_path
 from tui.footage.footage import Footage
 from tui.footage.writer import VideoWriter
 
@@ -165,7 +165,7 @@ def test_an_interrupt_ends_without_a_traceback(
 
 def test_a_session_is_not_left_locked(footage: Path, cache: Path) -> None:
     opened = Footage.open(footage, cache)
-    wish = Wish(footage, event="cycle")
+    wish = ReviewWish(footage, event="cycle")
     for _ in range(2):
         review = open_review(wish, opened)
         assert review.frames == CLIP_FRAMES
@@ -174,7 +174,7 @@ def test_a_session_is_not_left_locked(footage: Path, cache: Path) -> None:
 
 def test_times_on_the_review_are_those_of_the_footage(footage: Path, cache: Path) -> None:
     opened = Footage.open(footage, cache)
-    review = open_review(Wish(footage, event="cycle"), opened)
+    review = open_review(ReviewWish(footage, event="cycle"), opened)
     for frame in (0, 1, 100, CLIP_FRAMES - 1):
         assert review.stamp(frame) == opened.pts(frame)
         assert review.frame_at(opened.time(frame) - opened.time(0)) == frame
@@ -229,8 +229,8 @@ def test_footage_that_was_moved_is_recognised_by_its_content(
 ) -> None:
     opened = Footage.open(footage, cache)
     session = tmp_path / "a.jsonl"
-    open_review(Wish(footage, session, "cycle"), opened).journal.close()
+    open_review(ReviewWish(footage, session, "cycle"), opened).journal.close()
     moved = Path(shutil.copy(footage, tmp_path / "moved.mp4"))
-    review = open_review(Wish(moved, session), Footage.open(moved, cache))
+    review = open_review(ReviewWish(moved, session), Footage.open(moved, cache))
     assert review.session.header.footage.name == "invented.mp4"
     review.journal.close()

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from tui.demo.build import film
 from tui.demo.layout import Point
-from tui.demo.painter import Painter
+from tui.demo.painter import ScenePainter
 from tui.demo.performance import Performance, perform
 from tui.demo.score import RunScore, Score
 from tui.demo.truth import TrueMoment, TrueRun, Truth, witness
@@ -68,7 +68,7 @@ def filmed(wanted: Score, folder: Path, scale: float = 0.5) -> Clip:
     """Perform, film and decode a score."""
     performance = perform(wanted)
     path = folder / f"{wanted.name}.mp4"
-    film(Painter(performance, scale), path, lambda done: None)
+    film(ScenePainter(performance, scale), path, lambda done: None)
     with av.open(str(path)) as container:
         decoded = [
             frame.to_ndarray()[: frame.height].astype(np.uint8)

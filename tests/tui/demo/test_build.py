@@ -25,7 +25,7 @@ from tui.demo.build import (
     read_manifest,
     set_aside,
 )
-from tui.demo.painter import Painter
+from tui.demo.painter import ScenePainter
 from tui.demo.performance import perform
 from tui.demo.score import RunScore, Score
 from tui.demo.truth import Truth
@@ -53,7 +53,7 @@ def built(folder: Path, names: list[str] | None = None) -> list[str]:
 
 
 def fails_with(code: int) -> Callable[..., None]:
-    def film(painter: Painter, path: Path, told: object) -> None:
+    def film(painter: ScenePainter, path: Path, told: object) -> None:
         path.write_bytes(b"half a clip")
         raise OSError(code, "as the test says")
 
@@ -154,7 +154,7 @@ def test_a_folder_that_takes_nothing_is_told_in_one_sentence_and_left_clean(
 
 
 def test_a_worker_that_was_ended_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def ended(painter: Painter, path: Path, told: object) -> None:
+    def ended(painter: ScenePainter, path: Path, told: object) -> None:
         raise BrokenProcessPool
 
     monkeypatch.setattr(building, "film", ended)
@@ -167,7 +167,7 @@ def test_a_film_that_the_disk_does_not_take_is_no_clip(tmp_path: Path) -> None:
     resource.setrlimit(resource.RLIMIT_FSIZE, (4096, hard))
     try:
         with pytest.raises(OSError, match="File too large"):
-            film(Painter(perform(score()), SMALL), tmp_path / "clip.mp4", lambda done: None)
+            film(ScenePainter(perform(score()), SMALL), tmp_path / "clip.mp4", lambda done: None)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
     assert not (tmp_path / "clip.mp4").exists()

@@ -5,7 +5,7 @@ import pytest
 
 from tests.tui.demo.filming import score
 from tui.demo import drawings
-from tui.demo.painter import Painter
+from tui.demo.painter import ScenePainter
 from tui.demo.performance import perform
 from tui.demo.score import RunScore
 
@@ -13,14 +13,14 @@ from tui.demo.score import RunScore
 @pytest.mark.parametrize("fault", ["contact", "wrist", "held cup"])
 def test_a_frame_drawn_after_others_equals_the_frame_drawn_alone(fault: str) -> None:
     performance = perform(score(RunScore(fault=fault, frames=3)))
-    for number, planes in enumerate(Painter(performance, 0.25).frames()):
+    for number, planes in enumerate(ScenePainter(performance, 0.25).frames()):
         if number % 61 == 0:
-            alone = next(Painter(performance, 0.25).frames(number))
+            alone = next(ScenePainter(performance, 0.25).frames(number))
             assert np.array_equal(planes, alone), number
 
 
 def test_a_frame_has_the_planes_of_yuv420p() -> None:
-    planes = next(Painter(perform(score()), 0.25).frames())
+    planes = next(ScenePainter(perform(score()), 0.25).frames())
     assert planes.shape == (180 * 3 // 2, 320)
     assert planes.dtype == np.uint8
 

@@ -6,9 +6,8 @@ from pathlib import Path
 from hypothesis import given
 
 from sessions.docket.claim_state import VERDICTS, State, state_of
-from sessions.docket.conflicting_rulings import compared
 from sessions.docket.docket import DocketFolder
-from sessions.docket.work_order import Placed, arrange
+from sessions.docket.work_order import Placed, arrange, compared
 from sessions.ruling.ruling import Standing
 from sessions.sanitize import sanitize
 from tests.proofs import examples

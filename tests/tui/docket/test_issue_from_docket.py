@@ -20,7 +20,7 @@ from tui.docket.claim_page import claim_page
 from tui.docket.opening import Cases
 from tui.docket.rows import Sight
 from tui.documents.docketed import issue_claim, last_issued
-from tui.documents.issuing import Wish
+from tui.documents.issuing import IssueWish
 from tui.documents.pages import RulingDocument
 from tui.footage.footage import Footage
 from tui.picture.choice import choose
@@ -204,7 +204,7 @@ def test_the_docket_and_the_register_follow_what_is_issued(
     framecall: Call, folder: DocketFolder
 ) -> None:
     docket = read(folder)
-    issue_claim(docket, placed_claim(docket, "C-01").state, Wish())
+    issue_claim(docket, placed_claim(docket, "C-01").state, IssueWish())
     assert docket.refresh()
     assert placed_claim(docket, "C-01").state.issued == 1
     assert not docket.refresh()

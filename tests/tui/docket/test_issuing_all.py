@@ -23,7 +23,7 @@ from tests.tui.docket.test_issue_from_docket import document, folder, read
 from tui.docket.opening import Cases
 from tui.docket.rows import Sight
 from tui.documents.docketed import issue_each, outstanding
-from tui.documents.issuing import Wish
+from tui.documents.issuing import IssueWish
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
 
@@ -87,7 +87,7 @@ def test_with_a_broken_league_file_nothing_is_issued(framecall: Call, folder: Do
     assert "is not TOML" in framecall("issue", folder.path, "--ruled").sentence()
     assert pages(folder) == []
     with pytest.raises(DocumentError, match="is not TOML"):
-        list(issue_each(read(folder), (), Wish()))
+        list(issue_each(read(folder), (), IssueWish()))
 
 
 def test_a_ruling_that_contradicts_another_is_not_issued_among_many(
@@ -96,7 +96,9 @@ def test_a_ruling_that_contradicts_another_is_not_issued_among_many(
     docket = read(folder)
     first, *others = outstanding(placed.state for placed in docket.placed)
     odd = replace(first, at_odds=("C-77",))
-    told = {state.claim.claim: made for state, made in issue_each(docket, [odd, *others], Wish())}
+    told = {
+        state.claim.claim: made for state, made in issue_each(docket, [odd, *others], IssueWish())
+    }
     words = told.pop(first.claim.claim)
     assert isinstance(words, str)
     assert "contradicts that on another claim on the same footage" in words

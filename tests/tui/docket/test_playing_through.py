@@ -11,8 +11,7 @@ from tests.tui.conftest import FRAMES, RATE, Clock, PlainSource, frame_at
 from tests.tui.reviewing import written
 from tui.app import FramecallApp
 from tui.bench.player import Player, Stretch
-from tui.bench.review import Review
-from tui.bench.stretches import write_played
+from tui.bench.review import Review, write_played
 
 
 @pytest.fixture

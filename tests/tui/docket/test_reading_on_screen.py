@@ -8,7 +8,7 @@ import pytest
 
 from keymaps.keymap import Keymap
 from sessions.docket.docket import DocketFolder
-from sessions.docket.judge_many import judge_all
+from sessions.docket.index import judge_all
 from sessions.docket.review_summary import ReviewSummary
 from tests.tui.docket.docketing import (
     OnDocket,
@@ -19,7 +19,7 @@ from tests.tui.docket.docketing import (
     place,
     write_review,
 )
-from tui.docket import reading as docket_reading
+from tui.docket import screen as docket_reading
 
 CLAIMS = [listed("C-1", "1.000"), listed("C-2", "2.000"), listed("C-3", "3.000")]
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sessions.docket.issued import file_stem
+from sessions.docket.register import file_stem
 from sessions.errors import DocumentError
 from tests.tui.documents.papers import STANDS, document, session
 from tui.documents.issued_files import issued_rulings, next_number

@@ -21,16 +21,16 @@ from sessions.record.entries import (
 from sessions.record.header import Claim
 from sessions.ruling.brackets import Outcome
 from tests.tui.documents.conftest import Case
-from tui.documents.issuing import Documents, Wish, issue
+from tui.documents.issuing import Documents, IssueWish, issue
 from tui.documents.league import League
 from tui.documents.pages import RulingDocument
 from tui.documents.render import text
 
-PLAIN = Wish()
+PLAIN = IssueWish()
 NOW = datetime(2031, 6, 1, 10, 0, 0, tzinfo=UTC)
 
 
-def issued(case: Case, wish: Wish = PLAIN, footage: Path | None = None) -> Documents:
+def issued(case: Case, wish: IssueWish = PLAIN, footage: Path | None = None) -> Documents:
     return issue(case.session, footage or case.footage, case.out, wish, lambda: NOW)
 
 
@@ -88,7 +88,7 @@ def test_an_open_ruling_is_refused_but_as_a_draft(case: Case) -> None:
     with pytest.raises(DocumentError, match=r"still open .*--draft"):
         issued(case)
     assert not case.out.exists()
-    made = issued(case, Wish(draft=True))
+    made = issued(case, IssueWish(draft=True))
     assert files(case) == [
         f"invented-demo-wrist-start.draft.{kind}" for kind in ("html", "json", "txt")
     ]
@@ -97,16 +97,16 @@ def test_an_open_ruling_is_refused_but_as_a_draft(case: Case) -> None:
 
 
 def test_a_draft_takes_no_number_and_the_place_of_the_draft_before(case: Case) -> None:
-    issued(case, Wish(draft=True))
-    issued(case, Wish(draft=True))
+    issued(case, IssueWish(draft=True))
+    issued(case, IssueWish(draft=True))
     assert issued(case).document.number == 1
-    assert issued(case, Wish(draft=True, reason="none needed")).document.number is None
+    assert issued(case, IssueWish(draft=True, reason="none needed")).document.number is None
 
 
 def test_a_later_ruling_supersedes_the_one_before_and_says_why(case: Case) -> None:
     first = issued(case)
-    second = issued(case, Wish(reason="A slip."))
-    third = issued(case, Wish(reason="Another."))
+    second = issued(case, IssueWish(reason="A slip."))
+    third = issued(case, IssueWish(reason="Another."))
     for before, after in ((first, second), (second, third)):
         said = after.document.supersedes
         assert said is not None
@@ -121,19 +121,19 @@ def test_superseding_without_a_reason_is_refused(case: Case, reason: str | None)
     issued(case)
     before = files(case)
     with pytest.raises(DocumentError, match=r"Ruling 1 is issued already .* --reason"):
-        issued(case, Wish(reason=reason))
+        issued(case, IssueWish(reason=reason))
     assert files(case) == before
 
 
 def test_a_reason_with_nothing_to_supersede_is_refused(case: Case) -> None:
     with pytest.raises(DocumentError, match="no earlier ruling"):
-        issued(case, Wish(reason="A slip."))
+        issued(case, IssueWish(reason="A slip."))
 
 
 def test_an_overlong_reason_is_refused(case: Case) -> None:
     issued(case)
     with pytest.raises(DocumentError, match=r"reason .*2000"):
-        issued(case, Wish(reason="x" * 2001))
+        issued(case, IssueWish(reason="x" * 2001))
 
 
 def test_an_issued_ruling_that_was_changed_is_not_built_upon(case: Case) -> None:
@@ -141,7 +141,7 @@ def test_an_issued_ruling_that_was_changed_is_not_built_upon(case: Case) -> None
     page.chmod(0o644)
     page.write_text(page.read_text(encoding="utf-8") + " ", encoding="utf-8")
     with pytest.raises(DocumentError, match=r"is not as it was issued .*SHA-256"):
-        issued(case, Wish(reason="A slip."))
+        issued(case, IssueWish(reason="A slip."))
 
 
 def test_a_ruling_on_another_claim_is_not_superseded(case: Case) -> None:
@@ -152,7 +152,7 @@ def test_a_ruling_on_another_claim_is_not_superseded(case: Case) -> None:
     case.rewrite(claim=Claim(id=named.removesuffix(".ruling-1.html"), time="1.716"))
     assert stem.split(".")[0] in named
     with pytest.raises(DocumentError, match="is on another claim"):
-        issued(case, Wish(reason="A slip."))
+        issued(case, IssueWish(reason="A slip."))
 
 
 def test_a_number_once_taken_is_not_taken_again(case: Case) -> None:
@@ -179,7 +179,7 @@ def test_footage_with_other_time_stamps_is_refused(case: Case) -> None:
 
     case.rewrite(moved)
     with pytest.raises(DocumentError, match="another time stamp"):
-        issued(case, Wish(draft=True))
+        issued(case, IssueWish(draft=True))
 
 
 def test_footage_that_is_no_video_is_refused(case: Case) -> None:
@@ -205,7 +205,7 @@ def test_a_session_without_a_claim_names_the_documents(case: Case) -> None:
     assert name.endswith(".ruling-1.html")
 
 
-def files_after(case: Case, wish: Wish = PLAIN) -> list[str]:
+def files_after(case: Case, wish: IssueWish = PLAIN) -> list[str]:
     issued(case, wish)
     return files(case)
 
@@ -220,7 +220,7 @@ def test_a_session_says_how_it_was_reviewed(case: Case) -> None:
         Retracted(seq=1),
         Retracted(seq=len(case.session.read_bytes().splitlines()) + 4),
     )
-    made = issued(case, Wish(draft=True)).document
+    made = issued(case, IssueWish(draft=True)).document
     facts = made.session
     assert facts.real_speed == ((10, 40),)
     assert "Frames played at real speed: 10 to 40 (pictures drawn in all: 9)" in " ".join(
@@ -235,12 +235,12 @@ def test_a_session_says_how_it_was_reviewed(case: Case) -> None:
 
 def test_a_session_without_entries_makes_a_draft(case: Case) -> None:
     case.rewrite(lambda entry: None)
-    facts = issued(case, Wish(draft=True)).document.session
+    facts = issued(case, IssueWish(draft=True)).document.session
     assert (facts.entries, facts.first_entry, facts.last_entry) == (0, None, None)
 
 
 def test_clips_are_written_with_the_document_and_kept_in_its_data(case: Case) -> None:
-    made = issued(case, Wish(clips=True))
+    made = issued(case, IssueWish(clips=True))
     assert [Path(c.file).suffix for c in made.document.clips] == [".mp4", ".webp"] * 2
     for clip in made.document.clips:
         assert clip.sha256 == sha256((case.out / clip.file).read_bytes()).hexdigest()
@@ -251,7 +251,7 @@ def test_clips_are_written_with_the_document_and_kept_in_its_data(case: Case) ->
 
 def test_how_far_it_has_come_is_told_by_stills_and_clips(case: Case) -> None:
     told: list[tuple[str, int, int]] = []
-    wish = Wish(clips=True)
+    wish = IssueWish(clips=True)
     issue(case.session, case.footage, case.out, wish, progress=lambda *said: told.append(said))
     for what in ("stills", "clips"):
         counts = [(done, total) for name, done, total in told if name == what]
@@ -263,7 +263,7 @@ def test_how_far_it_has_come_is_told_by_stills_and_clips(case: Case) -> None:
 
 def test_the_leagues_words_are_in_the_document(case: Case) -> None:
     league = League(format="framecall-league", version=1, name="A <League>", appeal="Write.")
-    made = issued(case, Wish(league=league))
+    made = issued(case, IssueWish(league=league))
     assert "A &lt;League&gt;" in made.paths[0].read_text(encoding="utf-8")
 
 

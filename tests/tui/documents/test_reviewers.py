@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from sessions.record.amendments import Amendment
 from sessions.record.entries import SettledReview, TakenOver
+from sessions.record.role import Amendment
 from sessions.ruling.ruling import Place
 from sessions.settling.settlement import SettledPoint
 from tests.tui.documents.papers import STANDS, document, session, session_facts

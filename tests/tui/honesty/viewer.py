@@ -20,7 +20,7 @@ from tui.picture.cells import Fit, Pixels
 from tui.picture.choice import Choice
 from tui.picture.delta import STILL, Encoder
 from tui.picture.glyphs import OCTANTS, Mask
-from tui.picture.lens import Lens, Wish, closer_board, part_of, surely_shows
+from tui.picture.lens import Lens, Viewing, closer_board, part_of, surely_shows
 from tui.picture.palette import INDEXED_16
 from tui.picture.pixels import PixelPainter
 from tui.widgets.pictures import encoder_for
@@ -75,7 +75,7 @@ class Viewer:
         """Step to a frame."""
         painter = self.choice.painter
         part = part_of(frame, (self.lens.width, self.lens.height), self.lens.box)
-        self.board, self.fitted = closer_board([part], Wish(), *self.size, painter)
+        self.board, self.fitted = closer_board([part], Viewing(), *self.size, painter)
         self.promise = surely_shows(self.fitted, part, self.lens.box, painter)
         self._solved = painter.solve(self.board)
         if self._encoder is None:

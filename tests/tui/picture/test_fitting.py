@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from tests.tui.plain_pictures import HalfBlocks
 from tui.picture.cells import (
+    CellPainter,
     Cells,
-    Painter,
     Pixels,
     canvas,
     fit,
@@ -99,7 +99,7 @@ def test_pixels_are_square_whatever_the_shape_of_a_cell(cell: tuple[int, int]) -
 
 
 def test_the_other_ways_take_a_cell_to_be_twice_as_high_as_wide() -> None:
-    painters: tuple[Painter, ...] = (
+    painters: tuple[CellPainter, ...] = (
         BLOCK_PAINTER, OCTANT_PAINTER, HALF_PAINTER, HalfBlocks(), SHADE_PAINTER,
     )  # fmt: skip
     for painter in painters:
@@ -161,7 +161,7 @@ def test_a_strip_has_equal_shares_in_order_and_a_missing_picture_is_black(
 @pytest.mark.parametrize("painter", [HalfBlocks(), OCTANT_PAINTER, BLOCK_PAINTER])
 @pytest.mark.parametrize("columns", range(1, 15))
 def test_a_strip_too_narrow_for_its_pictures_is_drawn_all_the_same(
-    columns: int, painter: Painter
+    columns: int, painter: CellPainter
 ) -> None:
     cells = painter.paint(strip_board([white(32, 18)] * 7, columns, 4, painter))
     assert cells.size == (columns, 4)

@@ -17,8 +17,8 @@ from textual.events import CursorPosition
 from tui.picture.terminal import (
     KNOCK,
     QUERIES,
-    Asking,
     Terminal,
+    TerminalQuestions,
     _window,
     ended,
     probe,
@@ -189,7 +189,7 @@ def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(
     before = termios.tcgetattr(near)
     thread = answer(far, replies, slowness)
     begun = time.monotonic()
-    with Asking(near, near, longest=5) as asking:
+    with TerminalQuestions(near, near, longest=5) as asking:
         assert asking.replies() == replies
         assert time.monotonic() - begun < 2
         assert termios.tcgetattr(near) == before
@@ -202,7 +202,7 @@ def test_asking_ends_with_the_sentinel_and_leaves_the_terminal_as_it_was(
 def test_a_silent_terminal_is_waited_for_no_longer_than_said() -> None:
     far, near = pty.openpty()
     begun = time.monotonic()
-    with Asking(near, near, longest=0.05) as asking:
+    with TerminalQuestions(near, near, longest=0.05) as asking:
         assert not ended(asking.replies())
     assert time.monotonic() - begun < 1
     os.close(far)
@@ -213,7 +213,7 @@ def test_answers_that_came_meanwhile_are_read_however_late_that_is() -> None:
     far, near = pty.openpty()
     tty.setraw(far)
     thread = answer(far, XTERM, slowness=0.1)
-    with Asking(near, near, longest=0.12) as asking:
+    with TerminalQuestions(near, near, longest=0.12) as asking:
         time.sleep(0.5)
         assert asking.replies() == XTERM
     thread.join()
@@ -224,7 +224,7 @@ def test_answers_that_came_meanwhile_are_read_however_late_that_is() -> None:
 def test_a_terminal_that_is_silent_is_asked_nothing_that_it_could_answer_late_as_if_typed() -> None:
     far, near = pty.openpty()
     tty.setraw(far)
-    with Asking(near, near, longest=0.05) as asking:
+    with TerminalQuestions(near, near, longest=0.05) as asking:
         assert asking.replies() == b""
     asked = os.read(far, 4096).decode()
     assert asked == KNOCK
@@ -239,7 +239,7 @@ def test_a_terminal_that_is_silent_is_asked_nothing_that_it_could_answer_late_as
 
 def test_a_terminal_that_goes_away_is_not_waited_for() -> None:
     far, near = pty.openpty()
-    with Asking(near, near, longest=5) as asking:
+    with TerminalQuestions(near, near, longest=5) as asking:
         os.close(far)
         begun = time.monotonic()
         assert asking.replies() == b""
@@ -254,7 +254,7 @@ def test_answers_that_nobody_waits_for_are_not_left_in_the_input() -> None:
     thread = answer(far, XTERM)
 
     def give_up() -> None:
-        with Asking(near, near, longest=5):
+        with TerminalQuestions(near, near, longest=5):
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):

@@ -21,7 +21,7 @@ from tests.tui.settling.settlers import (
     settler,
     write,
 )
-from tui.cli.settle import Order, case_of, settle
+from tui.cli.settle import SettleOrder, case_of, settle
 from tui.settling.case import Case, open_journal, set_aside
 
 
@@ -155,7 +155,7 @@ def test_a_settling_that_cannot_be_set_aside_is_told(tmp_path: Path) -> None:
         set_aside(folder.session(CLAIM, "R9", settling=True))
 
 
-def begin_only(order: Order, case: Case, path: Path, reviewer: str) -> int:
+def begin_only(order: SettleOrder, case: Case, path: Path, reviewer: str) -> int:
     """In place of the screen: only the session is begun."""
     open_journal(path, case, reviewer).close()
     return 0
@@ -229,7 +229,7 @@ def test_a_session_at_the_settlings_place_that_settles_nothing_is_gone_on_with(
     made.close()
     made.path.write_bytes(made.path.read_bytes().partition(b"\n")[0] + b"\n")
     with pytest.raises(Exception, match="needs a terminal"):
-        settle(Order(folder.path, CLAIM, "R1"))
+        settle(SettleOrder(folder.path, CLAIM, "R1"))
     again = settler(folder, "R1")
     assert any(isinstance(line.entry, Settling) for line in again.settlement.review.lines)
     again.close()

@@ -18,7 +18,7 @@ from tests.sessions.docket.docket_samples import new_docket
 from tests.sessions.samples import faultless_run
 from tests.tui.pseudo_terminal import PseudoTerminal
 from tests.tui.settling.settlers import read
-from tui.bench.opening import Wish, new_header
+from tui.bench.opening import ReviewWish, new_header
 from tui.footage.footage import Footage
 
 pytestmark = pytest.mark.proof
@@ -60,7 +60,7 @@ def folder(tmp_path: Path, clip: Path) -> DocketFolder:
         for e in right
     ]
     for reviewer, entries in (("R1", right), ("R2", fault)):
-        wish = Wish(footage.path, None, "3-3-3", reviewer, Claim(id="C-1"))
+        wish = ReviewWish(footage.path, None, "3-3-3", reviewer, Claim(id="C-1"))
         with Journal.create(made.session("C-1", reviewer), new_header(wish, footage)) as journal:
             for entry in entries:
                 journal.append(entry)

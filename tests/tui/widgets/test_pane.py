@@ -14,8 +14,7 @@ from tests.tui.conftest import PICTURE, PlainPicture
 from tests.tui.plain_pictures import HalfBlocks, PlainPictures
 from tui.picture.cells import Pixels
 from tui.picture.lens import Lens, Pair
-from tui.widgets.picturepane import PicturePane
-from tui.widgets.showing import Showing
+from tui.widgets.picturepane import PicturePane, Showing
 
 FRAMES = 40
 SMALL = (64, 36)

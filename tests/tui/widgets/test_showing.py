@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tui.picture.cells import Pixels
-from tui.widgets.showing import Showing
+from tui.widgets.picturepane import Showing
 
 
 @dataclass
