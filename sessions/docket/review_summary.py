@@ -113,6 +113,7 @@ def read_review(path: Path, claim: str, reviewer: str) -> ReviewSummary:
     """Judge one session file, which the docket keeps under this claim and reviewer."""
     try:
         recording = parse_session(path.read_bytes(), path)
+        recording.check_complete(path)
     except OSError as error:
         problem = f"cannot be read ({error.strerror})"
         return ReviewSummary(claim=claim, reviewer=reviewer, problem=problem, unread=True)

@@ -6,13 +6,24 @@ order; every frame is written with its presentation time stamp, so that the file
 without opening the footage.
 """
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_serializer, field_validator, model_validator
 
 from sessions.evidence.sighting import Sighting
-from sessions.record.header import MOST_FRAMES, Code, Instant, Seal, Sha256, TimeStamp, rfc3339
+from sessions.record.header import (
+    MOST_FRAMES,
+    Code,
+    FootageFacts,
+    Header,
+    Instant,
+    Seal,
+    Sha256,
+    TimeStamp,
+    rfc3339,
+)
 from sessions.rules.moments import Side
 from sessions.rules.rulebook import OTHER
 from sessions.validation import Frozen
@@ -313,6 +324,22 @@ class DifferenceSettled(Frozen):
     at: tuple[Spot, ...] = ()
 
 
+class FootageRead(Frozen):
+    """All of the footage was read, and its fingerprint is known: this completes the header.
+
+    It cannot be taken back, and nothing is ruled before it where the header waits for it.
+    """
+
+    kind: Literal["footage-read"] = "footage-read"
+    footage: FootageFacts
+
+    @model_validator(mode="after")
+    def _has_fingerprint(self) -> Self:
+        if not self.footage.sha256:
+            raise ValueError("footage that was read has a fingerprint")
+        return self
+
+
 class Retracted(Frozen):
     """An earlier entry taken back; taking back a retraction brings its entry to life again.
 
@@ -345,6 +372,7 @@ Entry = Annotated[
     | Settling
     | TakenOver
     | DifferenceSettled
+    | FootageRead
     | Retracted,
     Field(discriminator="kind"),
 ]
@@ -379,3 +407,16 @@ class Line(Frozen):
     @field_serializer("at")
     def _at(self, value: datetime) -> str:
         return rfc3339(value)
+
+
+def completed(header: Header, lines: Iterable[Line]) -> Header:
+    """The header as the first line that says that the footage was read completes it.
+
+    One that waits for no such line, or for which none has come, is given back as it is.
+    """
+    if header.reading is None:
+        return header
+    read = next((line.entry for line in lines if isinstance(line.entry, FootageRead)), None)
+    if read is None:
+        return header
+    return header.model_copy(update={"footage": read.footage, "reading": None})

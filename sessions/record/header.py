@@ -3,9 +3,16 @@
 from datetime import UTC, datetime
 from fractions import Fraction
 from functools import cached_property
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, AwareDatetime, Field, field_serializer, field_validator
+from pydantic import (
+    AfterValidator,
+    AwareDatetime,
+    Field,
+    field_serializer,
+    field_validator,
+    model_validator,
+)
 
 from sessions.evidence.timecode import day_of, frame_of, label
 from sessions.exact import exact
@@ -50,11 +57,15 @@ class FootageFacts(Frozen):
     that they still rise; how much time went by there is not known. ``time_doubt`` says why the
     time stamps do not tell when frames were recorded; it is empty where nothing speaks against
     them.
+
+    ``sha256`` is empty only in the header of a session that was begun while its footage was still
+    being read; ``frames``, ``last_pts``, ``nominal_rate``, ``gaps``, ``joints`` and ``time_doubt``
+    are then what was known of the footage by that time.
     """
 
     name: str
     size_bytes: int = Field(ge=1)
-    sha256: Sha256
+    sha256: Annotated[str, Field(pattern=r"^([0-9a-f]{64})?$")]
     frames: int = Field(ge=1, le=MOST_FRAMES)
     time_base: str
     first_pts: TimeStamp
@@ -135,6 +146,17 @@ class FootageFacts(Frozen):
         return exact(self.time_base)
 
 
+class FileState(Frozen):
+    """In which state a file was read: nanoseconds since 1970, and its number on its disk.
+
+    ``modified_ns`` is when its content changed last, ``changed_ns`` when anything of it did.
+    """
+
+    modified_ns: int
+    changed_ns: int
+    inode: int
+
+
 class Claim(Frozen):
     """The claim in question: codes, not names, are enough."""
 
@@ -144,7 +166,11 @@ class Claim(Frozen):
 
 
 class Header(Frozen):
-    """The first line: what is judged, under which rules, by whom."""
+    """The first line: what is judged, under which rules, by whom.
+
+    ``reading`` stands only where the session was begun while the footage was still being read: it
+    says which state of the file that was. A line of the kind "footage-read" completes the header.
+    """
 
     format: Literal["framecall-session"] = "framecall-session"
     version: Literal[2] = 2
@@ -154,7 +180,17 @@ class Header(Frozen):
     event: EventDefinition
     claim: Claim = Claim()
     reviewer: Code
+    reading: FileState | None = None
     seal: Seal = None
+
+    @model_validator(mode="after")
+    def _is_whole_or_says_not(self) -> Self:
+        if bool(self.footage.sha256) == (self.reading is not None):
+            raise ValueError(
+                "either the fingerprint of the footage is known, or the header says which state "
+                "of the file was being read"
+            )
+        return self
 
     @field_serializer("made")
     def _made(self, value: datetime) -> str:

@@ -19,7 +19,7 @@ from sessions.errors import (
     ForeignSession,
     SessionError,
 )
-from sessions.record.entries import Line
+from sessions.record.entries import Line, completed
 from sessions.record.header import Header
 from sessions.validation import first_problem
 
@@ -35,11 +35,12 @@ _SEAL = re.compile(rb',"seal":"[0-9a-f]{64}"\}')
 
 @dataclass(frozen=True)
 class Recording:
-    """What a session file holds; ``torn`` counts the bytes of a last deed that was never finished.
+    """What a session file holds, its header completed.
 
-    ``mended`` says that the last line feed was lost or damaged, and nothing else. ``whole`` is the
-    length in bytes of all that is sound, that line feed in its place, ``last_hash`` the hash of its
-    last line, ``sha256`` that of all whole lines: the fingerprint by which others name the session.
+    ``torn`` counts the bytes of a last deed that was never finished. ``mended`` says that the last
+    line feed was lost or damaged, and nothing else. ``whole`` is the length in bytes of all that is
+    sound, that line feed in its place, ``last_hash`` the hash of its last line, ``sha256`` that of
+    all whole lines: the fingerprint by which others name the session.
     """
 
     header: Header
@@ -49,6 +50,14 @@ class Recording:
     last_hash: str
     sha256: str
     mended: bool = False
+
+    def check_complete(self, path: Path) -> None:
+        """Raises SessionError where the footage was never read to its end: nothing can be ruled."""
+        if self.header.reading is not None:
+            raise SessionError(
+                f"The session {path} was begun while its footage was still being read, and that "
+                "was broken off; open the footage with `framecall review` and let it be read."
+            )
 
     @property
     def damage(self) -> str:
@@ -76,9 +85,12 @@ def sha256_of(data: bytes) -> str:
 def read_session(path: Path) -> Recording:
     """Read a session file, checking every line against the chain.
 
-    Raises SessionError (unreadable), ForeignSession or DamagedSession with the line.
+    Raises SessionError (unreadable, or begun on footage that was never read to its end),
+    ForeignSession or DamagedSession with the line.
     """
-    return parse_session(bytes_of(path), path)
+    recording = parse_session(bytes_of(path), path)
+    recording.check_complete(path)
+    return recording
 
 
 def bytes_of(path: Path) -> bytes:
@@ -111,7 +123,7 @@ def parse_session(data: bytes, path: Path) -> Recording:
     kept = _whole_deeds(lines)
     sound = b"".join(raw + b"\n" for raw in raws[: kept + 1])
     return Recording(
-        header=header,
+        header=completed(header, lines[:kept]),
         lines=tuple(lines[:kept]),
         torn=max(0, len(data) - len(sound)),
         whole=len(sound),

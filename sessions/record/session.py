@@ -34,6 +34,7 @@ from sessions.record.entries import (
     Sighted,
     Spot,
     StartedOver,
+    completed,
 )
 from sessions.record.header import Header
 
@@ -231,7 +232,7 @@ def grow(session: Session, lines: Sequence[Line]) -> Session:
         else session.not_shown
     )
     return Session(
-        header=session.header,
+        header=completed(session.header, lines),
         lines=everything,
         dead=dead,
         live=live,

@@ -27,6 +27,7 @@ def _second(direction: int, review: Review) -> None:
 
 
 def _last(review: Review) -> None:
+    review.check_read()
     review.go(review.frames - 1)
 
 

@@ -183,6 +183,7 @@ class BenchDialogs:
         self._screen.app.push_screen(ChooseScreen("Which checkpoint?", lines, at), chosen)
 
     def _ruling(self) -> None:
+        self._review.check_read()
         self._screen.keep()  # what the ruling counts as shown is what was shown
         review = self._review
         parts = [

@@ -64,6 +64,7 @@ def check_unfinished(review: Review) -> None:
         raise EntryRefused(
             "A settling is finished where its differences are listed: leave the bench first."
         )
+    review.check_read()
     if review.is_closed:
         raise EntryRefused("This review is finished already.")
 

@@ -13,6 +13,7 @@ from sessions.record.entries import (
     DifferenceSettled,
     Entry,
     Finished,
+    FootageRead,
     Fumble,
     Line,
     Look,
@@ -37,7 +38,7 @@ from sessions.rules.ladder import Ladder, stacks_of
 from sessions.rules.rulebook import rules
 from sessions.ruling.fumbles import run_ladder
 
-NEVER_UNDONE = (Shown, Played, Finished, Reopened, Settling, TakenOver)
+NEVER_UNDONE = (Shown, Played, Finished, Reopened, Settling, TakenOver, FootageRead)
 """Entries that say how a review was made, which no step back changes."""
 
 BEGINNINGS = (Settling, TakenOver)

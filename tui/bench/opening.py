@@ -7,20 +7,25 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from importlib.metadata import version
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
-from sessions.errors import SessionError
-from sessions.record.header import Claim, FootageFacts, Header
+from sessions.errors import EntryRefused, SessionError
+from sessions.record.entries import FootageRead
+from sessions.record.header import Claim, FileState, FootageFacts, Header
 from sessions.record.journal import Journal, utc_now
 from sessions.rules.events import EVENT_CHOICE, load_event
 from sessions.validation import first_problem
 from tui.bench.places import go_where_left
 from tui.bench.review import Review
+from tui.footage.cache import Progress
 from tui.footage.footage import Footage
 
 SMALL = (640, 360)
 """The size in pixels in which frames are kept for the bench: more than any cell grid shows."""
+
+UNREAD = "The footage was not read to its end, so nothing can be ruled: open it again to go on."
 
 
 @dataclass(frozen=True)
@@ -35,6 +40,13 @@ class ReviewWish:
     track: int | None = None
 
 
+def open_footage(wish: ReviewWish, progress: Progress | None = None) -> Footage:
+    """The footage that is wished for; begun only, where it is new to program and reviewer."""
+    known = os.path.exists(wish.session or session_path(wish.footage))
+    opening = Footage.open if known else Footage.begin
+    return opening(wish.footage, progress=progress, track=track_of(wish))
+
+
 def session_path(footage: Path) -> Path:
     """Where the session of a piece of footage lies unless another place is named."""
     return footage.with_name(footage.name + ".session.jsonl")
@@ -44,12 +56,19 @@ def track_of(wish: ReviewWish) -> int | None:
     """The picture track to open: as asked for, else the one that the session is of."""
     if wish.track is not None:
         return wish.track
-    try:
-        with (wish.session or session_path(wish.footage)).open("rb") as file:
-            track = json.loads(file.readline())["footage"].get("track")
-    except (OSError, ValueError, TypeError, LookupError, AttributeError):
-        return None  # whatever is amiss with the session is said when it is opened
+    facts = _head(wish.session or session_path(wish.footage)).get("footage")
+    track = facts.get("track") if isinstance(facts, dict) else None
     return track if isinstance(track, int) else None
+
+
+def _head(path: Path) -> dict[str, Any]:
+    """The first line of a session, unchecked; empty where it cannot be read."""
+    try:
+        with path.open("rb") as file:
+            head = json.loads(file.readline())
+    except (OSError, ValueError):
+        return {}  # whatever is amiss with the session is said when it is opened
+    return head if isinstance(head, dict) else {}
 
 
 def open_review(wish: ReviewWish, footage: Footage) -> Review:
@@ -59,6 +78,7 @@ def open_review(wish: ReviewWish, footage: Footage) -> Review:
     """
     path = wish.session or session_path(wish.footage)
     if os.path.exists(path):  # unlike ``Path.exists``, no error for too long a name
+        finish_reading(path, footage)
         journal = Journal.reopen(path)
         try:
             _check_same(journal, wish, footage)
@@ -74,8 +94,55 @@ def open_review(wish: ReviewWish, footage: Footage) -> Review:
         journal = Journal.create(path, new_header(wish, footage))
     first = footage.time(0)
     review = Review(journal, footage.pts, lambda seconds: footage.frame_at(first + seconds))
+    review.progress = lambda: footage.reading_words
     go_where_left(review)
     return review
+
+
+def take_in(review: Review, footage: Footage) -> str | None:
+    """Tell a review how far its footage is read by now; what to say once that is whole.
+
+    Raises WriteRefused and SessionLost where the disk does not take the line that says so.
+    """
+    if not review.waits:
+        return None
+    if footage.failure:
+        review.broken_off = footage.failure
+        raise EntryRefused(footage.failure)
+    if not footage.is_whole:
+        review.footage_grew(footage_facts(footage))
+        return None
+    review.footage_read(footage_facts(footage))
+    return (
+        f"All of the footage is read: {footage.frames} frames, SHA-256 {footage.sha256[:12]}...; "
+        "it can be ruled now."
+    )
+
+
+def finish_reading(path: Path, footage: Footage) -> None:
+    """Complete a session that was begun while its footage was being read, and broken off then.
+
+    Nothing is done to others. Raises SessionError where the file is not in the state that it was
+    in: whether it is the same footage cannot be known.
+    """
+    if "reading" not in _head(path):
+        return
+    with Journal.reopen(path) as journal:
+        reading = journal.recording.header.reading
+        if reading is None:
+            return
+        if reading != _state(footage) or not footage.is_whole:
+            raise SessionError(
+                f"The session {path} was begun while {footage.path} was still being read, and the "
+                "file was moved or changed since, so that nobody knows whether it is the same; "
+                "name another session with --session."
+            )
+        journal.append(FootageRead(footage=footage_facts(footage)))
+
+
+def _state(footage: Footage) -> FileState:
+    stat = footage.path.stat()
+    return FileState(modified_ns=stat.st_mtime_ns, changed_ns=stat.st_ctime_ns, inode=stat.st_ino)
 
 
 def _check_same(journal: Journal, wish: ReviewWish, footage: Footage) -> None:
@@ -125,6 +192,7 @@ def new_header(wish: ReviewWish, footage: Footage) -> Header:
             event=event,
             claim=wish.claim,
             reviewer=reviewer_code(wish.reviewer),
+            reading=None if footage.is_whole else _state(footage),
         )
     except ValidationError as error:
         raise SessionError(
@@ -133,8 +201,8 @@ def new_header(wish: ReviewWish, footage: Footage) -> Header:
 
 
 def footage_facts(footage: Footage) -> FootageFacts:
-    """What a session keeps of the footage."""
-    rate = footage.steady_rate
+    """What a session keeps of the footage; its rate is known once all of it was read."""
+    rate = footage.steady_rate if footage.is_whole else None
     facts = footage.facts
     return FootageFacts(
         name=os.fsencode(footage.name).decode("utf-8", "replace"),

@@ -43,13 +43,50 @@ def parse_place(
     return frame_at(int(match[1] or 0) * 60 + Fraction(match[2]))
 
 
-def go_to_place(review: Review, text: str) -> None:
-    """Go to what was typed; raises EntryRefused where that is no place in this footage."""
+def go_to_place(review: Review, text: str) -> str | None:
+    """Go to what was typed; raises EntryRefused where that is no place in this footage.
+
+    While the footage is still being read, a place beyond what is known waits, and it says so.
+    """
+    if review.waits:
+        return _go_when_read(review, text)
     frame = parse_place(text, review.frame, partial(_frame_at, review), partial(_frame_of, review))
     last = review.frames - 1
     if not 0 <= frame <= last:
         raise EntryRefused(f"There is no frame {frame}: the frames are 0 to {last}.")
     review.go(frame)
+    return None
+
+
+def _go_when_read(review: Review, text: str) -> str | None:
+    """Go to a place as soon as the footage is read as far as that."""
+    known = review.frames - 1
+
+    def frame_at(seconds: Fraction) -> int:
+        last = review.session.header.footage.seconds(review.stamp(known))
+        return review.frame_at(seconds) if seconds <= last else known + 1
+
+    def frame_of(_: str) -> int:
+        return known + 1  # the rate is known once all of it is read
+
+    frame = parse_place(text, review.frame, frame_at, frame_of)
+    if 0 <= frame <= known:
+        review.go(frame)
+        return None
+    if frame < 0:
+        raise EntryRefused(f"There is no frame {frame}: the first is 0.")
+    is_relative = text.strip()[:1] in "+-"
+    review.awaited_place = str(frame) if is_relative else text
+    return (
+        f"{review.awaited_place} has not been read yet ({review.progress()}): it is shown as soon "
+        "as it is; any move takes that back."
+    )
+
+
+def go_where_awaited(review: Review) -> str | None:
+    """Try again to go to the place that was waited for, if one was."""
+    place = review.awaited_place
+    return go_to_place(review, place) if place else None
 
 
 def _frame_of(review: Review, code: str) -> int:
@@ -118,6 +155,7 @@ def go_on_watching(review: Review) -> str:
     """Go to the next stretch that nobody watched; raises EntryRefused where there is none."""
     stretch = next_unwatched(review)
     if stretch is None:
+        review.check_read()
         raise EntryRefused("All of the footage has been watched.")
     first, last = stretch
     if not first <= review.frame <= last:
@@ -132,6 +170,7 @@ def go_to_unseen(review: Review) -> str | None:
     if frame is None:
         frame = unseen.next_from(0)
     if frame is None:
+        review.check_read()
         return "All of the footage has been shown."
     review.go(frame)
     return f"{plural(len(unseen), 'frame')} {are(len(unseen))} still unseen."

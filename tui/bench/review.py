@@ -1,6 +1,7 @@
 """The review in progress: the one mutable object of the bench, which writes the entries."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import count
 from pathlib import Path
@@ -8,7 +9,17 @@ from pathlib import Path
 from keymaps.commands import COMMANDS
 from sessions.errors import EntryRefused, ReviewClosed, SessionError, SessionLost
 from sessions.evidence.frames import FrameSet
-from sessions.record.entries import Entry, Line, Played, Reopened, Retracted, Shown, Spot
+from sessions.record.entries import (
+    Entry,
+    FootageRead,
+    Line,
+    Played,
+    Reopened,
+    Retracted,
+    Shown,
+    Spot,
+)
+from sessions.record.header import FootageFacts
 from sessions.record.journal import Draft, Journal
 from sessions.record.role import is_closed
 from sessions.record.session import Run, Session, fold, grow
@@ -51,6 +62,12 @@ class Review:
         self.run_id: int | None = self.session.runs[-1].id if self.session.runs else None
         self.chosen: str | None = None
         self.amending: str | None = None
+        self.progress: Callable[[], str] = str
+        """How far the footage has been read, in words, while it is."""
+        self.broken_off = ""
+        """Why the reading of the footage was broken off, so that nothing more can be said of it."""
+        self.awaited_place = ""
+        """The place to go to once the footage is read as far as that."""
         self._overrules = False
         self.key_of: Callable[[str], str] = lambda command_id: COMMANDS[command_id].label
         self._judged = JudgedRuns()
@@ -114,10 +131,36 @@ class Review:
         """A frame with its time stamp."""
         return Spot(frame=frame, pts=self.stamp(frame))
 
+    # -- footage that is still being read
+
+    @property
+    def waits(self) -> bool:
+        """Whether the footage is still being read, so that nothing is ruled yet."""
+        return self.session.header.reading is not None
+
+    def check_read(self) -> None:
+        """Raises EntryRefused while the footage is still being read, for what needs all of it."""
+        if self.waits:
+            raise EntryRefused(
+                f"That needs the whole footage, which is still being read ({self.progress()}); "
+                "do it again when it is."
+            )
+
+    def footage_grew(self, facts: FootageFacts) -> None:
+        """Take in how much of the footage is known by now; nothing is written."""
+        header = self.session.header.model_copy(update={"footage": facts})
+        self.session = replace(self.session, header=header)
+
+    def footage_read(self, facts: FootageFacts) -> None:
+        """Write down what the footage is, now that all of it was read; raises as ``commit``."""
+        self.write(FootageRead(footage=facts))
+        self._judged, self._ruled = JudgedRuns(), None  # times may be told otherwise now
+
     # -- moving
 
     def go(self, frame: int) -> None:
         """Move to a frame, held within the footage."""
+        self.awaited_place = ""
         self.frame = max(0, min(frame, self.frames - 1))
 
     def flip(self) -> None:
@@ -175,6 +218,8 @@ class Review:
         finished review the reason why.
         """
         self.check_open()
+        if self.broken_off:
+            raise EntryRefused(self.broken_off)
         amended: list[Draft] = []
         if self.is_closed and self.amending is not None:
             amended = [Draft(Reopened(reason=self.amending))]

@@ -308,6 +308,8 @@ def not_shown(review: Review, lack: Lack, reason: str) -> str:
     Where no frame is remembered, it is so in all of the run, or of the footage.
     """
     check_lacks(review, lack)
+    if review.anchor is None and lack.run is None:
+        review.check_read()
     first, last = 0, review.frames - 1
     run = None if lack.run is None else review.session.run(lack.run)
     if run is not None and run.begins is not None:

@@ -7,20 +7,22 @@ from functools import partial
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.containers import Horizontal, Vertical
+from textual.message import Message
 from textual.timer import Timer
 
 from keymaps.commands import Command, Where
 from keymaps.keymap import Keymap
 from sessions.docket.claims import ListedClaim
-from sessions.errors import EntryRefused
+from sessions.errors import EntryRefused, FramecallError
 from sessions.sanitize import sanitize
 from tui.bench import rows
 from tui.bench.commands import REVIEW_HANDLERS
 from tui.bench.contradictions import Answer, Asking, TagsContradict
 from tui.bench.dialogs import BenchDialogs
 from tui.bench.finishing import Unwatched, claim_words, is_finished, missing
+from tui.bench.opening import take_in
 from tui.bench.panels import CupsPanel, LadderPanel, RunsPanel, TimelinePanel
-from tui.bench.places import go_on_watching
+from tui.bench.places import go_on_watching, go_where_awaited
 from tui.bench.player import Player
 from tui.bench.question import Reminder, due_text, keys_for
 from tui.bench.review import Review, write_played
@@ -53,6 +55,9 @@ NARROW = 100
 
 class BenchScreen(ReviewScreen):
     """One piece of footage under review."""
+
+    class FootageGrew(Message):
+        """More of the footage has been read; posted from the thread that reads."""
 
     where = Where.BENCH
     BINDINGS = [  # noqa: RUF012
@@ -110,6 +115,8 @@ class BenchScreen(ReviewScreen):
 
     def on_mount(self) -> None:
         """Begin the clocks."""
+        if self.footage is not None and self.review.waits:
+            self.footage.listeners.append(self._footage_grew)
         self.set_interval(FLUSH_SECONDS, self.flush)
         self.set_interval(STRIP_SECONDS, self._draw_strip)
         self._ticks = self.set_interval(TICK_SECONDS, self._tick, pause=True)
@@ -190,8 +197,33 @@ class BenchScreen(ReviewScreen):
         if command.id != "flip":
             self.review.flip_base = None
 
+    def _footage_grew(self) -> None:
+        self.post_message(self.FootageGrew())  # from the thread that reads
+
+    def on_bench_screen_footage_grew(self, _: "FootageGrew") -> None:
+        """More of the footage has been read, or all of it."""
+        self._take_in()
+
+    def _take_in(self) -> None:
+        """Tell the review how far the footage is read, and go where that was waited for."""
+        if self.footage is None or not self.review.waits:
+            return
+        try:
+            said = take_in(self.review, self.footage)
+            self.player.frames = self.pane.frames = self.review.frames
+            if self.review.awaited_place:
+                said = go_where_awaited(self.review) or said
+        except FramecallError as error:
+            self.changed(str(error), error=True)
+            return
+        if said:
+            self.changed(said)
+        else:
+            self.draw_soon()
+
     def write_seen(self) -> None:
         """Write down the frames shown and played since the last time; raises FramecallError."""
+        self._take_in()  # where the disk did not take it the last time
         super().write_seen()
         write_played(self.player, self.review)
 
@@ -331,10 +363,12 @@ class BenchScreen(ReviewScreen):
         review, shown = self.review, self.showing.picture
         damaged = "DAMAGED PICTURE" if shown is not None and shown.flaw else ""
         arrival = "" if self.footage is None else self.footage.arrival(review.frame).upper()
+        unread = "" if not review.waits else f"READING, {review.progress()}"
         place = rows.place_text(review, timecode=self.size.width >= NARROW)
         reading = "" if self.showing.shows(review.frame) else "reading..."
         parts = [
             *([damaged, arrival, reading, place] if damaged else [place, arrival, reading]),
+            unread,
             outside_text(review),
             self.pane.words,
             f"playing {self.player.pace_text(self.clock())}" if self.player.is_playing else "",
@@ -359,7 +393,9 @@ class BenchScreen(ReviewScreen):
         refuted = clock is not None and clock.state == "fault"
         words = clock.words if clock is not None else ""
         self.query_one("#ruling", StatusPanel).state(
-            f"Ruling now: {missing(self.review) or self.review.ruling.summary}",
+            f"Ruling: waits until the footage is read ({self.review.progress()})"
+            if self.review.waits
+            else f"Ruling now: {missing(self.review) or self.review.ruling.summary}",
             "" if refuted else words,
             rows.run_explanation(self.review),
             fault=f"CLOCK: {words}" if refuted else "",

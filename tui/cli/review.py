@@ -14,7 +14,7 @@ from sessions.record.header import Claim
 from sessions.rules.events import EVENT_CHOICE, load_event
 from sessions.sanitize import sanitize
 from sessions.validation import first_problem
-from tui.bench.opening import SMALL, ReviewWish, open_review, progress_line, track_of
+from tui.bench.opening import SMALL, UNREAD, ReviewWish, open_footage, open_review, progress_line
 from tui.cli import start
 from tui.cli.output import BAD_INPUT, RULED, say
 from tui.cli.start import loading
@@ -93,7 +93,8 @@ def review(wish: ReviewWish, keymap_name: str | None, picture: str = "auto") -> 
     path = sanitize(str(opened_review.journal.path))
     if damage := opened_review.journal.recording.damage:
         say(f"{path}: {damage}\n")
-    say(f"Session saved: {path}\n{opened_review.ruling.summary}\n")
+    summary = opened_review.ruling.summary if not opened_review.waits else UNREAD
+    say(f"Session saved: {path}\n{summary}\n")
     if rescued:
         print(f"The session file was lost while it was open. {sanitize(rescued)}", file=sys.stderr)
     return app.return_code or (BAD_INPUT if rescued else RULED)
@@ -120,13 +121,12 @@ def _open(
     with loading():
         from keymaps.keymap import load_keymap
         from tui.footage.flaws import BackgroundPass
-        from tui.footage.footage import Footage
         from tui.footage.reader import FrameStore
         from tui.picture.choice import choose, wish_of
         from tui.picture.terminal import probe
 
         keymap, wished = load_keymap(keymap_name), wish_of(picture)
-        footage = Footage.open(wish.footage, progress=progress_line(), track=track_of(wish))
+        footage = opened.enter_context(closing(open_footage(wish, progress_line())))
         review = open_review(wish, footage)
         opened.enter_context(review.journal)
         with probe() as terminal:

@@ -23,7 +23,16 @@ from sessions.record.recording import read_session
 from sessions.record.session import Session, fold
 from sessions.sanitize import sanitize
 from sessions.settling.carry_over import is_tagged, may_take_over, taken_over
-from tui.bench.opening import SMALL, ReviewWish, new_header, open_review, session_path
+from tui.bench.opening import (
+    SMALL,
+    UNREAD,
+    ReviewWish,
+    finish_reading,
+    new_header,
+    open_footage,
+    open_review,
+    session_path,
+)
 from tui.bench.review import Review
 from tui.docket.rows import Sight
 from tui.footage.cache import Progress
@@ -186,7 +195,12 @@ class Cases:
         from tui.widgets.pictures import DeltaPictures
 
         path = self.sight.folder.footage(claim)
-        footage = Footage.open(path, progress=_told(tell))
+        wished = ReviewWish(path, self._session(claim))
+        footage = open_footage(wished, _told(tell))
+        if wished.session is not None and wished.session.exists():
+            finish_reading(wished.session, footage)
+        elif self._may_know(claim):
+            footage.wait(_told(tell))
         wish = self._wish(claim, footage.sha256)
         if take_over is not False and (own := self._own_look(wish, footage)) is not None:
             if take_over is None:
@@ -202,8 +216,10 @@ class Cases:
 
         def close() -> str:
             checking.close()
+            footage.close()
             rescued = _close(review, store.close)
-            said = f"Saved {sanitize(claim.claim)}: {review.ruling.summary}"
+            standing = UNREAD if review.waits else review.ruling.summary
+            said = f"Saved {sanitize(claim.claim)}: {standing}"
             return f"{sanitize(rescued)} {said}" if rescued else said
 
         return OpenCase(
@@ -285,6 +301,16 @@ class Cases:
             event = str(folder.path / event)
         case = claim_for(claim, shown=self.sight.shown)
         return ReviewWish(footage, session, event, reviewer, case)
+
+    def _may_know(self, claim: ListedClaim) -> bool:
+        """Whether this reviewer has finished with the same file for another claim."""
+        path = self.sight.folder.footage(claim)
+        return any(
+            self.sight.folder.footage(placed.state.claim) == path
+            for placed in self.docket.placed
+            for review in placed.state.reviews
+            if review.reviewer == self.sight.reviewer and review.finished
+        )
 
     def _check(self, claim: ListedClaim, session: Path, footage_sha256: str) -> None:
         """Raises DocketError where a session is of other footage, or was begun blind."""

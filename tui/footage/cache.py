@@ -93,9 +93,7 @@ def changed(path: Path) -> FootageError:
 def fingerprint(path: Path, folder: Path, progress: Progress | None = None) -> str:
     """The SHA-256 of the file in hexadecimal, from the cache folder if the file is unchanged."""
     identity = FileIdentity.of(path)
-    key = hashlib.sha256(repr(identity).encode()).hexdigest()
-    record = folder / "fingerprints" / f"{key}.json"
-    known = _recall(record)
+    known = kept_fingerprint(identity, folder)
     if known is not None:
         return known
     found = sha256_of(path, progress)
@@ -104,8 +102,23 @@ def fingerprint(path: Path, folder: Path, progress: Progress | None = None) -> s
             f"{path} changed while it was being read; wait until the recording or copying has "
             "finished, then open it again."
         )
-    keep(record, json.dumps({"version": _VERSION, "sha256": found}).encode())
+    keep_fingerprint(identity, folder, found)
     return found
+
+
+def kept_fingerprint(identity: FileIdentity, folder: Path) -> str | None:
+    """The SHA-256 that is kept of a file in this state; None where none is."""
+    return _recall(_record(identity, folder))
+
+
+def keep_fingerprint(identity: FileIdentity, folder: Path, sha256: str) -> None:
+    """Keep the SHA-256 of a file in this state."""
+    keep(_record(identity, folder), json.dumps({"version": _VERSION, "sha256": sha256}).encode())
+
+
+def _record(identity: FileIdentity, folder: Path) -> Path:
+    key = hashlib.sha256(repr(identity).encode()).hexdigest()
+    return folder / "fingerprints" / f"{key}.json"
 
 
 def sha256_of(path: Path, progress: Progress | None = None) -> str:

@@ -72,6 +72,11 @@ class Decoder:
         """Close the file."""
         self._source.close()
 
+    @property
+    def reach(self) -> int:
+        """How many frames it knows: it was made when no more of them had their numbers."""
+        return self._index.numbered
+
     def fetch(
         self,
         frame: int,
@@ -128,7 +133,8 @@ class Decoder:
     ) -> bool | None:
         """Whether the frame came; None if the run was stopped before."""
         for number, picture in self._run():
-            sink(number, picture)
+            if number < self._index.numbered:
+                sink(number, picture)
             if number >= frame:
                 return number == frame
             if stop():

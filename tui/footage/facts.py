@@ -19,6 +19,7 @@ from tui.footage.picture import Colours, Orientation
 
 _PROBE_PACKETS = 300
 _LONG = Fraction(3, 2)  # an interval this many times the usual one is a gap
+_MOST_BITS = 1 << 62
 _FINE = 4  # stamps are rounded to a unit if it is at most this part of an interval
 
 USUAL_RATES = tuple(
@@ -249,12 +250,11 @@ def steady_rate(index: FootageIndex, declared: Fraction | None) -> Fraction | No
 def _spread(stamps: Integers, time_base: Fraction, rate: Fraction) -> Fraction:
     """How far stamps lie from those of a rate, from the earliest to the latest, in their units."""
     step = 1 / (rate * time_base)
-    # Python's whole numbers: no time base is too fine for them
-    off = [
-        int(stamp) * step.denominator - number * step.numerator
-        for number, stamp in enumerate(stamps)
-    ]
-    return Fraction(max(off) - min(off), step.denominator)
+    numbers = np.arange(len(stamps))
+    if max(int(stamps[-1]) * step.denominator, len(stamps) * step.numerator) >= _MOST_BITS:
+        stamps, numbers = stamps.astype(object), numbers.astype(object)  # Python's whole numbers
+    off = stamps * step.denominator - numbers * step.numerator
+    return Fraction(int(off.max()) - int(off.min()), step.denominator)
 
 
 def gaps_in(index: FootageIndex) -> tuple[tuple[int, Fraction], ...]:

@@ -25,7 +25,7 @@ import zlib
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import av
 import numpy as np
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 _VERSION = 1
 _GENTLE = 10  # how much less urgent the pass is than the bench (see nice(1))
 _JOIN_SECONDS = 2.0
+_WAIT_SECONDS = 0.2
 
 
 # -- the ledger
@@ -61,6 +62,7 @@ class FlawLedger:
         self._index = index
         self._lock = threading.Lock()
         self._words: dict[int, str] = {}
+        self._noted: list[tuple[Literal["damage", "lose"], int, str]] = []
         self._seen: set[int] = set()
         self.sure_ends: set[int] = set()
         """The recordings, by their first packet, whose last pictures a single thread decoded."""
@@ -74,19 +76,20 @@ class FlawLedger:
 
     def damage(self, packet: int, cause: str) -> int:
         """Taint what may build on ``packet``; returns the key packet where the taint ends."""
-        end = self._index.next_key(packet)
         with self._lock:
+            end = self._index.next_key(packet)
             if packet not in self._seen:
                 self._seen.add(packet)
+                self._noted.append(("damage", packet, cause))
                 self._damage(packet, end, cause)
         return end
 
     def miss(self, packet: int, cause: str) -> None:
         """Taint what may build on pictures that are missing before ``packet``."""
-        index = self._index
-        _, recording_end = index.recording_of(packet)
-        words = f"may build on pictures that are missing before frame {self._shown_at(packet)}"
         with self._lock:
+            index = self._index
+            _, recording_end = index.recording_of(packet)
+            words = f"may build on pictures that are missing before frame {self._shown_at(packet)}"
             end = min(index.next_whole(packet), recording_end)
             for frame in self._built_on(packet, end):
                 self._words.setdefault(frame, f"{words}: {cause}")
@@ -94,7 +97,20 @@ class FlawLedger:
     def lose(self, frame: int, words: str) -> None:
         """Enter that no picture of ``frame`` can be had, unless a reason is known already."""
         with self._lock:
+            self._noted.append(("lose", frame, words))
             self._words.setdefault(frame, words)
+
+    def grow(self, index: FootageIndex) -> None:
+        """Go on with an index of more packets: what was found before may reach further there."""
+        with self._lock:
+            grown = FlawLedger(index)
+            for kind, place, words in self._noted:
+                if kind == "damage":
+                    grown.damage(place, words)
+                else:
+                    grown.lose(place, words)
+            self._index, self._words, self._seen = index, grown._words, grown._seen
+            self._noted, self.sure_ends = grown._noted, set()
 
     def flaw(self, frame: int) -> str | None:
         """Why ``frame`` is not to be trusted, or None if nothing is known against it."""
@@ -247,5 +263,8 @@ class BackgroundPass:
     def _work(self) -> None:
         with suppress(OSError, AttributeError):  # not every system knows urgency by thread
             os.setpriority(os.PRIO_PROCESS, threading.get_native_id(), _GENTLE)
+        while not self._footage.is_whole:  # what is still being read is not decoded as well
+            if self._closed.wait(_WAIT_SECONDS) or self._footage.failure:
+                return
         with suppress(FootageError):  # the bench itself says what became of the file
             self._footage.check(stop=self._closed.is_set)

@@ -1,6 +1,9 @@
 """A clip of footage: what it is, and when each of its frames is shown."""
 
+import threading
+import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
@@ -9,19 +12,35 @@ from pathlib import Path
 import numpy as np
 
 from sessions.errors import FootageError
-from tui.footage.cache import FileIdentity, Progress, cache_folder, changed, fingerprint, keep
+from tui.footage.cache import (
+    FileIdentity,
+    Progress,
+    cache_folder,
+    changed,
+    fingerprint,
+    keep,
+    kept_fingerprint,
+)
 from tui.footage.decoder import Decoder
-from tui.footage.facts import Facts, facts_of, probe, steady_rate
+from tui.footage.facts import Facts, Probe, facts_of, probe, steady_rate
 from tui.footage.flaws import Checks, Flaw, FlawLedger, Pass
+from tui.footage.growing import Reading
 from tui.footage.index import FootageIndex
 from tui.footage.indexing import index_of
 from tui.footage.intake import check_file
 from tui.footage.picture import Orientation
 
+_A_MOMENT = 0.3
+"""Seconds within which footage is better read whole before it is shown."""
 
-@dataclass(frozen=True, eq=False)
+
+@dataclass(eq=False)
 class Footage:
-    """An opened clip: its fingerprint, its index and its facts. Decodes nothing by itself."""
+    """An opened clip: its fingerprint, its index and its facts. Decodes nothing by itself.
+
+    One that was begun, not opened, may still be read: ``index`` and ``facts`` are then what is
+    known of it so far, and ``sha256`` is empty.
+    """
 
     path: Path
     identity: FileIdentity
@@ -33,6 +52,8 @@ class Footage:
     height: int
     """Pixels down, as displayed after rotation."""
     orientation: Orientation
+    probed: Probe
+    """What its first picture told."""
     ledger: FlawLedger
     """The flaws found so far; pictures enter theirs as they are decoded."""
     track: int | None = None
@@ -41,6 +62,11 @@ class Footage:
     """What decoding all of it once has found so far."""
     checks_file: Path | None = None
     """Where that is kept."""
+    reading: Reading | None = None
+    """What reads it still, or did so; None where it was known from before."""
+    listeners: list[Callable[[], None]] = field(default_factory=list)
+    """Called from another thread when more frames have their numbers, when all was read, and
+    when the reading was broken off."""
 
     @classmethod
     def open(
@@ -65,27 +91,116 @@ class Footage:
         index = index_of(path, sha256, folder, progress, number)
         if not index.frames:
             raise FootageError(f"{path} holds no frame that is shown; ask for the original.")
+        footage = cls._of(path, identity, seen, index)
+        footage._finish(sha256, folder)
+        return footage
+
+    @classmethod
+    def begin(
+        cls,
+        path: Path | str,
+        cache_dir: Path | None = None,
+        progress: Progress | None = None,
+        track: int | None = None,
+    ) -> "Footage":
+        """As ``open``, but the rest of the file is read behind, once its first frames are known.
+
+        Where it was read before, where it is read in a moment, and where the order of its frames
+        is known only at its end, it is whole when this returns.
+        """
+        path, folder = Path(path), cache_dir or cache_folder()
+        check_file(path)
+        identity = FileIdentity.of(path)
+        if kept_fingerprint(identity, folder) is not None:
+            return cls.open(path, folder, progress, track)
+        seen = probe(path, track)
+        number = seen.track if seen.tracks > 1 else None
+        footage: Footage | None = None
+
+        def tell() -> None:
+            if footage is not None:
+                footage._grow(folder)
+
+        reading = Reading(path, folder, number, tell)
+        reading.wait(whole=False, progress=progress)
+        reading.wait(whole=True, seconds=_A_MOMENT)
+        index = reading.readout.index
+        assert index is not None
+        footage = cls._of(path, identity, seen, index)
+        footage.reading = reading
+        footage._grow(folder)
+        return footage
+
+    @classmethod
+    def _of(cls, path: Path, identity: FileIdentity, seen: Probe, index: FootageIndex) -> "Footage":
         width, height = seen.orientation.turned(seen.size)
-        ledger = FlawLedger(index)
-        kept = folder / "checks" / f"{sha256}{'' if number is None else f'-{number}'}.json"
-        try:
-            checks = Checks.recalled(kept.read_bytes(), ledger, index.frames)
-        except OSError:
-            checks = None
         return cls(
             path=path,
             identity=identity,
-            sha256=sha256,
+            sha256="",
             index=index,
             facts=facts_of(seen, index),
             width=width,
             height=height,
             orientation=seen.orientation,
-            ledger=ledger,
-            track=number,
-            checks=checks or Checks(),
-            checks_file=kept,
+            ledger=FlawLedger(index),
+            track=seen.track if seen.tracks > 1 else None,
+            probed=seen,
         )
+
+    def _finish(self, sha256: str, folder: Path) -> None:
+        """Take in the fingerprint, and the checks that are kept under it."""
+        number = "" if self.track is None else f"-{self.track}"
+        self.checks_file = folder / "checks" / f"{sha256}{number}.json"
+        with suppress(OSError):
+            content = self.checks_file.read_bytes()
+            self.checks = Checks.recalled(content, self.ledger, self.index.frames) or self.checks
+        self.sha256 = sha256
+
+    def _grow(self, folder: Path) -> None:
+        """Take in what was read since, and say so."""
+        with self._growing:
+            reading, index = self.reading, self.reading.readout.index if self.reading else None
+            if reading is None or index is None:
+                return
+            if index is not self.index:
+                self.ledger.grow(index)
+                self.index, self.facts = index, facts_of(self.probed, index)
+                for name in ("_joints", "_gaps", "steady_rate"):
+                    self.__dict__.pop(name, None)
+            if reading.readout.sha256 and not self.sha256:
+                self._finish(reading.readout.sha256, folder)
+        for listener in tuple(self.listeners):
+            listener()
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether all of it was read, so that it has its fingerprint."""
+        return bool(self.sha256)
+
+    @property
+    def failure(self) -> str:
+        """Why the reading was broken off, in a sentence; empty where it was not."""
+        return "" if self.reading is None else self.reading.readout.failure
+
+    @property
+    def reading_words(self) -> str:
+        """How far it has been read, in words; empty once it is whole."""
+        if self.is_whole or self.reading is None:
+            return ""
+        return f"read to frame {self.frames - 1}, {self.reading.percent} %"
+
+    def wait(self, progress: Progress | None = None) -> None:
+        """Wait until it is whole; FootageError where the reading is broken off."""
+        if self.reading is not None:
+            self.reading.wait(whole=True, progress=progress)
+            while not self.is_whole:
+                time.sleep(0.001)  # the thread that read it takes it in
+
+    def close(self) -> None:
+        """Read no further."""
+        if self.reading is not None:
+            self.reading.close()
 
     @property
     def name(self) -> str:
@@ -106,7 +221,7 @@ class Footage:
     @property
     def frames(self) -> int:
         """How many frames are shown; they are numbered from 0."""
-        return self.index.frames
+        return self.index.numbered
 
     @property
     def time_base(self) -> Fraction:
@@ -126,10 +241,11 @@ class Footage:
 
         Before the first frame it is the first, after the last the last.
         """
-        stamp = seconds // self.time_base
-        return max(0, int(np.searchsorted(self.index.pts, stamp, "right")) - 1)
+        stamp, index = seconds // self.time_base, self.index
+        numbered = index.pts[: index.numbered]
+        return max(0, int(np.searchsorted(numbered, stamp, "right")) - 1)
 
-    @property
+    @cached_property
     def steady_rate(self) -> Fraction | None:
         """The rate in frames a second that every time stamp keeps, if there is one."""
         return steady_rate(self.index, self.facts.nominal_rate)
@@ -145,6 +261,10 @@ class Footage:
             return "another recording begins here"
         missing = self._gaps.get(frame)
         return f"after a gap of {round(missing * 1000)} ms" if missing is not None else ""
+
+    @cached_property
+    def _growing(self) -> threading.Lock:
+        return threading.Lock()
 
     @cached_property
     def _joints(self) -> frozenset[int]:

@@ -1,17 +1,28 @@
 """The index of footage: which packet holds which frame, and when each frame is shown."""
 
-from dataclasses import dataclass, field
+import hashlib
+import io
+import json
+from dataclasses import astuple, dataclass, field
 from fractions import Fraction
+from pathlib import Path
 from typing import Any, Literal
 
+import av
 import numpy as np
 from av.packet import Packet
 from av.video.stream import VideoStream
 
+from tui.footage.cache import keep
 from tui.footage.order import NO_STAMP, Booleans, Integers
 
 NOT_SHOWN = -1
 """The frame number of a packet that an edit list hides."""
+
+_VERSION = 4  # of what is kept of an index
+_ARRAYS = (
+    "packet_pts", "packet_dts", "packet_size", "key", "hidden", "times", "packet_pos",
+)  # fmt: skip
 
 Flaws = tuple[tuple[int, str], ...]
 
@@ -71,6 +82,9 @@ class FootageIndex:
     """Only decoding told the order of the frames."""
     known_by_dts: bool = False
     """Packets are known by their decoding times: the others are not stored, and change."""
+    final: int | None = None
+    """How many frames have their numbers for good while packets are still read; None once all
+    were."""
     usual_step: int = 0
     """The median interval between frames, in units of ``time_base``."""
 
@@ -118,6 +132,11 @@ class FootageIndex:
     def frames(self) -> int:
         """How many frames are shown."""
         return len(self.pts)
+
+    @property
+    def numbered(self) -> int:
+        """How many frames have their numbers for good: all of them, once all packets were read."""
+        return self.frames if self.final is None else self.final
 
     @property
     def packets(self) -> int:
@@ -241,3 +260,77 @@ def _settled_by(order: Integers, frame_of: Integers, key: Booleans) -> Integers:
     weight = np.cumsum(key) * (len(order) + 1)
     greatest: Integers = np.maximum.accumulate(weight + frame_of) - weight
     return greatest[order]
+
+
+# -- as it is kept
+
+
+def kept_index(sha256: str, folder: Path, track: int | None) -> FootageIndex | None:
+    """The index of the footage from the cache folder; None where none is kept there."""
+    try:
+        return _decoded(_place(sha256, folder, track).read_bytes())
+    except (OSError, ValueError):
+        return None
+
+
+def keep_index(index: FootageIndex, sha256: str, folder: Path, track: int | None) -> None:
+    """Keep an index in the cache folder."""
+    keep(_place(sha256, folder, track), _encoded(index))
+
+
+def _place(sha256: str, folder: Path, track: int | None) -> Path:
+    name = sha256 if track is None else f"{sha256}-{track}"
+    return folder / "indexes" / f"{name}.npz"
+
+
+def _encoded(index: FootageIndex) -> bytes:
+    """The index as it is kept in the cache folder, with a checksum before it."""
+    head = {
+        "version": _VERSION,
+        "library": _library(),
+        "time_base": str(index.time_base),
+        "recordings": index.recordings,
+        "parts": [astuple(part) for part in index.parts],
+        "flaws": index.flaws,
+        "losses": index.losses,
+        "refreshing": index.refreshing,
+        "empty": index.empty,
+        "lost_somewhere": index.lost_somewhere,
+        "error": index.error,
+        "stamps_derived": index.stamps_derived,
+        "found_by_decoding": index.found_by_decoding,
+        "known_by_dts": index.known_by_dts,
+        "usual_step": index.usual_step,
+    }
+    buffer = io.BytesIO()
+    arrays = {name: getattr(index, name) for name in _ARRAYS}
+    np.savez_compressed(buffer, head=np.array(json.dumps(head)), **arrays)
+    content = buffer.getvalue()
+    return hashlib.sha256(content).digest() + content
+
+
+def _decoded(content: bytes) -> FootageIndex:
+    """The index kept in ``content``; ValueError if that is damaged or of another version."""
+    digest, arrays = content[:32], content[32:]
+    if hashlib.sha256(arrays).digest() != digest:
+        raise ValueError("damaged")
+    with np.load(io.BytesIO(arrays), allow_pickle=False) as kept:
+        head = json.loads(str(kept["head"]))
+        if (head.pop("version"), head.pop("library")) != (_VERSION, _library()):
+            raise ValueError("written by another version")
+        columns = {name: kept[name] for name in _ARRAYS}
+    head["time_base"] = Fraction(head["time_base"])
+    head["parts"] = tuple(
+        IndexPart(first, None if span is None else tuple(span), *rest)
+        for first, span, *rest in head["parts"]
+    )
+    for name in ("recordings", "refreshing"):
+        head[name] = tuple(head[name])
+    for name in ("flaws", "losses"):
+        head[name] = tuple((int(packet), str(words)) for packet, words in head[name])
+    return FootageIndex(**columns, **head)
+
+
+def _library() -> list[int]:
+    """The demuxer's version: another one may find other time stamps."""
+    return list(av.library_versions["libavformat"])

@@ -3,32 +3,32 @@
 Indexes are kept in the cache folder under the fingerprint of the footage.
 """
 
-import hashlib
-import io
-import json
-from collections.abc import Iterable
-from dataclasses import astuple, dataclass, field, replace
+import time
+from collections.abc import Callable, Iterable
+from copy import deepcopy
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from itertools import pairwise
 from math import gcd
 from pathlib import Path
 from typing import Any, Literal
 
-import av
 import numpy as np
 from av.packet import Packet
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
-from tui.footage.cache import Progress, keep
+from tui.footage.cache import Progress
 from tui.footage.headers import Counter, H264Counter, counter_of
-from tui.footage.index import FootageIndex, IndexPart
+from tui.footage.index import FootageIndex, IndexPart, keep_index, kept_index
 from tui.footage.intake import READ_ERRORS, Source, boxes
 from tui.footage.order import (
     LOST,
     NO_STAMP,
+    PROBED_PICTURES,
     Booleans,
     ContainerOrder,
+    Heads,
     Integers,
     PacketClock,
     byte_parts,
@@ -52,11 +52,12 @@ _INTRA = frozenset(
 _TELLING = frozenset({"h264", "hevc"})
 _REAL_DTS = ("mpegts", "mpeg", "mov", "flv")
 """Containers whose decoding times are stored, not guessed by the library."""
+_FIRST_PACKETS = PROBED_PICTURES + 32
+_MARGIN = 32
+"""How many packets the numbers of frames stay behind those that were read. Pictures are coded at
+most 16 ahead of their place (ITU-T H.264 A.3.1, H.265 A.4.1, from memory)."""
+_SECONDS_BETWEEN = 0.25
 _ODD_STEPS = 2
-_VERSION = 4
-_ARRAYS = (
-    "packet_pts", "packet_dts", "packet_size", "key", "hidden", "times", "packet_pos",
-)  # fmt: skip
 _AFTER_MARK = "the container marks the data before it as damaged, which may have been its own"
 
 
@@ -68,26 +69,38 @@ def index_of(
     track: int | None = None,
 ) -> FootageIndex:
     """The index of the footage, from the cache folder or built afresh and kept there."""
-    name = sha256 if track is None else f"{sha256}-{track}"
-    kept = folder / "indexes" / f"{name}.npz"
-    try:
-        return _decoded(kept.read_bytes())
-    except (OSError, ValueError):
+    index = kept_index(sha256, folder, track)
+    if index is None:
         index = build_index(path, progress, track)
-        keep(kept, _encoded(index))
-        return index
+        keep_index(index, sha256, folder, track)
+    return index
+
+
+Publish = Callable[[FootageIndex], None]
+"""Is given the index of what was read so far: its ``final`` frames have their numbers for good."""
 
 
 def build_index(
-    path: Path, progress: Progress | None = None, track: int | None = None
+    path: Path,
+    progress: Progress | None = None,
+    track: int | None = None,
+    publish: Publish | None = None,
 ) -> FootageIndex:
     """Read every packet of the picture track; FootageError if the file cannot be judged.
 
-    Where the container does not tell the order of frames, the clip is also decoded once.
+    Where the container does not tell the order of frames, the clip is also decoded once. Where it
+    does, ``publish`` is given the index of the first recording again and again as it grows.
     """
+    source, begun = Source(path, track), None
+    if publish is not None:
+        begun = _Found.by_reading(source, progress, _Front(path, publish))
     ranges = byte_parts(path)
-    source = Source(path, track)
-    found = [_Found.by_reading(source.of(ranges[0] if len(ranges) > 1 else None), progress)]
+    whole = begun is not None and len(ranges) == 1
+    found = [
+        begun
+        if begun is not None and whole
+        else _Found.by_reading(source.of(ranges[0] if len(ranges) > 1 else None), progress)
+    ]
     for part in ranges[1:]:
         try:
             found.append(_Found.by_reading(source.of(part), progress))
@@ -117,6 +130,8 @@ class _Found:
     unpacks: bool = False
     error: str | None = None
     found_by_decoding: bool = False
+    probed: bool = False
+    """Whether it is known, from the first pictures, that the stamps tell their order."""
     recordings: list[int] = field(init=False)
     pts: Integers = field(init=False)
     dts: Integers = field(init=False)
@@ -127,8 +142,13 @@ class _Found:
     times: Integers = field(init=False)
 
     @classmethod
-    def by_reading(cls, source: Source, progress: Progress | None) -> "_Found":
-        """All packets of a track; then their order, and what is missing among them."""
+    def by_reading(
+        cls, source: Source, progress: Progress | None, front: "_Front | None" = None
+    ) -> "_Found":
+        """All packets of a track; then their order, and what is missing among them.
+
+        ``front`` looks on as they come.
+        """
         container, stream = source.open()
         with container:
             context = stream.codec_context
@@ -145,6 +165,8 @@ class _Found:
             try:
                 for packet in container.demux(stream):
                     found._add(packet)
+                    if front is not None:
+                        front.look(found)
                     if progress and packet.pos is not None and len(found.rows) % 256 == 0:
                         progress("index", packet.pos, total)
             except READ_ERRORS as failure:
@@ -175,20 +197,49 @@ class _Found:
         if self.container == "mpegts":  # but not across a joint, where nothing need be lost
             self.flaws.append((place + 1, _AFTER_MARK))
 
-    def _arrange(self, progress: Progress | None) -> None:
-        """Find the recordings, the order of the frames in each, and what is missing."""
-        columns = np.array(self.rows, np.int64).reshape(-1, 6)
-        self.pts, self.dts, self.size, self.pos = (
-            np.ascontiguousarray(columns[:, i]) for i in (0, 1, 2, 5)
+    def so_far(self) -> FootageIndex | None:
+        """The index of the packets read until now; None where what comes may change it all.
+
+        That is so at a joint, and where only decoding tells the order of frames.
+        """
+        front = replace(
+            self,
+            rows=self.rows[:],
+            flaws=self.flaws[:],
+            losses=[],
+            counter=deepcopy(self.counter),
+            declared=0,  # what is counted in the end is not known yet
         )
-        self.key, self.hidden = columns[:, 3].astype(bool), columns[:, 4].astype(bool)
-        fragmented = self.container.startswith("mov") and any(
-            kind == b"moof" for _, _, kind in boxes(self.source.path, *(self.source.part or ()))
+        clock = front._tabulate()
+        if not clock.is_straight or (front.pts == NO_STAMP).any():
+            return None
+        asked = ContainerOrder(
+            self.container, self.codec, self.delays, front.pts, np.flatnonzero(front.key)
         )
-        tables = self.container.startswith("mov") and not fragmented
-        clock = PacketClock(self.container, self.time_base, self.pts, self.dts, self.key, tables)
+        if not self.probed and asked.needs_decoding(self.source, self.unpacks):
+            return None
+        self.probed = True
+        front._arrange(None, found_by_stamps=True)
+        return replace(_joined([front]), final=front._final())
+
+    def _final(self) -> int:
+        """How many frames come before all that is still to be read.
+
+        Pictures are decoded no later than they are shown, so what is to come is shown after the
+        time at which the last packets are decoded.
+        """
+        last = slice(-_MARGIN, None)
+        stamps = np.concatenate([self.times[last], self.dts[last][self.dts[last] != NO_STAMP]])
+        return int(np.count_nonzero(self.times[~self.hidden] < stamps.min()))
+
+    def _arrange(self, progress: Progress | None, *, found_by_stamps: bool = False) -> None:
+        """Find the recordings, the order of the frames in each, and what is missing.
+
+        ``found_by_stamps`` is whether it is known already that stamps tell the order.
+        """
+        clock = self._tabulate()
         self.recordings, off = clock.recordings()
-        if len(self.recordings) > 1 and fragmented:
+        if len(self.recordings) > 1 and self._is_fragmented:
             # the edit list of the head is about the first recording only
             self.hidden[self.recordings[1] :] = False
         told = self.pts.copy()
@@ -197,8 +248,27 @@ class _Found:
         spans = list(zip(self.recordings, ends, strict=True))
         for first, end in spans:
             told[first:end] = clock.unwrapped(told[first:end])
-        self._order(told, spans, clock, progress)
+        if found_by_stamps:
+            self.times = told
+        else:
+            self._order(told, spans, clock, progress)
         self._find_losses(spans, clock)
+
+    def _tabulate(self) -> PacketClock:
+        """Put what was read in columns; the clock by which the packets go."""
+        columns = np.array(self.rows, np.int64).reshape(-1, 6)
+        self.pts, self.dts, self.size, self.pos = (
+            np.ascontiguousarray(columns[:, i]) for i in (0, 1, 2, 5)
+        )
+        self.key, self.hidden = columns[:, 3].astype(bool), columns[:, 4].astype(bool)
+        tables = self.container.startswith("mov") and not self._is_fragmented
+        return PacketClock(self.container, self.time_base, self.pts, self.dts, self.key, tables)
+
+    @property
+    def _is_fragmented(self) -> bool:
+        return self.container.startswith("mov") and any(
+            kind == b"moof" for _, _, kind in boxes(self.source.path, *(self.source.part or ()))
+        )
 
     def _order(
         self,
@@ -279,6 +349,37 @@ class _Found:
         if joined or unstamped:
             seeks = "byte" if by_byte else "count"
         return IndexPart(0, self.source.part, seeks, self.unpacks)
+
+
+class _Front:
+    """Publishes what was read so far, first after a hundred packets, then ever more seldom.
+
+    It ends at the first thing that only the whole file tells: from there on all that has no number
+    yet waits.
+    """
+
+    def __init__(self, path: Path, publish: Publish) -> None:
+        self._heads, self._publish = Heads(path), publish
+        self._next, self._at, self._ended, self._unpacks = _FIRST_PACKETS, 0.0, False, False
+
+    def look(self, found: _Found) -> None:
+        """Publish, if it is time to."""
+        read = len(found.rows)
+        if self._ended or read < self._next or time.monotonic() < self._at:
+            return
+        index = None if self._another_begins(found) else found.so_far()
+        self._ended = index is None or (self._unpacks != found.unpacks and read > _FIRST_PACKETS)
+        if index is None or self._ended:
+            return
+        self._unpacks = found.unpacks
+        if index.numbered:
+            self._publish(index)
+        self._next, self._at = read + read // 4, time.monotonic() + _SECONDS_BETWEEN
+
+    def _another_begins(self, found: _Found) -> bool:
+        """Whether another file begins before the end of the packets that were read."""
+        pos, size = found.rows[-1][5], found.rows[-1][2]
+        return pos < 0 or self._heads.one_before(pos + size)
 
 
 def _joined(found: list[_Found]) -> FootageIndex:
@@ -392,55 +493,3 @@ def _holes(times: Integers, *, in_order: bool) -> list[tuple[int, int]]:
         (max(0, int(order[at + 1 :].min()) - back), int(steps[at] - usual))
         for at in np.flatnonzero(steps >= limit).tolist()
     ]
-
-
-def _encoded(index: FootageIndex) -> bytes:
-    head = {
-        "version": _VERSION,
-        "library": _library(),
-        "time_base": str(index.time_base),
-        "recordings": index.recordings,
-        "parts": [astuple(part) for part in index.parts],
-        "flaws": index.flaws,
-        "losses": index.losses,
-        "refreshing": index.refreshing,
-        "empty": index.empty,
-        "lost_somewhere": index.lost_somewhere,
-        "error": index.error,
-        "stamps_derived": index.stamps_derived,
-        "found_by_decoding": index.found_by_decoding,
-        "known_by_dts": index.known_by_dts,
-        "usual_step": index.usual_step,
-    }
-    buffer = io.BytesIO()
-    arrays = {name: getattr(index, name) for name in _ARRAYS}
-    np.savez_compressed(buffer, head=np.array(json.dumps(head)), **arrays)
-    content = buffer.getvalue()
-    return hashlib.sha256(content).digest() + content
-
-
-def _decoded(content: bytes) -> FootageIndex:
-    """The index kept in ``content``; ValueError if that is damaged or of another version."""
-    digest, arrays = content[:32], content[32:]
-    if hashlib.sha256(arrays).digest() != digest:
-        raise ValueError("damaged")
-    with np.load(io.BytesIO(arrays), allow_pickle=False) as kept:
-        head = json.loads(str(kept["head"]))
-        if (head.pop("version"), head.pop("library")) != (_VERSION, _library()):
-            raise ValueError("written by another version")
-        columns = {name: kept[name] for name in _ARRAYS}
-    head["time_base"] = Fraction(head["time_base"])
-    head["parts"] = tuple(
-        IndexPart(first, None if span is None else tuple(span), *rest)
-        for first, span, *rest in head["parts"]
-    )
-    for name in ("recordings", "refreshing"):
-        head[name] = tuple(head[name])
-    for name in ("flaws", "losses"):
-        head[name] = tuple((int(packet), str(words)) for packet, words in head[name])
-    return FootageIndex(**columns, **head)
-
-
-def _library() -> list[int]:
-    """The demuxer's version: another one may find other time stamps."""
-    return list(av.library_versions["libavformat"])

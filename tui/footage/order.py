@@ -46,6 +46,26 @@ _RETURN = 8  # packets within which a stamp that is off the line comes back to i
 _WRAPPING = ("mpegts", "mpeg")
 
 
+class Heads:
+    """Finds where another whole file begins in a file, no further than it was read.
+
+    Only of Matroska whose length was never written must that be looked for byte by byte.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path, self._total, self._looked = path, path.stat().st_size, 0
+        self._blind = _is_endless(path)
+        self._parts = None if self._blind else byte_parts(path)
+
+    def one_before(self, byte: int) -> bool:
+        """Whether the first file has ended by ``byte``."""
+        if self._parts is not None:
+            return byte > self._parts[0][1]
+        found = _next_ebml(self._path, max(12, self._looked - 64), min(byte, self._total))
+        self._looked = max(self._looked, byte)
+        return found is not None and found < byte
+
+
 def byte_parts(path: Path) -> tuple[tuple[int, int], ...]:
     """The ranges of bytes of the whole files that a file consists of; one for an ordinary file."""
     total = path.stat().st_size
@@ -129,6 +149,24 @@ def _ebml_heads(path: Path, total: int) -> Iterator[int]:
                 at += 4 + length + size
 
 
+def _is_endless(path: Path) -> bool:
+    """Whether a file is Matroska in which an element of unknown size comes first or second."""
+    total = path.stat().st_size
+    with path.open("rb") as file:
+        at = 0
+        for _ in range(2):
+            file.seek(at)
+            head = file.read(12)
+            if len(head) < 12 or not head[4] or (at == 0 and head[:4] != _EBML):
+                return False
+            length = 9 - head[4].bit_length()
+            size = int.from_bytes(head[4 : 4 + length], "big") & ((1 << 7 * length) - 1)
+            if size == (1 << 7 * length) - 1:
+                return at < total
+            at += 4 + length + size
+    return False
+
+
 def _next_ebml(path: Path, at: int, total: int) -> int | None:
     """The next head of a Matroska file: the mark of one, with the name of its kind behind it."""
     block = 1 << 20
@@ -177,7 +215,8 @@ class PacketClock:
         while at < len(known):
             packet = int(known[at])
             step = self._step(last, int(stamps[packet]))
-            if (step < -usual / 2 and not self._is_derived(packet, step)) or step > far:
+            ahead = self._ahead(int(known[at - 1]), packet, step)
+            if (step < -usual / 2 and not self._is_derived(packet, step)) or ahead > far:
                 back = self._back_on_line(stamps, known, at, last, usual, far)
                 if back is not None and not self.key[packet]:
                     off.update(known[at:back].tolist())
@@ -187,6 +226,32 @@ class PacketClock:
             last = int(stamps[packet])
             at += 1
         return starts, off
+
+    @property
+    def is_straight(self) -> bool:
+        """Whether no packet so far can be taken for a joint, whatever comes after them."""
+        stamps, known = self._line()
+        if self.tables or len(known) < 2:
+            return True
+        far = _AHEAD_SECONDS / self.time_base
+        steps = np.diff(stamps[known])
+        if self.container in _WRAPPING:
+            steps = (steps + _WRAP // 2) % _WRAP - _WRAP // 2
+        if (steps < 0).any():
+            return False
+        long = np.flatnonzero(steps > far).tolist()
+        pairs = ((int(known[at]), int(known[at + 1]), int(steps[at])) for at in long)
+        return all(self._ahead(before, packet, step) <= far for before, packet, step in pairs)
+
+    def _ahead(self, before: int, packet: int, step: int) -> int:
+        """How far the clock goes ahead to a packet, from the latest picture since ``before``.
+
+        Of Matroska only the keys are compared, and what lies between them is no step.
+        """
+        if not self.container.startswith("matroska"):
+            return step
+        between = self.pts[before:packet]
+        return step - int((between[between != NO_STAMP]).max() - self.pts[before])
 
     def unwrapped(self, stamps: Integers) -> Integers:
         """Stamps of one recording that go on where 33 bits were full; those missing stay so."""
@@ -243,7 +308,9 @@ _REORDERING = frozenset(
         "rv40", "svq3", "cavs",
     }
 )  # fmt: skip
-_PROBED_GROUPS, _PROBED_PICTURES = 3, 100
+_PROBED_GROUPS = 3
+PROBED_PICTURES = 100
+"""How many pictures are decoded at most to see whether they come in the order of their stamps."""
 
 _PACKED = b"\0\0\1\xb6"  # start code of a picture of MPEG-4 (ISO/IEC 14496-2, 6.3.1)
 _QUICKLY = {"skip_loop_filter": "all", "skip_idct": "all"}  # neither changes the order
@@ -279,7 +346,7 @@ class ContainerOrder:
 
     def _comes_in_another_order(self, source: Source, unpacks: bool) -> bool:
         groups = self.keys[_PROBED_GROUPS] if len(self.keys) > _PROBED_GROUPS else len(self.pts)
-        most = int(min(_PROBED_PICTURES, groups))
+        most = int(min(PROBED_PICTURES, groups))
         shown = []
         for place in places_shown(source, set(), unpacks):
             shown.append(place)
@@ -342,7 +409,7 @@ def places_shown(
                     context.flush_buffers()
                     unpacker.restart()
                 if progress and packet.pos is not None and place % 64 == 0:
-                    progress("index", packet.pos, total)
+                    progress("order", packet.pos, total)
                 if packet.is_discard and cuts:
                     packet = unhidden(packet)  # the edit list is about the first recording only
                 packet.pts = packet.dts = place

@@ -51,6 +51,9 @@ class Worker:
         decoder: Decoder | None = None
         try:
             while (job := self._next()) is not None:
+                if decoder is not None and job.frame >= decoder.reach:
+                    decoder.close()  # frames were numbered since it was made
+                    decoder = None
                 decoder = decoder or self._agenda.footage.decoder()
                 self._bring(job, decoder)
         except Exception as error:  # whatever it is, those who wait must hear of it
@@ -147,6 +150,7 @@ class FrameStore:
         self._agenda = Agenda(footage, shelf, fitting)
         self._changed = self._agenda.changed
         jobs = {"seek": self._agenda.foreground_job, "fill": self._agenda.background_job}
+        footage.listeners.append(self.look_further)
         self._workers = [
             Worker(name, self._agenda, next_job, self._painting, self._tell)
             for name, next_job in jobs.items()
@@ -205,6 +209,11 @@ class FrameStore:
         with self._changed:
             shelf.put_painted(picture)
         return picture
+
+    def look_further(self) -> None:
+        """Note that more frames have their numbers, so that they can be read in advance."""
+        with self._changed:
+            self._changed.notify_all()
 
     @property
     def failure(self) -> str | None:

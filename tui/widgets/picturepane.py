@@ -87,7 +87,7 @@ class PicturePane(Vertical):
         id: str,  # noqa: A002
     ) -> None:
         super().__init__(id=id)
-        self._source, self._pictures, self._lens, self._frames = source, pictures, lens, frames
+        self._source, self._pictures, self._lens, self.frames = source, pictures, lens, frames
         self._showing = showing
         self.scale = 0.0
         self.spacing = SPACINGS[0]
@@ -151,7 +151,7 @@ class PicturePane(Vertical):
         self.spacing = SPACINGS[(SPACINGS.index(self.spacing) + 1) % len(SPACINGS)]
 
     def _small(self, frame: int) -> Pixels | None:
-        picture = self._source.peek(frame) if 0 <= frame < self._frames else None
+        picture = self._source.peek(frame) if 0 <= frame < self.frames else None
         return None if picture is None else picture.pixels
 
     def _parts(self, frame: int) -> list[tuple[DecodedFrame, Pixels, bool]]:

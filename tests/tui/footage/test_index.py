@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from sessions.errors import FootageError
 from tests.tui.footage.conftest import MakeClip, OpenClip
-from tui.footage import indexing
+from tui.footage import index, indexing
 from tui.footage.footage import Footage
 from tui.footage.index import NOT_SHOWN, FootageIndex
 from tui.footage.indexing import build_index, index_of
@@ -130,7 +130,7 @@ def test_a_damaged_index_is_built_again(at: int, clip: MakeClip, tmp_path: Path)
     data[at] ^= 0xFF
     kept.write_bytes(data)
     assert same(index_of(path, "0" * 64, tmp_path), built)
-    assert same(indexing._decoded(kept.read_bytes()), built)
+    assert same(index._decoded(kept.read_bytes()), built)
 
 
 def test_an_index_of_another_library_is_built_again(
@@ -138,7 +138,7 @@ def test_an_index_of_another_library_is_built_again(
 ) -> None:
     path = clip("mkv").path
     index_of(path, "0" * 64, tmp_path)
-    monkeypatch.setattr(indexing, "_library", lambda: [1, 2, 3])
+    monkeypatch.setattr(index, "_library", lambda: [1, 2, 3])
     told: list[str] = []
     index_of(path, "0" * 64, tmp_path, lambda stage, done, total: told.append(stage))
     assert "index" in told
