@@ -16,16 +16,20 @@ from typing import Annotated, Any, Literal
 
 import platformdirs
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
+from pydantic_core import PydanticCustomError
 
 from keymaps import toml_lines as lines
 from keymaps.commands import COMMANDS, Where
 from keymaps.keys import canonical_key, display_key
 from sessions.errors import KeymapError
+from sessions.small_file import read_small
 from sessions.validation import Frozen
 
 # -- one file
 
 FORMAT = "framecall-keymap"
+LONGEST_FILE = 256_000
+"""Bytes of a keymap file that is read; one of every command takes fewer than ten thousand."""
 
 
 def closest(name: str, known: Iterable[str]) -> str:
@@ -34,10 +38,12 @@ def closest(name: str, known: Iterable[str]) -> str:
     return f'; did you mean "{near[0]}"?' if near else ""
 
 
+_UNKNOWN = "unknown_command"
+
+
 def _known_command(name: str) -> str:
     if name not in COMMANDS:
-        hint = closest(name, COMMANDS) or "; the help lists all commands"
-        raise ValueError(f'there is no command "{name}"{hint}')
+        raise PydanticCustomError(_UNKNOWN, "there is no such command")
     return name
 
 
@@ -91,7 +97,7 @@ def _ending(sentence: str) -> str:
 def read_layer(path: Path) -> Layer:
     """Read a keymap file; raises KeymapError with file, line, problem and remedy."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_small(path, LONGEST_FILE).decode("utf-8-sig")
     except OSError as error:
         reason = error.strerror or error
         raise KeymapError(f"{path} cannot be read ({reason}); check path and rights.") from None
@@ -115,7 +121,7 @@ def parse_layer(source: str, text: str) -> Layer:
     try:
         return Layer(source, KeymapFile.model_validate(data), places)
     except ValidationError as error:
-        line, problem = min(_problems(error, places))
+        line, problem = _first_problem(error, places)
         raise _error(source, line, problem) from None
 
 
@@ -150,12 +156,15 @@ def _written_paths(command_id: str) -> Iterator[lines.Path]:
     yield ("keys", *command_id.split("."))
 
 
-def _problems(
-    error: ValidationError, places: Mapping[lines.Path, int]
-) -> Iterator[tuple[int, str]]:
-    for problem in error.errors(include_url=False):
-        place = tuple(part for part in problem["loc"] if part != "[key]")
-        yield _line(place, places), _words(place, dict(problem))
+def _first_problem(error: ValidationError, places: Mapping[lines.Path, int]) -> tuple[int, str]:
+    """The problem that stands first in the file; only for that one the words are looked for."""
+    placed = [
+        (tuple(part for part in problem["loc"] if part != "[key]"), dict(problem))
+        for problem in error.errors(include_url=False)
+    ]
+    at = [_line(place, places) for place, _ in placed]
+    first = min(at)
+    return first, min(_words(*one) for one, line in zip(placed, at, strict=True) if line == first)
 
 
 def _line(place: lines.Path, places: Mapping[lines.Path, int]) -> int:
@@ -181,6 +190,9 @@ def _words(place: lines.Path, problem: dict[str, Any]) -> str:
     head = str(place[0])
     if problem["type"] == "value_error":
         return str(problem["ctx"]["error"])
+    if problem["type"] == _UNKNOWN:
+        hint = closest(problem["input"], COMMANDS) or "; the help lists all commands"
+        return f'there is no command "{problem["input"]}"{hint}'
     if head == "keys" and len(place) > 1:
         return _key_words(str(place[1]), problem)
     if problem["type"] == "extra_forbidden":

@@ -151,8 +151,10 @@ def _code(text: str) -> str:
 def event_problem(text: str) -> str:
     """What is wrong with an event's name or the path of its file."""
     names = _event_names()
-    if text in names or text.endswith(EVENT_FILE):
-        return _kept(text)
+    if text in names:
+        return ""
+    if text.endswith(EVENT_FILE):
+        return _inside(text) or _kept(text)
     return f"is no event, take one of {', '.join(names)}, or the path of a {EVENT_FILE} file"
 
 
@@ -161,10 +163,10 @@ def _event_names() -> tuple[str, ...]:
     return tuple(event_names())
 
 
-def _footage(text: str) -> str:
+def _inside(text: str) -> str:
     path = PurePosixPath(text)
     if path.is_absolute() or ".." in path.parts:
-        return "leads out of the docket, put the footage or a link to it inside and name that"
+        return "leads out of the docket, put the file or a link to it inside and name that"
     return "holds a character that no path can, write the path anew" if "\0" in text else ""
 
 
@@ -180,7 +182,7 @@ COLUMNS = (
     Column("competitor", "a code for the competitor, not a name", "S-204", _kept),
     Column("time", "the claimed time in seconds, with point or comma", "6.482", seconds),
     Column("record", "the standing record in seconds", "6.510", seconds, may_be_empty=True),
-    Column("footage", "the footage's path within the docket", "footage/C-017.mp4", _footage),
+    Column("footage", "the footage's path within the docket", "footage/C-017.mp4", _inside),
     Column("date", "the day of the performance", "2024-03-01", day, True, may_lack=True),
 )
 """Every column of a claims file, in the order in which it is written."""

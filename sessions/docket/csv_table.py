@@ -18,6 +18,7 @@ from sessions.errors import FramecallError
 from sessions.exact import micros
 from sessions.plural import nouns, plural
 from sessions.sanitize import sanitize
+from sessions.small_file import read_small
 
 NAMED_PROBLEMS = 20
 """Problems that a message names before it only counts the rest."""
@@ -78,7 +79,7 @@ class ListFile:
     def read(self) -> bytes:
         """The bytes of the file."""
         try:
-            return self.path.read_bytes()
+            return read_small(self.path)
         except OSError as error:
             raise self.error(
                 f"The {self} cannot be read ({error.strerror}); check its path."

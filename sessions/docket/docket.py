@@ -31,8 +31,10 @@ from sessions.docket.index import DocketIndex, Progress, Stamp, stamps_of
 from sessions.docket.records import Held, by_claims, read_records, with_records
 from sessions.docket.register import file_stem, latest_numbers
 from sessions.docket.review_summary import ReviewSummary, read_review
+from sessions.docket.settings import read_settings
 from sessions.docket.work_order import Placed, arrange, compared
 from sessions.errors import FramecallError
+from sessions.small_file import read_small
 
 SUFFIX = ".session.jsonl"
 _SETTLING = ".settling"
@@ -81,8 +83,23 @@ class DocketFolder:
         return self.path / "rulings"
 
     def footage(self, claim: ListedClaim) -> Path:
-        """The footage of a claim."""
+        """Where the claims file says that the footage of a claim lies."""
         return self.path / claim.footage
+
+    def inside(self, name: str) -> Path:
+        """The file that a claims file names, once all links are followed.
+
+        Raises DocketError where it lies neither in the docket nor in a folder that the docket's
+        settings name: a list from elsewhere must not open other files of this machine.
+        """
+        real = Path(os.path.realpath(self.path / name))
+        folders = [self.path, *map(Path, read_settings(self.settings_file).folders)]
+        if not any(real.is_relative_to(os.path.realpath(folder)) for folder in folders):
+            raise DocketError(
+                f"{self.path / name} leads out of the docket, to {real}; name its folder under "
+                f"folders in {self.settings_file}, if claims may lie there."
+            )
+        return self.path / name
 
     def session(self, claim: str, reviewer: str, settling: bool = False) -> Path:
         """The session file of a claim and reviewer.
@@ -301,7 +318,7 @@ def both_hold(league_file: Path) -> bool:
     issues documents by it.
     """
     try:
-        settings = tomllib.loads(league_file.read_bytes().decode("utf-8"))
+        settings = tomllib.loads(read_small(league_file).decode("utf-8"))
     except (OSError, ValueError, RecursionError):
         return True
     return settings.get("equal_times") != FIRST_KEEPS

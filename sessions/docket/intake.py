@@ -21,6 +21,7 @@ from sessions.docket.claims import COLUMNS, ListedClaim
 from sessions.docket.csv_table import ListError, Problem, excerpt
 from sessions.exact import micros
 from sessions.rules.events import event_names
+from sessions.small_file import read_small
 
 NAMES = tuple(column.name for column in COLUMNS)
 MAY_LACK = ("claim", "competitor", "record", "footage", "date")
@@ -76,7 +77,7 @@ class Taken:
 def read_results(path: Path) -> Results:
     """Read a results list; raises ResultsError that names file, line and remedy."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
+        text = read_small(path).decode("utf-8-sig")
     except OSError as error:
         raise ResultsError(
             f"The results list {path} cannot be read ({error.strerror}); check its path."

@@ -120,7 +120,12 @@ def register_csv(listed: Register) -> str:
 def register_json(listed: Register) -> str:
     """The register as JSON."""
     left_out = {name for name in RegisterRow.model_fields if not _has(listed, name)}
-    return listed.model_dump_json(indent=2, exclude={"rulings": {"__all__": left_out}}) + "\n"
+    return (
+        listed.model_dump_json(
+            indent=2, ensure_ascii=True, exclude={"rulings": {"__all__": left_out}}
+        )
+        + "\n"
+    )
 
 
 def write_register(path: Path, listed: Register) -> None:

@@ -2,13 +2,14 @@
 
 | entry | what it says |
 |---|---|
+| ``folders`` | folders outside the docket to which links in it may lead |
 | ``[results.columns]`` | the column of the results list that each column of a claim is from |
 | ``[results.always]`` | what a column of a claim is in every line, where no list tells it |
 """
 
 import tomllib
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 import tomlkit
 from pydantic import Field, ValidationError, field_validator
@@ -17,9 +18,10 @@ from sessions.docket.csv_table import LONGEST_CODE
 from sessions.docket.intake import NAMES, Origin
 from sessions.errors import FramecallError
 from sessions.record.wholefile import write_whole
+from sessions.small_file import read_small
 from sessions.validation import Frozen, first_problem
 
-LONGEST_FILE = 1_000_000
+LONGEST_FILE = 256_000
 """Bytes of a settings file that is read."""
 
 
@@ -55,7 +57,16 @@ class DocketSettings(Frozen):
 
     format: Literal["framecall-docket"] = "framecall-docket"
     version: Literal[1] = 1
+    folders: tuple[Annotated[str, Field(min_length=1, max_length=4096)], ...] = ()
     results: ResultsSettings = ResultsSettings()
+
+    @field_validator("folders")
+    @classmethod
+    def _absolute(cls, folders: tuple[str, ...]) -> tuple[str, ...]:
+        for folder in folders:
+            if not folder.startswith("/"):
+                raise ValueError(f'the folder "{folder}" must begin with /')
+        return folders
 
 
 def read_settings(path: Path) -> DocketSettings:
@@ -99,16 +110,13 @@ def keep_results(path: Path, origins: dict[str, Origin]) -> None:
 def _text(path: Path) -> str | None:
     """The text of a settings file; ``None`` where there is none."""
     try:
-        with path.open("rb") as file:
-            data = file.read(LONGEST_FILE + 1)
+        data = read_small(path, LONGEST_FILE)
     except FileNotFoundError:
         return None
     except OSError as error:
         raise SettingsError(
             f"The settings {path} cannot be read ({error.strerror}); check the file."
         ) from None
-    if len(data) > LONGEST_FILE:
-        raise SettingsError(f"The settings {path} are longer than a megabyte; mend the file.")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -15,6 +15,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from sessions.errors import EventError
 from sessions.exact import exact
 from sessions.rules.rulebook import OTHER, Rule, rules
+from sessions.small_file import read_small
 from sessions.validation import Frozen, first_problem
 
 PYRAMIDS = (1, 3, 6, 10, 15)
@@ -244,6 +245,9 @@ def event_names() -> list[str]:
     )
 
 
+LONGEST_FILE = 256_000
+"""Bytes of an event file that is read."""
+
 EVENT_CHOICE = f"{', '.join(event_names())}, or the path of an event file (.toml)"
 """What may be named as an event, in words."""
 
@@ -266,7 +270,7 @@ def load_event(name: str) -> EventDefinition:
 
 def _read(path: Path) -> EventDefinition:
     try:
-        data = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        data = tomllib.loads(read_small(path, LONGEST_FILE).decode("utf-8-sig"))
         return EventDefinition.model_validate(data)
     except OSError as error:
         raise EventError(

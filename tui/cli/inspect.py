@@ -49,7 +49,7 @@ def run_inspect(arguments: argparse.Namespace) -> int:
             say(("\n" if len(found) > 1 else "") + _lines(report(found[-1])))
     if arguments.json:
         told = [one.model_dump(mode="json") for one in found]
-        say(json.dumps(told, indent=2, ensure_ascii=False) + "\n")
+        say(json.dumps(told, indent=2) + "\n")
     return code
 
 

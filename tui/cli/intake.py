@@ -135,7 +135,8 @@ def _clips(folder: DocketFolder, asked: Sequence[Path]) -> Iterator[FoundFootage
     from tui.bench.opening import progress_line
 
     root = folder.path.resolve()
-    for path in _files(asked or [folder.path / "footage"]):
+    usual = folder.path / "footage"
+    for path in _files(asked or ([usual] if usual.is_dir() else [])):
         inside = path.absolute()
         if not inside.is_relative_to(folder.path.absolute()) and not path.resolve().is_relative_to(
             root

@@ -28,7 +28,8 @@ def run_rule(arguments: argparse.Namespace) -> int:
     if recording.damage:
         print(f"{arguments.session}: {recording.damage}", file=sys.stderr)
     ruling = rule(fold(recording.header, recording.lines))
-    say(ruling.model_dump_json(indent=2) + "\n" if arguments.json else report(ruling))
+    as_json = arguments.json
+    say(f"{ruling.model_dump_json(indent=2, ensure_ascii=True)}\n" if as_json else report(ruling))
     return RULED if ruling.made else OPEN
 
 

@@ -194,7 +194,7 @@ class Cases:
         from tui.footage.reader import FrameStore
         from tui.widgets.pictures import DeltaPictures
 
-        path = self.sight.folder.footage(claim)
+        path = self.sight.folder.inside(claim.footage)
         wished = ReviewWish(path, self._session(claim))
         footage = open_footage(wished, _told(tell))
         if wished.session is not None and wished.session.exists():
@@ -298,7 +298,7 @@ class Cases:
         _make_folder(folder.sessions)
         event = claim.event
         if event.endswith(EVENT_FILE):
-            event = str(folder.path / event)
+            event = str(folder.inside(event))
         case = claim_for(claim, shown=self.sight.shown)
         return ReviewWish(footage, session, event, reviewer, case)
 

@@ -62,7 +62,7 @@ def issue_claim(
     listing = _listing(docket, state, f"{now():%Y-%m-%d}", anonymous=wish.anonymous)
     return issue(
         place.session(review.claim, review.reviewer, settling=bool(review.settles)),
-        place.footage(state.claim),
+        place.inside(state.claim.footage),
         folder or place.rulings,
         replace(wish, listing=listing),
         now,

@@ -11,7 +11,11 @@ from pydantic import Field, ValidationError
 
 from keymaps.toml_lines import line_numbers, nearest_line
 from sessions.errors import DocumentError
+from sessions.small_file import read_small
 from sessions.validation import Frozen, first_problem
+
+LONGEST_FILE = 256_000
+"""Bytes of a league's settings that are read."""
 
 AddressLine = Annotated[str, Field(min_length=1, max_length=200)]
 
@@ -40,7 +44,7 @@ class League(Frozen):
 def load_league(path: Path) -> League:
     """Read a league's settings file; DocumentError names the line and what to mend."""
     try:
-        text = path.read_bytes().decode("utf-8")
+        text = read_small(path, LONGEST_FILE).decode("utf-8")
         data = tomllib.loads(text)
     except OSError as error:
         raise DocumentError(

@@ -76,7 +76,7 @@ def find_case(folder: DocketFolder, state: ClaimState, reviews_due: int) -> Case
     settled = tuple(SettledReview(reviewer=r.reviewer, sha256=r.sha256) for r in reviews)
     return Case(
         state=state,
-        footage=folder.footage(state.claim),
+        footage=folder.inside(state.claim.footage),
         files=files,
         settling=Settling(reviews=settled),
         head=recordings[0].header,

@@ -110,6 +110,10 @@ def test_a_row_that_ends_early_lacks_its_last_cells() -> None:
             ROW.replace("cycle", "own.toml"),
             'line 2, column event: "own.toml" is not there, put that file into the docket',
         ),
+        (
+            ROW.replace("cycle", "../own.toml"),
+            'line 2, column event: "../own.toml" leads out of the docket',
+        ),
         (ROW.replace("6.510", "none"), 'column record: "none" is not a time'),
         (ROW.replace("footage/", "/"), 'column footage: "/a.mp4" leads out of the docket'),
         (ROW.replace("footage", ".."), 'column footage: "../a.mp4" leads out of the docket'),

@@ -197,3 +197,20 @@ def test_a_session_that_cannot_be_looked_at_is_named_and_stops_no_other(
     assert states(docket)["C-1"] is State.AWAITING
     (problem,) = docket.placed[1].state.problems
     assert problem == "the session by one cannot be read (Too many levels of symbolic links)"
+
+
+def test_a_link_may_lead_out_of_the_docket_only_where_its_settings_say_so(tmp_path: Path) -> None:
+    folder = DocketFolder(tmp_path / "season")
+    elsewhere = tmp_path / "elsewhere"
+    (folder.path / "footage").mkdir(parents=True)
+    elsewhere.mkdir()
+    (elsewhere / "a.mp4").touch()
+    (folder.path / "footage" / "own.mp4").touch()
+    (folder.path / "footage" / "a.mp4").symlink_to(elsewhere / "a.mp4")
+    (folder.path / "footage" / "within.mp4").symlink_to("own.mp4")
+    for name in ("footage/own.mp4", "footage/within.mp4", "footage/none.mp4"):
+        assert folder.inside(name) == folder.path / name
+    with pytest.raises(DocketError, match=r"leads out of the docket, to .*elsewhere/a\.mp4"):
+        folder.inside("footage/a.mp4")
+    folder.settings_file.write_text(f'folders = ["{elsewhere}"]\n')
+    assert folder.inside("footage/a.mp4") == folder.path / "footage/a.mp4"

@@ -42,8 +42,9 @@ def test_what_people_wrote_stays(tmp_path: Path) -> None:
         (b"surplus = 1", "do not hold"),
         (b'[results.columns]\nspeed = "x"', 'claims have no column "speed"'),
         (b'[results.always]\nevent = ""', "event needs a text of 1 to 80 characters"),
+        (b'folders = ["footage"]', 'the folder "footage" must begin with /'),
         (b"\xff", "are not UTF-8 text"),
-        (b"#" * 1_000_001, "are longer than a megabyte"),
+        (b"#" * 256_001, "cannot be read (it is longer than 0.256 MB)"),
     ],
 )
 def test_settings_that_do_not_hold_are_named(tmp_path: Path, text: bytes, said: str) -> None:

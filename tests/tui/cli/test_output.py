@@ -4,11 +4,16 @@ import errno
 import io
 import os
 import sys
+from pathlib import Path
 
 import pytest
 
+from sessions.docket.claims import ListedClaim, write_claims
+from sessions.record.header import Claim
 from tests.tui.cli.conftest import Call
+from tests.tui.documents.papers import STANDS, document, session
 from tui.cli.output import OutputRefused, say
+from tui.documents.issuing import document_set
 
 
 class Refusing(io.StringIO):
@@ -110,3 +115,18 @@ def test_what_the_output_has_no_bytes_for_is_printed_as_its_code(
     monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(out, "latin-1"))
     assert framecall("keys").code == 0
     assert b"\\u2192" in out.getvalue(), "the right arrow is not in ISO 8859-1"
+
+
+@pytest.mark.parametrize("command", ["register", "records"])
+def test_json_shows_no_terminal_what_it_would_act_on(
+    framecall: Call, tmp_path: Path, command: str
+) -> None:
+    hostile = "\u202eU\x1b[31m10"
+    claims = [ListedClaim("C-1", "cycle", hostile, "S-1", "7.1", "7.5", "a.mp4")]
+    write_claims(tmp_path / "claims.csv", claims)
+    made = document(session(*STANDS, claim=Claim(id="C-1", time="7.1")))
+    document_set(*made, tmp_path / "rulings", "C-1.ruling-1")
+    told = framecall(command, tmp_path, "--json").out
+    assert told.isascii()
+    assert "\x1b" not in told
+    assert r"\u202eU\u001b[31m10" in told
