@@ -74,6 +74,7 @@ WORDS: Mapping[str, Words] = MappingProxyType(
         "timezone_aware": _MOMENT,
         "union_tag_not_found": "does not say of which kind it is",
         "union_tag_invalid": _kinds,
+        "unknown_command": "names no command",
         "json_invalid": lambda context: f"is not JSON ({context['error']})",
         "value_error": lambda context: str(context["error"]),
     }
@@ -88,6 +89,6 @@ def first_problem(error: ValidationError) -> str:
     return f"{place}: {_words(problem)}"
 
 
-def _words(problem: "ErrorDetails") -> str:
+def _words(problem: ErrorDetails) -> str:
     words = WORDS.get(problem["type"], problem["msg"])
     return words if isinstance(words, str) else words(problem.get("ctx", {}))
