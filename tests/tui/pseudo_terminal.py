@@ -34,7 +34,7 @@ class PseudoTerminal:
         self._stream = pyte.ByteStream(self._screen)
         self._child = pexpect.spawn(
             sys.executable, ["-m", "tui", *arguments], env=env, dimensions=(rows, columns),
-            preexec_fn=_heeding_hang_ups,
+            preexec_fn=_heeding_signals,
         )  # fmt: skip
         self._child.delaybeforesend = None
         self.raw = b""
@@ -112,6 +112,7 @@ class PseudoTerminal:
         self._child.close(force=True)
 
 
-def _heeding_hang_ups() -> None:
-    """Also where the tests themselves are run so that they ignore them, as by ``nohup``."""
-    signal.signal(signal.SIGHUP, signal.SIG_DFL)
+def _heeding_signals() -> None:
+    """Also where the tests are run ignoring them, as ``nohup`` or a shell's background does."""
+    for number in (signal.SIGHUP, signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, signal.SIG_DFL)

@@ -207,7 +207,11 @@ ENDINGS = [
 ]
 BUILDING = """
 import signal
-signal.signal(signal.SIGHUP, signal.SIG_DFL)  # where these tests ignore it, the script does not
+# A shell starts what it runs in the background with SIGINT ignored, nohup ignores SIGHUP, and
+# whatever a process ignores its children ignore as well: the script heeds all three.
+signal.signal(signal.SIGINT, signal.default_int_handler)
+signal.signal(signal.SIGTERM, signal.SIG_DFL)
+signal.signal(signal.SIGHUP, signal.SIG_DFL)
 import sys
 from tests.tui.demo.filming import score
 from tui.demo import build as building
