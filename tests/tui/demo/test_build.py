@@ -202,8 +202,8 @@ def test_what_a_build_that_still_runs_has_made_is_left_alone(tmp_path: Path) -> 
 ENDINGS = [
     (signal.SIGINT, 2),
     (signal.SIGTERM, 1),
-    (signal.SIGHUP, 2),
-    (signal.SIGKILL, 2),
+    pytest.param(signal.SIGHUP, 2, marks=pytest.mark.proof),
+    pytest.param(signal.SIGKILL, 2, marks=pytest.mark.proof),
 ]
 BUILDING = """
 import signal
@@ -221,7 +221,7 @@ if __name__ == "__main__":
     known = {name: score(*[RunScore()] * 9, name=name) for name in ("one", "two")}
     building.scores = lambda: known
     tell = lambda name, done, frames: print(name, done, flush=True)
-    building.build(sys.argv[1], progress=tell, workers=int(sys.argv[2]))
+    building.build(sys.argv[1], progress=tell, workers=int(sys.argv[2]), scale=0.25)
 """
 
 

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.sharing import shared
 from tests.tui.cli.conftest import framecall
 from tests.tui.screenshots import bare_screens
 from tui.cli.demo import make_docket
@@ -14,6 +15,10 @@ __all__ = ["bare_screens", "framecall"]
 @pytest.fixture(scope="session")
 def demo_docket(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo's docket from small pictures; not to be changed."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("FRAMECALL_CACHE", str(tmp_path_factory.mktemp("demo-cache")))
-        return make_docket(tmp_path_factory.mktemp("dockets") / "season", scale=0.25)
+
+    def make(folder: Path) -> Path:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("FRAMECALL_CACHE", str(folder / "cache"))
+            return make_docket(folder / "season", scale=0.25)
+
+    return shared(tmp_path_factory, "docket", make)

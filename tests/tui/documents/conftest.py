@@ -11,6 +11,7 @@ import pytest
 from sessions.record.entries import Entry
 from sessions.record.journal import Journal
 from sessions.record.recording import read_session
+from tests.sharing import shared
 from tui.cli.demo import tag
 from tui.demo.build import build
 
@@ -48,8 +49,12 @@ class Case:
 @pytest.fixture(scope="session")
 def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The clip's path; built once."""
-    (clip,) = build(tmp_path_factory.mktemp("demo"), [CLIP], workers=1, scale=0.25)
-    return clip
+
+    def make(folder: Path) -> Path:
+        (clip,) = build(folder, [CLIP], workers=1, scale=0.25)
+        return clip
+
+    return shared(tmp_path_factory, CLIP, make)
 
 
 @pytest.fixture

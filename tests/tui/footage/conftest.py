@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.sharing import shared
 from tests.tui.footage import clips
 from tests.tui.footage.clips import Clip
 from tui.footage.footage import Footage
@@ -21,11 +22,13 @@ OpenClip = Callable[[Clip], Footage]
 @pytest.fixture(scope="session")
 def clip(tmp_path_factory: pytest.TempPathFactory) -> MakeClip:
     """The healthy clip of a name, or an odd one made from it."""
-    folder = tmp_path_factory.mktemp("clips")
 
     @cache
     def make(name: str) -> Clip:
-        return odd(name, folder, make) if name in ODD else clips.healthy(name, folder)
+        def of_that_name(folder: Path) -> Clip:
+            return odd(name, folder, make) if name in ODD else clips.healthy(name, folder)
+
+        return shared(tmp_path_factory, name.replace(" ", "-").replace("/", "-"), of_that_name)
 
     return make
 
