@@ -1,35 +1,27 @@
-"""What a settling session takes over from the reviews: what they agree on, and one side's finding.
+"""What a settling session begins with: all that the reviews agree on, put into one.
 
-Runs are numbered as ``ComparedRun.number``. A finding is taken over together with the agreed ones
-that rest on the same instants: a session never mixes two reviewers' brackets of one instant.
+Runs are numbered as ``ComparedRun.number``. Every instant is taken from one review: a session never
+mixes two reviewers' brackets of one instant.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 from sessions.evidence.frames import FrameSet
 from sessions.record.entries import (
-    AttemptsBefore,
-    CupsSeen,
     Entry,
-    Fumble,
-    Line,
     Look,
-    Note,
-    NotShown,
-    OtherFault,
     Played,
-    Reading,
-    ReadingAccepted,
     Shown,
-    StartedOver,
 )
-from sessions.record.session import Mark, Run, Session
+from sessions.record.session import Mark, Run
+from sessions.rules.events import EventDefinition
 from sessions.rules.ladder import Statement
 from sessions.ruling.brackets import brackets
 from sessions.ruling.checker import OTHER_FAULT
 from sessions.ruling.fumbles import run_ladder
+from sessions.ruling.order import Tag, contradictions
 from sessions.settling.agreement import CUPS
 from sessions.settling.differences import (
     BEFORE,
@@ -38,11 +30,10 @@ from sessions.settling.differences import (
     OVER,
     READING,
     ComparedRun,
-    Difference,
     Differences,
     Matter,
 )
-from sessions.settling.opinions import CLOCK, INSTANTS, of_clock
+from sessions.settling.opinions import CLOCK, INSTANTS
 
 
 class ReviewSide:
@@ -119,47 +110,6 @@ def _agreed_of_footage(found: Differences) -> Iterator[Entry]:
     yield from first.attempts_before if BEFORE not in disputed else ()
 
 
-@dataclass(frozen=True)
-class Taking:
-    """How a settling session takes one side: what to take back, and what to write."""
-
-    retract: tuple[Line, ...]
-    write: tuple[Entry, ...]
-
-
-def take_side(found: Differences, difference: Difference, side: int, settling: Session) -> Taking:
-    """What makes a settling session say of a difference what a review says.
-
-    What only other reviews looked at yields where it contradicts that: nobody settled it.
-    """
-    wanted, is_touched = _wanted(found, difference, side)
-    touched = [line for line in settling.live if is_touched(line.entry)]
-    said = [line.entry for line in touched]
-    taking = Taking(
-        retract=tuple(line for line in touched if line.entry not in wanted),
-        write=tuple(entry for entry in wanted if entry not in said),
-    )
-    if difference.matter not in RESTING:
-        return taking
-    yielding = _yielding(found, difference, side, settling, taking)
-    return replace(taking, retract=(*taking.retract, *yielding))
-
-
-OF_FOOTAGE: dict[Matter, tuple[type, ...]] = {
-    Matter.NOT_SHOWN: (NotShown,),
-    Matter.BEFORE: (AttemptsBefore,),
-}
-"""The matters that may be of all the footage, and the entries that speak of them."""
-
-RESTING = (
-    Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.FUMBLES,
-)  # fmt: skip
-"""The matters that rest on instants, as others do."""
-
-
-# -- what is agreed
-
-
 def _watched(found: Differences) -> Iterator[Entry]:
     """Frames count as shown that any reviewer has seen; each of them saw with their own eyes."""
     shown = FrameSet.of(r for session in found.sessions for r in session.shown.ranges)
@@ -177,19 +127,19 @@ def _agreed_run(found: Differences, row: ComparedRun) -> Iterator[Entry]:
     run = next(run for run in row.runs if run is not None)
     if not row.is_counted:
         uncounted = not any(other is not None and other.counts for other in row.runs)
-        yield from _numbered(_all_of(run), row) if uncounted else ()
+        yield from numbered(all_of(run), row) if uncounted else ()
         return
-    sources = _sources(found, row)
+    taken_from = sources(found, row)
     agreed: list[Entry] = [*_bounds(found, row, run)]
-    agreed += run.fumbles if FUMBLES not in disputed else ()
+    agreed += row.whole[_lead(taken_from)][1].fumbles if FUMBLES not in disputed else ()
     agreed += run.started_over if OVER not in disputed else ()
     agreed += run.not_shown if NOT_SHOWN not in disputed else ()
     agreed += (f for f in run.other_faults if f"{OTHER_FAULT}{f.rule}" not in disputed)
-    agreed += _agreed_marks(row, found, sources)
-    if CLOCK in sources:
-        read = row.whole[sources[CLOCK]][1]
+    agreed += _agreed_marks(row, found, taken_from)
+    if CLOCK in taken_from:
+        read = row.whole[taken_from[CLOCK]][1]
         agreed += (*read.readings, *read.accepted)
-    yield from _numbered(agreed, row)
+    yield from numbered(agreed, row)
 
 
 def _bounds(found: Differences, row: ComparedRun, run: Run) -> Iterator[Entry]:
@@ -214,7 +164,7 @@ def _bounds(found: Differences, row: ComparedRun, run: Run) -> Iterator[Entry]:
         yield ended.model_copy(update={"ends": last})
 
 
-def _sources(found: Differences, row: ComparedRun) -> dict[str, int]:
+def sources(found: Differences, row: ComparedRun) -> dict[str, int]:
     """The column from which each checkpoint that is not disputed is taken.
 
     What all say is taken from the review that the clock is from: no other need fit its instants.
@@ -227,7 +177,7 @@ def _sources(found: Differences, row: ComparedRun) -> dict[str, int]:
         if d.run == row.number and d.matter is Matter.ONE_SIDED
     }
     alone.setdefault(CLOCK, alone.get(READING, 0))
-    fallen = _fumbles(row) if FUMBLES in disputed else frozenset()
+    fallen = fumbles_of(row) if FUMBLES in disputed else frozenset()
     subjects = [CLOCK, *ReviewSide(found, row, 0).subjects]
     return {
         s: alone.get(s, alone[CLOCK])
@@ -236,27 +186,41 @@ def _sources(found: Differences, row: ComparedRun) -> dict[str, int]:
     }
 
 
-def _fumbles(row: ComparedRun) -> frozenset[str]:
+def fumbles_of(row: ComparedRun) -> frozenset[str]:
+    """The names of all fumbles that any review has in a run."""
     return frozenset(fumble.fumble for _, run in row.whole for fumble in run.fumbles)
 
 
-def _agreed_marks(row: ComparedRun, found: Differences, sources: dict[str, int]) -> list[Mark]:
+def _lead(taken_from: dict[str, int]) -> int:
+    """The review that the clock is from, which comes first; else the first that anything is from.
+
+    Another may not have sighted start and stop.
+    """
+    return taken_from.get(CLOCK, min(taken_from.values(), default=0))
+
+
+def _agreed_marks(row: ComparedRun, found: Differences, taken_from: dict[str, int]) -> list[Mark]:
     """Every mark from one review: an instant's from the first that a checkpoint on it is from.
 
-    The review that the clock is from comes first: another may not have sighted start and stop.
     What only another looked at, and what contradicts that, stays open.
     """
     claimed: set[str] = set()
     taken: list[Mark] = []
-    for number in sorted(set(sources.values()), key=lambda n: (n != sources.get(CLOCK), n)):
+    event, lead = found.sessions[0].header.event, _lead(taken_from)
+    fumbles = row.whole[lead][1].fumbles
+    for number in sorted(set(taken_from.values()), key=lambda n: (n != lead, n)):
         column = ReviewSide(found, row, number)
-        subjects = {s for s, source in sources.items() if source == number}
+        subjects = {s for s, source in taken_from.items() if source == number}
         moments = column.moments(subjects) - claimed
         claimed |= moments
         own = brackets(column.ladder, column.run.marks).conflicts
+        clashed = clashes_of(event, column.run)
+        clashed |= clashes_of(event, replace(column.run, marks=tuple(taken), fumbles=fumbles))
         for mark in (m for m in column.run.marks if column.is_of(m, subjects, moments)):
-            fits = brackets(column.ladder, [*taken, mark]).conflicts <= own
-            taken += [mark] if fits else []
+            with_it = replace(column.run, marks=(*taken, mark), fumbles=fumbles)
+            fits = brackets(column.ladder, with_it.marks).conflicts <= own
+            if fits and (number == lead or clashes_of(event, with_it) <= clashed):
+                taken.append(mark)
     return taken
 
 
@@ -265,133 +229,29 @@ def _agreed_cups(found: Differences) -> Iterator[Entry]:
     for cup in range(1, found.sessions[0].header.event.cups + 1):
         difference = said.get(f"{CUPS}.{cup}")
         if difference is None or difference.matter is Matter.ONE_SIDED:
-            yield from _cup(found, 0 if difference is None else difference.sides[0], cup)
+            yield from cup_entries(found, 0 if difference is None else difference.sides[0], cup)
 
 
-def _cup(found: Differences, column: int, cup: int) -> Iterator[Entry]:
+def cup_entries(found: Differences, column: int, cup: int) -> Iterator[Entry]:
+    """What one review says of one cup."""
     for entry in found.sessions[column].cups:
         if cup in entry.cups:
             yield entry.model_copy(update={"cups": (cup,)})
 
 
-def _numbered(entries: Iterable[Entry], row: ComparedRun) -> Iterator[Entry]:
+def numbered(entries: Iterable[Entry], row: ComparedRun) -> Iterator[Entry]:
+    """Entries of a run with the number that the reviews have for it between them."""
     return (entry.model_copy(update={"run": row.number}) for entry in entries)
 
 
-# -- one side
+def clashes_of(event: EventDefinition, run: Run) -> set[frozenset[Tag]]:
+    """The fewest tags of a run that cannot all be true by the order of its moments."""
+    found = contradictions(event, run, run.marks, run_ladder(event, run.fumbles))
+    return {frozenset(clash.tags) for clash in found}
 
 
-def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list[Entry], "Touched"]:
-    """The side's entries on a difference, and which entries of a session are on it."""
-    if difference.matter in OF_FOOTAGE:
-        touched = Touched(kinds=OF_FOOTAGE[difference.matter])
-        if difference.run is None:
-            session = found.sessions[side]
-            said: list[Entry] = [*session.not_shown, *session.attempts_before]
-            return [entry for entry in said if touched(entry)], touched
-    if difference.run is None:
-        cup = int(difference.subject.removeprefix(f"{CUPS}."))
-        return list(_cup(found, side, cup)), Touched(cup=cup)
-    row = found.row(difference.run)
-    if difference.matter is Matter.RUN:
-        run = row.runs[side]
-        return list(_numbered(_all_of(run) if run else (), row)), Touched(row.number)
-    column = ReviewSide(found, row, side, difference.subject)
-    if difference.matter is Matter.STARTED_OVER:
-        touched = Touched(row.number, kinds=(StartedOver,))
-    elif difference.matter is Matter.NOT_SHOWN:
-        touched = Touched(row.number, kinds=(NotShown,))
-    elif difference.matter is Matter.OTHER_FAULT:
-        touched = Touched(row.number, kinds=(), rule=difference.subject.removeprefix(OTHER_FAULT))
-    elif difference.matter is Matter.FUMBLES:
-        touched = Touched(row.number, kinds=(Fumble,), fumbles=_fumbles(row))
-    else:
-        touched = _linked(found, difference, column, side)
-    return [entry for entry in _numbered(_all_of(column.run), row) if touched(entry)], touched
-
-
-def _linked(found: Differences, difference: Difference, column: ReviewSide, side: int) -> "Touched":
-    row = found.row(difference.run or 0)
-    sources = _sources(found, row)
-    alone = {d.subject: d for d in found.remarks if d.run == row.number}
-    agreed = {
-        s for s in sources if s not in alone or alone[s].opinions[side].value is not None
-    }  # fmt: skip
-    if of_clock("", *row.whole[side]).value is None:
-        agreed.discard(CLOCK)  # not compared where its start or stop differs: nothing tells so
-        if difference.matter is Matter.READING:  # what others sighted is not the reading's
-            return Touched(row.number, kinds=(Reading, ReadingAccepted), column=column)
-    subject = CLOCK if difference.subject == READING else difference.subject
-    group = column.linked(subject, agreed)
-    kinds = (Reading, ReadingAccepted) if CLOCK in group else ()
-    return Touched(row.number, kinds=kinds, column=column, subjects=frozenset(group))
-
-
-def _yielding(
-    found: Differences, difference: Difference, side: int, settling: Session, taking: Taking
-) -> Iterator[Line]:
-    """Marks that only other reviews made, and that contradict what the side says of an instant.
-
-    Sightings that the side has are taken from it already; what was looked at anew stays.
-    """
-    row = found.row(difference.run or 0)
-    column = ReviewSide(found, row, side, difference.subject)
-    kept = [line for line in settling.live if line not in taking.retract]
-    before = _conflicts(column, row, (line.entry for line in settling.live))
-    conflicts = _conflicts(column, row, (*(line.entry for line in kept), *taking.write)) - before
-    unsaid = {s for s in _unsaid(found, row, side) if column.moments([s]) & conflicts}
-    sighted = conflicts & set(INSTANTS) if CLOCK in unsaid else frozenset()
-    theirs = {mark for _, run in row.whole for mark in _numbered(run.marks, row)}
-    for line in kept:
-        mark = line.entry
-        if isinstance(mark, Mark) and mark in theirs and column.is_of(mark, unsaid, sighted):
-            yield line
-
-
-def _conflicts(column: ReviewSide, row: ComparedRun, entries: Iterable[Entry]) -> frozenset[str]:
-    """The instants of a run of which entries say what cannot be together."""
-    marks = (entry for entry in entries if isinstance(entry, Mark) and entry.run == row.number)
-    return brackets(column.ladder, marks).conflicts
-
-
-def _unsaid(found: Differences, row: ComparedRun, side: int) -> Iterator[str]:
-    """The checkpoints of a run that only other reviews than this looked at."""
-    alone = (d for d in found.remarks if d.run == row.number and d.matter is Matter.ONE_SIDED)
-    return (d.subject for d in alone if d.opinions[side].value is None)
-
-
-@dataclass(frozen=True)
-class Touched:
-    """Tells the entries that a difference is about; all of a run's where only the run is given."""
-
-    run: int | None = None
-    cup: int | None = None
-    kinds: tuple[type, ...] | None = None
-    fumbles: frozenset[str] = frozenset()
-    column: ReviewSide | None = None
-    subjects: frozenset[str] = frozenset()
-    rule: str = ""
-
-    def __call__(self, entry: Entry) -> bool:
-        """Whether an entry is one of them."""
-        if self.cup is not None:
-            return isinstance(entry, CupsSeen) and entry.cups == (self.cup,)
-        if getattr(entry, "run", None) != self.run or isinstance(entry, Note):
-            return False
-        if self.rule:
-            return isinstance(entry, OtherFault) and entry.rule == self.rule
-        if self.kinds is None or isinstance(entry, self.kinds):
-            return True
-        return isinstance(entry, Mark) and self._has(entry)
-
-    def _has(self, mark: Mark) -> bool:
-        place = mark.checkpoint if isinstance(mark, Look) else mark.moment
-        if self.column is None:
-            return place.partition(".")[0] in self.fumbles
-        return self.column.is_of(mark, self.subjects, self.column.moments(self.subjects))
-
-
-def _all_of(run: Run) -> Iterator[Entry]:
+def all_of(run: Run) -> Iterator[Entry]:
+    """Every entry that speaks of a run."""
     yield from run.begun
     yield from run.fumbles
     yield from run.started_over

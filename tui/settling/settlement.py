@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from itertools import combinations
 
 from sessions.errors import EntryRefused
-from sessions.plural import are, plural
+from sessions.plural import are, joined, plural
 from sessions.record.entries import (
     DifferenceSettled,
     Finished,
@@ -14,13 +14,15 @@ from sessions.record.entries import (
     Spot,
 )
 from sessions.record.journal import Draft, Journal
-from sessions.record.session import Session, fold
+from sessions.record.session import Run, Session, fold
 from sessions.ruling.checker import check_run
+from sessions.ruling.order import Contradiction, contradiction_words
 from sessions.ruling.ruling import Standing
 from sessions.settling.agreement import CUPS
 from sessions.settling.differences import Difference, Differences, Matter
-from sessions.settling.merge import Taking, agreed_entries, take_side
+from sessions.settling.merge import agreed_entries
 from sessions.settling.settlement import DECIDED, decision, frame_found
+from sessions.settling.taking import Taking, take_side
 from tui.bench.finishing import checked_reason
 from tui.bench.review import Review
 
@@ -178,7 +180,7 @@ class Settlement:
         settled = self._settled(dispute, reviewer, why, (o.frame for o in dispute.opinions))
         self.review.commit([*_drafts(taking), settled])
         self.go_on()
-        return f"Settled as {reviewer} found it: {dispute.title}."
+        return f"Settled as {reviewer} found it: {dispute.title}.{_along(taking, reviewer)}"
 
     def _fitting(self, dispute: Difference, side: int) -> tuple[int, Taking]:
         """A review that holds the side's finding, and what to take of it: the first that fits.
@@ -226,23 +228,34 @@ class Settlement:
 
     def _check_fits(self, taking: Taking, dispute: Difference, side: int) -> None:
         session, ruling = self.review.tried(_drafts(taking))
-        self._check_free_of_conflicts(session, dispute, side)
+        self._check_fits_what_stands(session, dispute, side)
         if dispute.matter in DECIDED and decision(dispute, session, ruling) is None:
             raise EntryRefused(
                 f'What {self.found.reviewers[side]} found of "{dispute.title}" follows from a tag '
                 "that is not taken over; take that first, or look again."
             )
 
-    def _check_free_of_conflicts(self, session: Session, dispute: Difference, side: int) -> None:
-        run = session.run(dispute.run or 0)
+    def _check_fits_what_stands(self, session: Session, dispute: Difference, side: int) -> None:
+        """Raises EntryRefused where the tags of a run could then not all be true."""
+        run, before = (s.run(dispute.run or 0) for s in (session, self.review.session))
         if run is None:
             return
-        checked = check_run(session, run)
+        checked, stood = check_run(session, run), () if before is None else self._clashes(before)
+        reviewer = self.found.reviewers[side]
         for moment in sorted(checked.brackets.conflicts):
             raise EntryRefused(
-                f"What {self.found.reviewers[side]} found contradicts what is settled already of "
+                f"What {reviewer} found contradicts what is settled already of "
                 f'"{checked.ladder.moments[moment].words}"; settle that otherwise, or look again.'
             )
+        for clash in (clash for clash in checked.clashes if clash not in stood):
+            raise EntryRefused(
+                f"What {reviewer} found cannot be true beside what is settled already: "
+                f"{contradiction_words(checked.ladder, clash)}. Settle that otherwise, or look "
+                "again."
+            )
+
+    def _clashes(self, run: Run) -> tuple[Contradiction, ...]:
+        return check_run(self.review.session, run).clashes
 
     def _settled(
         self, dispute: Difference, taken: str | None, why: str, frames: Iterable[int | None]
@@ -314,3 +327,16 @@ def _drafts(taking: Taking) -> list[Draft]:
     """What is taken back for a side, and what is written of it."""
     taken_back = [Draft(Retracted(seq=line.seq)) for line in taking.retract]
     return [*taken_back, *(Draft(entry) for entry in taking.write)]
+
+
+def _along(taking: Taking, reviewer: str) -> str:
+    """What else was taken from a reviewer, as all agree on it and only these tags fit."""
+    if not taking.along:
+        return ""
+    more = len(taking.along) - NAMED
+    named = joined([*taking.along[:NAMED], *([f"{more} more"] if more > 0 else [])])
+    return f" So that it fits, {reviewer}'s frames are taken for what all agree on, too: {named}."
+
+
+NAMED = 3
+"""Checkpoints that are named before the rest is only counted."""

@@ -18,14 +18,16 @@ from sessions.record.entries import (
     RunBegun,
     RunEnded,
     Sighted,
+    Spot,
     StartedOver,
 )
 from sessions.record.header import Header
-from sessions.record.session import Mark
-from sessions.rules.ladder import Ladder, build_ladder
+from sessions.record.session import Mark, Run
+from sessions.rules.ladder import Ladder, build_ladder, stacks_of
 from sessions.ruling.brackets import brackets
 from sessions.ruling.fumbles import run_ladder
 from sessions.ruling.judge import rule
+from sessions.ruling.order import contradictions
 from tests.sessions.samples import (
     FRAME_SECONDS,
     STRIDE,
@@ -61,11 +63,20 @@ class Tags(Drawn):
 
     def tagged(self, mark: Mark) -> "Tags":
         """With a mark, and without those that it contradicts; one of its own place it replaces."""
-        ladder, kept = self.ladder(mark.run), [mark]
+        kept = [mark]
         for other in self.marks(mark.run):
-            fits = not brackets(ladder, [*kept, other]).conflicts
-            kept += [other] if fits and place_of(other) != place_of(mark) else []
+            fits = place_of(other) != place_of(mark) and self.can_be([*kept, other])
+            kept += [other] if fits else []
         return self.but((m for m in self.marks(mark.run) if m not in kept), mark)
+
+    def can_be(self, marks: list[Mark]) -> bool:
+        """Whether marks of one run can all be true, each moment by itself and by their order."""
+        falls = (e for e in self.entries if isinstance(e, Fumble) and e.run == marks[0].run)
+        run = Run(marks[0].run, marks=tuple(marks), fumbles=tuple(falls))
+        ladder = self.ladder(run.id)
+        if brackets(ladder, marks).conflicts:
+            return False
+        return not contradictions(self.header.event, run, run.marks, ladder)
 
 
 def place_of(mark: Mark) -> tuple[str, str | None]:
@@ -121,11 +132,27 @@ def look(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
     now = next(
         (m for m in tags.marks(run) if isinstance(m, Look) and m.checkpoint == checkpoint.id), None
     )
-    near = now.by.frame if now is not None else draw(st.integers(1, 100))
-    by = max(7, near + draw(SHIFTS))
+    first = LATER if run > 1 else 0
+    near = now.by.frame if now is not None else first + draw(st.integers(7, 100))
+    by = max(first + 7, near + draw(SHIFTS))
     saw = draw(st.sampled_from(["proven", "refuted", "refuted", "unproven"]))
     after = spot(by - draw(WIDTHS)) if saw == "unproven" else None
     return tags.tagged(Look(run=run, checkpoint=checkpoint.id, saw=saw, after=after, by=spot(by)))
+
+
+@st.composite
+def late(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
+    """All that is said of a run after its beginning, so many frames earlier or later."""
+    frames = draw(st.integers(-3, 40))
+    said = [e for e in tags.entries if getattr(e, "run", None) == run]
+    moving = [e for e in said if not isinstance(e, RunBegun)]
+
+    def moved(entry: Entry) -> Entry:
+        ends = ((name, getattr(entry, name, None)) for name in ("after", "by", "at", "ends"))
+        spots = {name: spot(end.frame + frames) for name, end in ends if isinstance(end, Spot)}
+        return entry.model_copy(update=spots)
+
+    return tags.but(moving, *map(moved, moving))
 
 
 @st.composite
@@ -160,13 +187,16 @@ def fumble(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
     if any(isinstance(e, Fumble) and e.run == run for e in tags.entries):
         return tags
     phase, at = draw(st.sampled_from(["up", "down"])), draw(st.integers(20, 60))
-    fallen = Fumble(run=run, fumble="x1", stack="f1.s1", phase=phase, at=spot(at))
+    at += LATER if run > 1 else 0
+    stack = draw(st.sampled_from([stack.id for stack in stacks_of(tags.header.event)]))
+    fallen = Fumble(run=run, fumble="x1", stack=stack, phase=phase, at=spot(at))
     return draw(look(tags.but([], fallen), run))
 
 
 @st.composite
 def over(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
-    again = StartedOver(run=run, at=spot(draw(st.integers(20, 60))))
+    first = LATER if run > 1 else 0
+    again = StartedOver(run=run, at=spot(first + draw(st.integers(20, 60))))
     return tags.but([again], again)
 
 
@@ -196,12 +226,13 @@ def sort(draw: st.DrawFn, tags: Tags, run: int) -> Tags:
 
 CHANGES = {
     "instant": instant, "hand": hand, "look": look, "drop": drop, "reading": reading,
-    "settled": settled, "fumble": fumble, "over": over, "cup": cup, "sort": sort,
+    "settled": settled, "fumble": fumble, "over": over, "cup": cup, "sort": sort, "late": late,
 }  # fmt: skip
 ANY_CHANGES = (
     "instant", "instant", "look", "look", "look", "drop", "drop", "hand", "reading", "settled",
     "fumble", "over", "cup", "sort",
 )  # fmt: skip
+APART_CHANGES = ("late", "late", "instant", "look", "look", "drop", "fumble", "reading")
 CLOCK_CHANGES = ("instant", "instant", "instant", "reading", "settled", "drop", "hand", "look")
 
 
@@ -230,5 +261,7 @@ def near(draw: st.DrawFn, true: Tags, kinds: Sequence[str], reviewer: str) -> Ta
     tags = Tags(true.header.model_copy(update={"reviewer": reviewer}), true.entries)
     for _ in range(draw(st.integers(0, 4))):
         changed = draw(change(tags, kinds))
-        tags = changed if rule(changed.session).made else tags
+        runs = {e.run for e in changed.entries if isinstance(e, RunBegun)}
+        fits = all(changed.can_be(changed.marks(run)) for run in runs if changed.marks(run))
+        tags = changed if fits and rule(changed.session).made else tags
     return tags

@@ -7,7 +7,8 @@ import pytest
 from sessions.record.session import Session
 from sessions.ruling.judge import rule
 from sessions.settling.differences import Difference, Differences, Matter, differences
-from sessions.settling.merge import agreed_entries, take_side
+from sessions.settling.merge import agreed_entries
+from sessions.settling.taking import take_side
 from tests.sessions.samples import as_lines, cups_and_frames, faultless_run, header, session_of
 from tests.sessions.tags import session_from
 

@@ -11,7 +11,8 @@ from sessions.ruling.brackets import Outcome
 from sessions.ruling.judge import rule
 from sessions.ruling.ruling import Standing
 from sessions.settling.differences import Differences, Matter, differences
-from sessions.settling.merge import agreed_entries, take_side
+from sessions.settling.merge import agreed_entries
+from sessions.settling.taking import take_side
 from tests.proofs import examples
 from tests.sessions.samples import (
     as_lines,
@@ -151,14 +152,21 @@ def test_a_clock_sighted_apart_is_open_until_a_side_is_taken() -> None:
 
 @pytest.mark.parametrize("sides", [(0, 0), (1, 1), (0, 1), (1, 0)])
 def test_start_and_stop_are_taken_each_from_the_side_chosen(sides: tuple[int, int]) -> None:
-    found = differences([of_tags(), session_of(HEAD, shifted(5))])
+    found = differences([of_tags(), session_of(HEAD, shifted(30))])
     session = agreed(found)
     for key, side in zip(("1.start", "1.stop"), sides, strict=True):
         session = taken(found, key, side, session)
-    start, stop = [(9, 10), (14, 15)], [(129, 130), (134, 135)]
+    start, stop = [(9, 10), (39, 40)], [(129, 130), (159, 160)]
     assert brackets_of(session) == {"start": start[sides[0]], "stop": stop[sides[1]]}
     if sides[0] == sides[1]:
         assert says(session) == says(found.sessions[sides[0]])
+
+
+def test_an_early_start_and_a_late_stop_are_in_order_but_for_the_clock() -> None:
+    found = differences([of_tags(), session_of(HEAD, shifted(30))])
+    session = taken(found, "1.stop", 1, taken(found, "1.start", 0, agreed(found)))
+    (run,) = rule(session).runs
+    assert {f.checkpoint for f in run.findings if f.outcome is not Outcome.PROVEN} == {"clock"}
 
 
 def test_a_side_on_a_checkpoint_leaves_the_start_that_was_taken_from_the_other() -> None:
