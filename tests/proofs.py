@@ -32,6 +32,20 @@ def examples(few: int, many: int, **more: Any) -> settings:
     return settings(max_examples=many if proving else few, **more)
 
 
+def pairs(first: Iterable[Any], second: Iterable[Any]) -> list[Any]:
+    """Every pair of two lists of parameters, most of them as proofs.
+
+    Every day each of the longer list comes once, each of the shorter at least once.
+    """
+    firsts, seconds = list(first), list(second)
+    few = min(len(firsts), len(seconds))
+    return [
+        (one, other) if i % few == j % few else pytest.param(one, other, marks=pytest.mark.proof)
+        for i, one in enumerate(firsts)
+        for j, other in enumerate(seconds)
+    ]
+
+
 def mostly_proofs(cases: Iterable[Any], everyday: Collection[Any]) -> list[Any]:
     """Parameters of a test: those of every day as they are, all others marked as proofs."""
     return [

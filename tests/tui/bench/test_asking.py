@@ -7,6 +7,7 @@ import pytest
 from sessions.errors import EntryRefused
 from sessions.record.entries import Look
 from sessions.rules.ladder import Kind
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL, Bench, on_bench
 from tests.tui.reviewing import do, living
 from tui.app import FramecallApp
@@ -126,7 +127,7 @@ def test_a_fall_does_not_give_way_to_a_tag(opened: Review) -> None:
 # -- on the screen
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_a_question_stands_until_it_is_answered_by_the_same_key(
     app: FramecallApp, late_first: Review, size: tuple[int, int]
 ) -> None:

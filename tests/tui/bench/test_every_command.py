@@ -4,6 +4,7 @@ import pytest
 
 from keymaps.commands import Where, commands_on
 from keymaps.keymap import keymap_names, load_keymap
+from tests.proofs import mostly_proofs
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tui.app import FramecallApp
@@ -13,7 +14,7 @@ from tui.bench.screen import BenchScreen
 BENCH = [command.id for command in commands_on(Where.BENCH)]
 
 
-@pytest.mark.parametrize("name", keymap_names())
+@pytest.mark.parametrize("name", mostly_proofs(keymap_names(), ["left"]))
 async def test_every_key_of_a_keymap_reaches_its_command(
     review: Review, source: PlainSource, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,6 +7,7 @@ import pytest
 
 from keymaps.keymap import Keymap
 from sessions.record.entries import Look
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL, Bench, make_app, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.reviewing import do, frames_seen, living, written
@@ -221,10 +222,10 @@ async def test_two_frames_flip_by_themselves_until_the_key_stops_them_where_they
 @pytest.mark.parametrize(
     ("keys", "pace"),
     [
-        ([], 20),
-        (["play.faster"], 40),
+        pytest.param([], 20, marks=pytest.mark.proof),
+        pytest.param(["play.faster"], 40, marks=pytest.mark.proof),
         (["play.faster"] * 5, 80),
-        (["play.slower"] * 5, 10),
+        pytest.param(["play.slower"] * 5, 10, marks=pytest.mark.proof),
         (["play.slower"] * 5 + ["play.faster"], 20),
     ],
 )
@@ -244,7 +245,9 @@ async def test_flipping_keeps_the_pace_that_the_keys_of_playing_set(
 
 
 @pytest.mark.usefixtures("quick")
-@pytest.mark.parametrize("command", ["step.forward", "undo", "play", "flip", "help"])
+@pytest.mark.parametrize(
+    "command", mostly_proofs(["step.forward", "undo", "play", "flip", "help"], ["undo", "play"])
+)
 async def test_any_other_deed_stops_the_flipping(
     app: FramecallApp, opened: Review, command: str
 ) -> None:
@@ -259,7 +262,12 @@ async def test_any_other_deed_stops_the_flipping(
 
 
 @pytest.mark.usefixtures("quick")
-@pytest.mark.parametrize("command", ["in_order.grip", "not_yet", "cup.seen", "reading"])
+@pytest.mark.parametrize(
+    "command",
+    mostly_proofs(
+        ["in_order.grip", "not_yet", "cup.seen", "reading"], ["in_order.grip", "reading"]
+    ),
+)
 async def test_a_key_that_names_a_frame_stops_the_flipping_and_asks_for_it(
     app: FramecallApp, opened: Review, command: str
 ) -> None:
@@ -281,7 +289,9 @@ async def test_a_key_that_names_a_frame_stops_the_flipping_and_asks_for_it(
 
 
 @pytest.mark.usefixtures("quick")
-@pytest.mark.parametrize("command", ["lens", "lens.right", "light.up", "strip.step"])
+@pytest.mark.parametrize(
+    "command", mostly_proofs(["lens", "lens.right", "light.up", "strip.step"], ["lens.right"])
+)
 async def test_looking_closer_does_not_stop_the_flipping(
     app: FramecallApp, review: Review, command: str
 ) -> None:
@@ -330,7 +340,7 @@ async def test_the_status_line_says_what_matters_most_first(
         assert parts[2].startswith("frame 6/599")
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_where_it_is_and_how_coarse_is_in_sight_whatever_else_is_said(
     app: FramecallApp, opened: Review, source: PlainSource, size: tuple[int, int]
 ) -> None:

@@ -6,6 +6,7 @@ from textual.screen import Screen
 
 from keymaps.commands import COMMANDS, Where, commands_on
 from keymaps.keymap import Keymap
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL, make_app, on_bench
 from tests.tui.conftest import Clock, PlainSource
 from tests.tui.reviewing import written
@@ -41,7 +42,7 @@ async def test_the_library_adds_no_commands_of_its_own(app: FramecallApp) -> Non
         assert list(app.get_system_commands(Screen())) == []
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_a_command_is_done_from_the_palette(
     app: FramecallApp, review: Review, size: tuple[int, int]
 ) -> None:

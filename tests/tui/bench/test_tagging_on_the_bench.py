@@ -9,6 +9,7 @@ import pytest
 
 from sessions.record.entries import Look, RunBegun, Spot
 from sessions.record.recording import read_session
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL, on_bench
 from tests.tui.conftest import PlainSource
 from tests.tui.reviewing import do, living, written
@@ -18,7 +19,7 @@ from tui.bench.review import Review
 from tui.bench.rows import LadderRow
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_a_run_is_opened_and_tagged_by_keys(
     app: FramecallApp, review: Review, size: tuple[int, int]
 ) -> None:
@@ -93,7 +94,7 @@ async def test_a_late_frame_that_is_no_longer_wanted_is_not_drawn(
         assert 1 not in review.seen.all
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [LARGE]))
 async def test_frames_drawn_count_as_seen_and_others_do_not(
     app: FramecallApp, review: Review, source: PlainSource, size: tuple[int, int]
 ) -> None:
@@ -107,7 +108,7 @@ async def test_frames_drawn_count_as_seen_and_others_do_not(
     assert review.session.shown.ranges == ((0, 2), (4, 5), (599, 599))
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_a_held_key_ends_on_the_right_frame_with_few_draws_and_no_backlog(
     app: FramecallApp, review: Review, source: PlainSource, size: tuple[int, int]
 ) -> None:

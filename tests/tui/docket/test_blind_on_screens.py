@@ -10,6 +10,7 @@ from sessions.docket.docket import DocketFolder
 from sessions.record.entries import Finished, Look, Note
 from sessions.record.header import Claim
 from sessions.record.recording import read_session
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL, Bench
 from tests.tui.docket.docketing import (
     FITTING,
@@ -24,7 +25,7 @@ from tests.tui.docket.docketing import (
 )
 from tests.tui.reviewing import do, run_in_order, written
 
-sizes = pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
+sizes = pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 
 THEIRS = ("scratch", "their own words", "FAULT", "✗")
 """What the other reviewer found; the words of commands are left aside."""

@@ -9,6 +9,7 @@ from keymaps.keymap import Keymap
 from sessions.docket.claims import write_claims
 from sessions.docket.docket import DocketFolder
 from sessions.errors import EntryRefused
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.docket.docketing import (
     SECRET,
@@ -247,7 +248,7 @@ async def test_sessions_of_unlisted_claims_are_counted(tmp_path: Path, keymap: K
         assert "1 not in the claims file" in docket.line("where")
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [LARGE]))
 async def test_of_ten_thousand_claims_only_those_in_sight_are_drawn(
     tmp_path: Path, keymap: Keymap, size: tuple[int, int], monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -77,17 +77,14 @@ def test_every_frame_is_the_one_asked_for(name: str, clip: MakeClip, opened: Ope
 
 @pytest.mark.parametrize(
     "name",
-    [
-        "mp4",
-        "mkv",
-        "mpeg-ts",
-        "flv",
-        "fragmented mp4",
-        "open GOP, mp4",
-        "open GOP, mpeg-ts",
-        "H.264, avi",
-    ],
-)
+    mostly_proofs(
+        [
+            "mp4", "mkv", "mpeg-ts", "flv", "fragmented mp4", "open GOP, mp4", "open GOP, mpeg-ts",
+            "H.264, avi",
+        ],
+        ["mp4", "open GOP, mpeg-ts", "H.264, avi"],
+    ),
+)  # fmt: skip
 def test_what_no_other_frame_builds_on_is_left_out_on_the_way(
     name: str, clip: MakeClip, opened: OpenClip
 ) -> None:
@@ -102,7 +99,13 @@ def test_what_no_other_frame_builds_on_is_left_out_on_the_way(
     decoder.close()
 
 
-@pytest.mark.parametrize("name", ["no B-frames", "every frame a key", "HEVC, 10 bits", "VP9, webm"])
+@pytest.mark.parametrize(
+    "name",
+    mostly_proofs(
+        ["no B-frames", "every frame a key", "HEVC, 10 bits", "VP9, webm"],
+        ["no B-frames", "HEVC, 10 bits"],
+    ),
+)
 def test_nothing_is_left_out_that_may_be_built_on(
     name: str, clip: MakeClip, opened: OpenClip
 ) -> None:

@@ -8,6 +8,7 @@ import pytest
 from sessions.errors import SessionError, WriteRefused
 from sessions.record.entries import DifferenceSettled, Settling
 from sessions.record.recording import read_session
+from tests.proofs import pairs
 from tests.sessions.record.failing_disk import WAYS, failing_at
 from tests.tui.settling.conftest import Settle
 from tests.tui.settling.settlers import Settler, docket_of, one_fault, right_entries, settler
@@ -30,11 +31,11 @@ def prepared(made: Settler, name: str) -> None:
         made.settlement.undo()
 
 
-@pytest.mark.parametrize(("lasting", "partly"), WAYS)
-@pytest.mark.parametrize("name", DEEDS)
+@pytest.mark.parametrize(("name", "way"), pairs(DEEDS, WAYS))
 def test_a_deed_is_whole_or_not_at_all_wherever_the_disk_fails(
-    settle: Settle, name: str, lasting: bool, partly: bool
+    settle: Settle, name: str, way: tuple[bool, bool]
 ) -> None:
+    lasting, partly = way
     made = settle()
     prepared(made, name)
     settlement, review = made.settlement, made.settlement.review
@@ -52,11 +53,11 @@ def test_a_deed_is_whole_or_not_at_all_wherever_the_disk_fails(
     assert len(review.lines) > len(before)
 
 
-@pytest.mark.parametrize(("lasting", "partly"), WAYS)
-@pytest.mark.parametrize("number", range(5))
+@pytest.mark.parametrize(("number", "way"), pairs(range(5), WAYS))
 def test_a_settling_begins_with_all_that_is_agreed_or_is_begun_again(
-    tmp_path: Path, number: int, lasting: bool, partly: bool
+    tmp_path: Path, number: int, way: tuple[bool, bool]
 ) -> None:
+    lasting, partly = way
     folder = docket_of(tmp_path, right_entries(), one_fault())
     with failing_at(number, lasting=lasting, partly=partly):
         try:

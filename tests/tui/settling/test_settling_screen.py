@@ -8,6 +8,7 @@ from keymaps.commands import Where, commands_on
 from keymaps.keymap import Keymap, keymap_names, load_keymap
 from sessions.docket.claim_state import State
 from sessions.record.entries import DifferenceSettled, Entry, Look
+from tests.proofs import mostly_proofs
 from tests.tui.benching import LARGE, SMALL
 from tests.tui.conftest import PlainSource
 from tests.tui.settling.conftest import Settle
@@ -185,7 +186,7 @@ async def test_the_arrows_step_through_the_differences(
         assert "Difference 2 of 2" in on.line("where")
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE], ids=["small", "large"])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [LARGE]))
 async def test_what_is_no_checkpoint_is_shown_with_its_frames(
     settle: Settle, source: PlainSource, keymap: Keymap, size: tuple[int, int]
 ) -> None:
@@ -321,7 +322,7 @@ async def test_a_command_of_the_palette_is_done(
         assert "Difference 2 of 2" in on.line("where")
 
 
-@pytest.mark.parametrize("name", keymap_names())
+@pytest.mark.parametrize("name", mostly_proofs(keymap_names(), ["qwerty"]))
 async def test_every_key_of_a_keymap_reaches_its_command(
     settle: Settle, source: PlainSource, name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -7,6 +7,7 @@ from textual.events import Paste
 from textual.widgets import Input, OptionList
 
 from sessions.record.entries import Fumble, Note, Reading, ReadingAccepted
+from tests.proofs import mostly_proofs, pairs
 from tests.tui.benching import LARGE, SMALL, Bench, on_bench
 from tests.tui.reviewing import do, living, run_in_order
 from tui.app import REPEATED, FramecallApp
@@ -20,7 +21,7 @@ def opened(review: Review) -> Review:
     return review
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [LARGE]))
 async def test_a_place_is_typed_and_gone_to(
     app: FramecallApp, review: Review, size: tuple[int, int]
 ) -> None:
@@ -34,21 +35,22 @@ async def test_a_place_is_typed_and_gone_to(
             assert bench.line("where").startswith(f"frame {frame}/599")
 
 
-@pytest.mark.parametrize(
-    ("key", "typed", "said"),
-    [
-        ("j", "nowhere", '"nowhere" is no place'),
-        ("j", "99999", "There is no frame 99999: the frames are 0 to 599."),
-        ("j", "1:00", "There is no frame at 1:00.000"),
-        ("0", "1,8x", '"1,8x" is not a time in seconds'),
-        ("0", "٦.٤٨٢", "is not a time in seconds"),
-        ("N", " ", "Type 1 to 2000 characters."),
-    ],
-)
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+REFUSED = [
+    ("j", "nowhere", '"nowhere" is no place'),
+    ("j", "99999", "There is no frame 99999: the frames are 0 to 599."),
+    ("j", "1:00", "There is no frame at 1:00.000"),
+    ("0", "1,8x", '"1,8x" is not a time in seconds'),
+    ("0", "٦.٤٨٢", "is not a time in seconds"),
+    ("N", " ", "Type 1 to 2000 characters."),
+]
+"""What is typed after a key and refused, and what is said then."""
+
+
+@pytest.mark.parametrize(("refused", "size"), pairs(REFUSED, [SMALL, LARGE]))
 async def test_a_line_that_is_refused_stays_and_what_is_typed_next_is_no_command(
-    app: FramecallApp, opened: Review, key: str, typed: str, said: str, size: tuple[int, int]
+    app: FramecallApp, opened: Review, refused: tuple[str, str, str], size: tuple[int, int]
 ) -> None:
+    key, typed, said = refused
     opened.go(7)
     before = living(opened)
     async with on_bench(app, size) as bench:
@@ -197,7 +199,7 @@ async def test_a_fumble_is_chosen_from_the_stacks_beginning_at_the_likely_one(
     assert (fumble.stack, fumble.phase, fumble.at) == ("f1.s3", phase, opened.spot(opened.frame))
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_a_step_is_chosen_from_the_list_and_tagged(
     app: FramecallApp, opened: Review, size: tuple[int, int]
 ) -> None:
@@ -229,7 +231,7 @@ def shows_all(bench: Bench, words: set[str]) -> Callable[[], bool]:
     return look
 
 
-@pytest.mark.parametrize("size", [SMALL, LARGE])
+@pytest.mark.parametrize("size", mostly_proofs([SMALL, LARGE], [SMALL]))
 async def test_the_help_shows_every_key_as_it_is_scrolled(
     app: FramecallApp, size: tuple[int, int]
 ) -> None:
