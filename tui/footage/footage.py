@@ -30,8 +30,8 @@ from tui.footage.indexing import index_of
 from tui.footage.intake import check_file
 from tui.footage.picture import Orientation
 
-_A_MOMENT = 0.3
-"""Seconds within which footage is better read whole before it is shown."""
+_SMALL = 64_000_000
+"""Up to this many bytes, footage is read whole in a moment before it is shown."""
 
 
 @dataclass(eq=False)
@@ -111,7 +111,7 @@ class Footage:
         path, folder = Path(path), cache_dir or cache_folder()
         check_file(path)
         identity = FileIdentity.of(path)
-        if kept_fingerprint(identity, folder) is not None:
+        if identity.size <= _SMALL or kept_fingerprint(identity, folder) is not None:
             return cls.open(path, folder, progress, track)
         seen = probe(path, track)
         number = seen.track if seen.tracks > 1 else None
@@ -123,7 +123,6 @@ class Footage:
 
         reading = Reading(path, folder, number, tell)
         reading.wait(whole=False, progress=progress)
-        reading.wait(whole=True, seconds=_A_MOMENT)
         index = reading.readout.index
         assert index is not None
         footage = cls._of(path, identity, seen, index)
@@ -189,6 +188,11 @@ class Footage:
         if self.is_whole or self.reading is None:
             return ""
         return f"read to frame {self.frames - 1}, {self.reading.percent} %"
+
+    def read_on(self) -> None:
+        """Have the rest read: its first picture is there."""
+        if self.reading is not None:
+            self.reading.go_on()
 
     def wait(self, progress: Progress | None = None) -> None:
         """Wait until it is whole; FootageError where the reading is broken off."""

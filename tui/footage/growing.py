@@ -7,6 +7,7 @@ held open from the beginning, and what is read must be the state that it was in 
 import hashlib
 import os
 import threading
+import time
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
@@ -19,6 +20,8 @@ from tui.footage.indexing import build_index
 
 _BLOCK = 1 << 20
 _LOOK_SECONDS = 0.1
+_MOST_SECONDS = 2.0  # for which the first picture is waited for before more is read
+_BREATH = 0.0005
 _GENTLE = 5  # how much less urgent than the bench (see nice(1)); more than the pass over pictures
 
 
@@ -66,6 +69,7 @@ class Reading:
         self.readout = Readout()
         self._changed = threading.Condition()
         self._closed = False
+        self._shown = threading.Event()
         self._left = 2
         for work in (self._index, self._fingerprint):
             threading.Thread(target=self._run, args=(work,), daemon=True, name="read").start()
@@ -76,10 +80,8 @@ class Reading:
         least = min(self.readout.done.get(what, 0) for what in ("index", "fingerprint"))
         return 100 * least // self.state.size
 
-    def wait(
-        self, *, whole: bool, seconds: float | None = None, progress: Progress | None = None
-    ) -> bool:
-        """Wait for the first numbered frames, or for all of it; whether that came in time.
+    def wait(self, *, whole: bool, progress: Progress | None = None) -> None:
+        """Wait for the first numbered frames, or for all of it.
 
         Raises FootageError where the reading is broken off.
         """
@@ -89,16 +91,15 @@ class Reading:
             came = bool(readout.sha256) or (not whole and readout.index is not None)
             return came or bool(readout.failure)
 
+        if whole:
+            self.go_on()
         with self._changed:
             self._tell_of(progress)
             while not ready():
-                came = self._changed.wait(_LOOK_SECONDS if seconds is None else seconds)
+                self._changed.wait(_LOOK_SECONDS)
                 self._tell_of(progress)
-                if seconds is not None and not came:
-                    break
             if self.readout.failure:
                 raise FootageError(self.readout.failure)
-            return ready()
 
     def _tell_of(self, progress: Progress | None) -> None:
         if progress:
@@ -107,9 +108,14 @@ class Reading:
                 "order of frames, by decoding" if by_decoding else "reading", self.percent, 100
             )
 
+    def go_on(self) -> None:
+        """Read on behind the first frames: the first picture is there, or nobody waits for it."""
+        self._shown.set()
+
     def close(self) -> None:
         """Read no further."""
         self._closed = True
+        self.go_on()
 
     def check(self) -> None:
         """FootageError where the file, or what lies under its name, is not what it was."""
@@ -155,6 +161,7 @@ class Reading:
             self.check()
             self.readout.index = index
             self._announce()
+            self._wait_for_picture()
 
         whole = build_index(self._path, self._note, self._track, publish)
         if not whole.frames:
@@ -169,6 +176,7 @@ class Reading:
         publish(whole)
 
     def _fingerprint(self) -> None:
+        self._wait_for_picture()
         digest, at = hashlib.sha256(), 0
         while block := os.pread(self._handle, _BLOCK, at):
             digest.update(block)
@@ -176,9 +184,15 @@ class Reading:
             self._note("fingerprint", at, self.state.size)
         self._sha256 = digest.hexdigest()
 
+    def _wait_for_picture(self) -> None:
+        """Let the first picture come first: threads in a hurry would only hinder each other."""
+        self._shown.wait(_MOST_SECONDS)
+        self._shown.set()
+
     def _note(self, what: str, done: int, _: int) -> None:
         if self._closed or self.readout.failure:
             raise _Closed
+        time.sleep(_BREATH)  # so that what draws and answers keys has its turn
         self.readout.done[what] = done
 
     def _complete(self) -> None:

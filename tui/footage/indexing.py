@@ -53,9 +53,11 @@ _TELLING = frozenset({"h264", "hevc"})
 _REAL_DTS = ("mpegts", "mpeg", "mov", "flv")
 """Containers whose decoding times are stored, not guessed by the library."""
 _FIRST_PACKETS = PROBED_PICTURES + 32
-_MARGIN = 32
-"""How many packets the numbers of frames stay behind those that were read. Pictures are coded at
-most 16 ahead of their place (ITU-T H.264 A.3.1, H.265 A.4.1, from memory)."""
+_MOST_AHEAD = 16
+"""Pictures are coded at most so many places ahead of where they are shown (ITU-T H.264 A.3.1, H.265
+A.4.1, from memory)."""
+_MARGIN = 2 * _MOST_AHEAD  # packets that the numbers of frames stay behind those that were read
+_FIRST_PROBED = _MOST_AHEAD + 4  # pictures decoded before the first frames are numbered, and shown
 _SECONDS_BETWEEN = 0.25
 _ODD_STEPS = 2
 _AFTER_MARK = "the container marks the data before it as damaged, which may have been its own"
@@ -130,8 +132,8 @@ class _Found:
     unpacks: bool = False
     error: str | None = None
     found_by_decoding: bool = False
-    probed: bool = False
-    """Whether it is known, from the first pictures, that the stamps tell their order."""
+    probed: int = 0
+    """How many of the first pictures were decoded to see that the stamps tell their order."""
     recordings: list[int] = field(init=False)
     pts: Integers = field(init=False)
     dts: Integers = field(init=False)
@@ -216,11 +218,15 @@ class _Found:
         asked = ContainerOrder(
             self.container, self.codec, self.delays, front.pts, np.flatnonzero(front.key)
         )
-        if not self.probed and asked.needs_decoding(self.source, self.unpacks):
+        probed = PROBED_PICTURES if self.probed else _FIRST_PROBED
+        if self.probed < probed and asked.needs_decoding(self.source, self.unpacks, probed):
             return None
-        self.probed = True
         front._arrange(None, found_by_stamps=True)
-        return replace(_joined([front]), final=front._final())
+        final = front._final()
+        if not self.probed:  # none of those yet whose place a picture not decoded could take
+            final = min(final, int(np.count_nonzero(~front.hidden[: _FIRST_PROBED - _MOST_AHEAD])))
+        self.probed = probed
+        return replace(_joined([front]), final=final)
 
     def _final(self) -> int:
         """How many frames come before all that is still to be read.
@@ -354,8 +360,7 @@ class _Found:
 class _Front:
     """Publishes what was read so far, first after a hundred packets, then ever more seldom.
 
-    It ends at the first thing that only the whole file tells: from there on all that has no number
-    yet waits.
+    It ends at the first thing that only the whole file tells: what has no number yet then waits.
     """
 
     def __init__(self, path: Path, publish: Publish) -> None:

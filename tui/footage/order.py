@@ -327,8 +327,8 @@ class ContainerOrder:
     pts: Integers
     keys: Integers
 
-    def needs_decoding(self, source: Source, unpacks: bool) -> bool:
-        """Whether only decoding tells the order.
+    def needs_decoding(self, source: Source, unpacks: bool, probed: int = PROBED_PICTURES) -> bool:
+        """Whether only decoding tells the order, by the first ``probed`` pictures.
 
         It does where stamps are missing. AVI stores none, so those that the library makes up are
         of no use once pictures are reordered. Where stamps only rise although the codec may
@@ -341,12 +341,12 @@ class ContainerOrder:
         if self.container == "avi":
             return self.delays or self.codec in ("h264", "hevc")
         if len(self.pts) > 1 and bool((np.diff(self.pts) > 0).all()):
-            return self._comes_in_another_order(source, unpacks)
+            return self._comes_in_another_order(source, unpacks, probed)
         return False
 
-    def _comes_in_another_order(self, source: Source, unpacks: bool) -> bool:
+    def _comes_in_another_order(self, source: Source, unpacks: bool, probed: int) -> bool:
         groups = self.keys[_PROBED_GROUPS] if len(self.keys) > _PROBED_GROUPS else len(self.pts)
-        most = int(min(PROBED_PICTURES, groups))
+        most = int(min(probed, groups))
         shown = []
         for place in places_shown(source, set(), unpacks):
             shown.append(place)

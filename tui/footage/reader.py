@@ -56,6 +56,7 @@ class Worker:
                     decoder = None
                 decoder = decoder or self._agenda.footage.decoder()
                 self._bring(job, decoder)
+                self._agenda.footage.read_on()
         except Exception as error:  # whatever it is, those who wait must hear of it
             self._fail(error)
         finally:

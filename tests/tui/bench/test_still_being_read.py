@@ -24,17 +24,19 @@ from tui.footage.indexing import build_index
 
 
 class Begun:
-    """Footage of which forty frames are known, until all of it is taken in."""
+    """Footage of which some frames are known, until all of it is taken in."""
 
     def __init__(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
         path = clips.write(folder / "a.mkv", range(100), options=clips.h264(10, 0)).path
         steps: list[FootageIndex] = []
-        monkeypatch.setattr("tui.footage.indexing._FIRST_PACKETS", 72)
+        monkeypatch.setattr("tui.footage.indexing._FIRST_PACKETS", 40)
+        monkeypatch.setattr("tui.footage.indexing._SECONDS_BETWEEN", 0)
         build_index(path, publish=steps.append)
         self.footage = Footage.open(path, folder / "cache")
         self._whole = self.footage.index, self.footage.sha256, self.footage.facts
-        self.footage.index, self.footage.sha256 = steps[0], ""
-        self.known = steps[0].numbered
+        known = next(step for step in steps if 10 < step.numbered < 50)
+        self.footage.index, self.footage.sha256 = known, ""
+        self.known = known.numbered
         self.session = folder / "s.jsonl"
         self.wish = ReviewWish(path, self.session, "3-3-3")
 

@@ -121,7 +121,7 @@ def test_the_docket_is_shown_in_a_terminal(
 
 def test_opening_begins_a_session_that_holds_the_claims_id_alone(docket: DocketFolder) -> None:
     told = opened(docket)
-    assert "Reading the footage: reading, " in told
+    assert "Reading the footage: fingerprint, 100 %" in told
     assert told.endswith("Saved C-1: Open: no timed run has been begun yet.")
     header = read_session(docket.session("C-1", "R1")).header
     assert header.claim == Claim(id="C-1")

@@ -44,7 +44,7 @@ def held(monkeypatch: pytest.MonkeyPatch, eagerly: None) -> Iterator[threading.E
             assert go_on.wait(20)
 
     monkeypatch.setattr(growing.Reading, "_note", note)
-    monkeypatch.setattr(opening, "_A_MOMENT", 0)
+    monkeypatch.setattr(opening, "_SMALL", 0)
     yield go_on
     go_on.set()
 
@@ -109,7 +109,7 @@ def test_a_recording_that_begins_anew_is_not_numbered_before_the_end(
 def test_where_only_decoding_tells_the_order_all_of_it_is_waited_for(
     clip: MakeClip, tmp_path: Path, eagerly: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(opening, "_A_MOMENT", 0)
+    monkeypatch.setattr(opening, "_SMALL", 0)
     told: list[str] = []
     begun = Footage.begin(
         clip("H.264, avi").path, tmp_path, lambda what, done, total: told.append(what)
