@@ -55,6 +55,7 @@ class Finding:
 
     ``met_words`` and ``due_words`` say what the brackets are of, ``met_said`` and ``due_said`` also
     what a frame shows before and after; ``detail`` adds what the words of the rule cannot say.
+    ``cure`` are the brackets of what cured a fault, or was to, and of the stop.
     """
 
     rule: str
@@ -69,6 +70,7 @@ class Finding:
     detail: str = ""
     met_said: Words | None = None
     due_said: Words | None = None
+    cure: tuple[tuple[Words, Sighting], ...] = ()
 
     @property
     def is_tied(self) -> bool:
@@ -188,7 +190,7 @@ def _check_clock(scene: _Scene) -> Iterator[Finding]:
     words = scene.ladder.moments
     yield Finding(
         rule, "clock", title, outcome, start, stop, words["start"].words, words["stop"].words,
-        detail=detail,
+        detail=detail, met_said=words["start"].said, due_said=words["stop"].said,
     )  # fmt: skip
 
 
@@ -317,7 +319,16 @@ def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
         detail=detail,
         met_said=met_said,
         due_said=due_said,
+        cure=() if cure is None else tuple(_looked_at(scene, cure)),
     )
+
+
+def _looked_at(scene: _Scene, cure: Statement) -> Iterator[tuple[Words, Sighting]]:
+    """The instants that a cure rests on, once anybody looked for it."""
+    if scene.found[cure.met].is_unseen:
+        return
+    for moment in (cure.met, cure.due):
+        yield scene.ladder.moments[moment].said, scene.found[moment]
 
 
 def _first_due(scene: _Scene, checkpoint: Statement) -> str:

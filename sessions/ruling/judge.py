@@ -10,6 +10,7 @@ from sessions.plural import plural
 from sessions.record.entries import NotShown, NotShownWhat, Spot
 from sessions.record.role import role_of, settled_reviews
 from sessions.record.session import Run, Session
+from sessions.rules.moments import Words
 from sessions.rules.rulebook import PICTURE, Rule, rules
 from sessions.ruling.brackets import Outcome
 from sessions.ruling.checker import Checked, CheckedRuns, Finding
@@ -195,7 +196,7 @@ class _Judge:
         outcome, detail = Outcome.PROVEN, ""
         if number > allowed:
             outcome = Outcome.REFUTED
-            uses = uses_of(number, self.attempts, self.before)
+            uses = uses_of(number, self.attempts, self.session.runs, self.before)
             detail = f"attempt {number} of {allowed}, after {uses}"
         elif run.begins and not is_watched_before(self.unwatched, run.begins.frame):
             outcome = Outcome.UNLOOKED
@@ -242,8 +243,13 @@ class _Judge:
             reason=_reason(finding, rule_),
             right=rule_.right,
             source=rule_.source,
-            met=self._bracket(finding.met_words, finding.met, stamps),
-            due=self._bracket(finding.due_words, finding.due, stamps),
+            met=self._bracket(finding.met_words, finding.met, stamps, finding.met_said),
+            due=self._bracket(finding.due_words, finding.due, stamps, finding.due_said),
+            cure=tuple(
+                found
+                for said, sighting in finding.cure
+                if (found := self._bracket(said.happens, sighting, stamps, said))
+            ),
         )
 
     # -- all runs
@@ -363,7 +369,9 @@ class _Judge:
             place = self._places[frame, pts] = place_of(self.header.footage, frame, pts)
         return place
 
-    def _bracket(self, words: str, sighting: Sighting, pts: dict[int, int]) -> Bracket | None:
+    def _bracket(
+        self, words: str, sighting: Sighting, pts: dict[int, int], said: Words | None
+    ) -> Bracket | None:
         if not words:
             return None
         ends = {"after": sighting.after, "by": sighting.by}
@@ -371,7 +379,8 @@ class _Judge:
             end: self._at(frame, pts.get(frame)) for end, frame in ends.items()
             if frame is not None and frame >= 0
         }  # fmt: skip
-        return Bracket(moment=words, after=places.get("after"), by=places.get("by"))
+        shows = {} if said is None else {"not_yet": said.not_yet, "so": said.so}
+        return Bracket(moment=words, after=places.get("after"), by=places.get("by"), **shows)
 
     def _cup(self, cup: CupFinding) -> RuledCup:
         return RuledCup(

@@ -193,6 +193,9 @@ def _run(run: RuledRun) -> Iterator[str]:
     for outcome in (Outcome.REFUTED, Outcome.CONFLICT, Outcome.UNPROVEN, Outcome.UNLOOKED):
         for finding in run.with_outcome(outcome):
             yield from _finding(finding)
+    for finding in run.with_outcome(Outcome.PROVEN):
+        if finding.cure:
+            yield from _finding(finding)
 
 
 def _lacking(lacks: tuple[Lacking, ...], indent: str) -> Iterator[str]:
@@ -214,10 +217,9 @@ def _finding(finding: RuledFinding) -> Iterator[str]:
     yield f"  - {WORDS[finding.outcome]} [{finding.rule}] {finding.title}: {reason}."
     if finding.outcome is Outcome.UNLOOKED:
         return
-    for bracket in (finding.met, finding.due):
-        if bracket is not None:
-            yield f"      {bracket_words(bracket)}"
-    yield f"      Right: {finding.right}."
+    yield from (f"      {bracket_words(bracket)}" for bracket in finding.brackets)
+    if finding.outcome is not Outcome.PROVEN:
+        yield f"      Right: {finding.right}."
 
 
 def bracket_words(bracket: Bracket) -> str:

@@ -58,15 +58,23 @@ def place_of(facts: FootageFacts, frame: int, pts: int | None) -> Place:
 
 
 class Bracket(Frozen):
-    """An instant: not yet in ``after``, surely so in ``by``; a missing end was not looked for."""
+    """An instant: not yet in ``after``, surely so in ``by``; a missing end was not looked for.
+
+    ``not_yet`` and ``so`` say what a frame shows before and after it, where there are words for it.
+    """
 
     moment: str
     after: Place | None = None
     by: Place | None = None
+    not_yet: str = ""
+    so: str = ""
 
 
 class RuledFinding(Frozen):
-    """One checkpoint of a run as ruled: the rule, what was seen where, and what would be right."""
+    """One checkpoint of a run as ruled: the rule, what was seen where, and what would be right.
+
+    ``cure`` are the instants of what cured its fault, or was to: what was done, and the stop.
+    """
 
     rule: str
     checkpoint: str
@@ -77,6 +85,13 @@ class RuledFinding(Frozen):
     source: str
     met: Bracket | None = None
     due: Bracket | None = None
+    cure: tuple[Bracket, ...] = ()
+
+    @property
+    def brackets(self) -> tuple[Bracket, ...]:
+        """Every instant that it rests on."""
+        own = (bracket for bracket in (self.met, self.due) if bracket is not None)
+        return (*own, *self.cure)
 
 
 class Lacking(Frozen):

@@ -84,12 +84,13 @@ def explain_number(run_id: int, session: Session, attempts: Iterable[Attempt]) -
     return f"{words}, because {' and '.join(reasons)}" if reasons else words
 
 
-def uses_of(number: int, attempts: Iterable[Attempt], before: int) -> str:
-    """What used up the attempts before a number, in words, such as ``attempt 1 by run 1``."""
+def uses_of(number: int, attempts: Iterable[Attempt], runs: Iterable[Run], before: int) -> str:
+    """What used up the attempts before a number: ``attempt 1 by run 1 from frame 80``."""
+    begins = {run.id: run.begins.frame for run in runs if run.begins is not None}
     earlier = [a for a in attempts if a.number < number]
     parts = [f"attempt {n} before this footage" for n in range(1, before + 1)]
     parts += [
-        f"attempt {a.number} by run {a.run}"
+        f"attempt {a.number} by run {a.run} from frame {begins[a.run]}"
         if a.at is None
         else f"attempt {a.number} by starting over at frame {a.at.frame} of run {a.run}"
         for a in earlier

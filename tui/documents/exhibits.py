@@ -44,21 +44,61 @@ def plan(ruling: Ruling, place_at: PlaceAt) -> tuple[Exhibit, ...]:
     return tuple(
         exhibit
         for run in told_runs(ruling)
-        for exhibit in _of_run(run, run in subjects(ruling), frames, place_at)
+        for exhibit in (
+            *_of_run(run, run in subjects(ruling), frames, place_at),
+            *_of_count(run, ruling, place_at),
+        )
     )
+
+
+def _of_count(run: RuledRun, ruling: Ruling, place_at: PlaceAt) -> Iterator[Exhibit]:
+    """Where the event was started over, and for a run beyond the allowance what used the others."""
+    frames = ruling.footage.frames
+    used = [(s, f"Attempt {s.number} is spent by starting over") for s in ruling.spent]
+    for spent, words in used:
+        if spent.by_run == run.run:
+            yield from _counted(run, f"over.{spent.number}", spent.at, words, frames, place_at)
+    beyond = run.with_outcome(Outcome.REFUTED)
+    if run.number is None or not any(f.rule == ALLOWANCE for f in beyond):
+        return
+    for other in ruling.runs:
+        if other.number is None or other.number >= run.number or other.begins is None:
+            continue
+        words = f"Attempt {other.number} is run {other.run}"
+        start = next((f.met for f in other.findings if f.checkpoint == _CLOCK), None)
+        at = other.begins if start is None or start.by is None else start.by
+        yield from _counted(run, f"number.{other.number}", at, words, frames, place_at)
+
+
+ALLOWANCE = "count.allowance"
+
+
+def _counted(
+    run: RuledRun, name: str, at: Place, words: str, frames: int, place_at: PlaceAt
+) -> Iterator[Exhibit]:
+    """A frame that counts, after the one before it."""
+    for first, last in _decisive(at, frames):
+        yield Exhibit(
+            name=f"run-{run.run}.{name}",
+            run=run.run,
+            checkpoint=name.partition(".")[0],
+            moment=words,
+            shots=(Shot(place=place_at(first)), Shot(place=place_at(last), says=(words,))),
+        )
 
 
 def _of_run(run: RuledRun, subject: bool, frames: int, place_at: PlaceAt) -> Iterator[Exhibit]:
     for finding in run.findings:
         wanted = subject and finding.checkpoint == _CLOCK
-        if finding.outcome in (Outcome.PROVEN, Outcome.CONFLICT) and not wanted:
+        is_cured = finding.outcome is Outcome.PROVEN and bool(finding.cure)
+        if finding.outcome in (Outcome.PROVEN, Outcome.CONFLICT) and not (wanted or is_cured):
             continue
         for number, (brackets, pair) in enumerate(_pairs(finding, frames), 1):
             yield Exhibit(
                 name=f"run-{run.run}.{finding.checkpoint}.{number}",
                 run=run.run,
                 checkpoint=finding.checkpoint,
-                moment="; ".join(bracket.moment for bracket in brackets),
+                moment=finding.title if finding.checkpoint != _CLOCK else brackets[0].moment,
                 shots=(_shot(pair[0], brackets, place_at), _shot(pair[1], brackets, place_at)),
             )
 
@@ -80,6 +120,14 @@ def _pairs(finding: RuledFinding, frames: int) -> Iterator[tuple[list[Bracket], 
     if not pairs and finding.met is not None:
         pairs = _decisive(finding.met.by or finding.met.after, frames)
     yield from ((brackets, pair) for pair in dict.fromkeys(pairs))
+    cured = [pair for bracket in finding.cure[:1] for pair in _pairs_of(bracket, frames)]
+    yield from (([*finding.cure], pair) for pair in cured if pair not in pairs)
+
+
+def _pairs_of(bracket: Bracket, frames: int) -> list[FramePair]:
+    """Both ends of a bracket, or the frame that decides after the one before it."""
+    pair = _ends(bracket)
+    return _decisive(bracket.by or bracket.after, frames) if pair is None else [pair]
 
 
 def _ends(bracket: Bracket) -> FramePair | None:
@@ -105,9 +153,9 @@ def _shot(frame: int, brackets: list[Bracket], place_at: PlaceAt) -> Shot:
 def _says(frame: int, bracket: Bracket) -> str:
     """What a bracket says of one frame; empty for a frame between its ends."""
     if bracket.after is not None and frame <= bracket.after.frame:
-        return f"not yet: {bracket.moment}"
+        return bracket.not_yet or f"not yet: {bracket.moment}"
     if bracket.by is not None and frame >= bracket.by.frame:
-        return f"already so: {bracket.moment}"
+        return bracket.so or f"already so: {bracket.moment}"
     return ""
 
 

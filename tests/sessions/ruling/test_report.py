@@ -63,6 +63,18 @@ def test_doubts_and_contradictions_are_named() -> None:
     )
 
 
+def test_a_fault_that_was_cured_is_told_with_the_frames_of_both() -> None:
+    fallen = ("clean 1 at 0", "fumble 1 x1 f1.s1 up at 50", "look 1 x1.repaired proven 70",
+              "look 1 x1.let-go proven 72", "look 1 x1.one-stack refuted 60")  # fmt: skip
+    said = text(*fallen, "look 1 x1.cured proven 101")
+    told = said[said.index("in order [fumble.one-stack]") :].splitlines()[:6]
+    assert "cured before the clock stopped" in told[0]
+    assert told[3].strip().startswith("1st 3 is down and built again, the other stack untouched")
+    assert "seen by frame 101" in told[3]
+    assert told[4].strip().startswith("the clock stops: not yet in frame 129")
+    assert "Right" not in told[5]
+
+
 def test_a_run_that_counts_as_nothing_has_no_checks_listed() -> None:
     words = text("clean 1 at 0", "open 2 rearranging at 300")
     assert "Run 2: UNCOUNTED\n  rearranging: counts as nothing; from frame 300 (0:10.010) " in words

@@ -3,6 +3,8 @@
 import pytest
 
 from sessions.ruling.judge import rule
+from tests.sessions.samples import cups_and_frames, header
+from tests.sessions.tags import session_from
 from tests.tui.documents.papers import claimed, exhibits, session, two_runs
 from tui.documents.exhibits import subjects, told_runs
 from tui.documents.pages import Exhibit
@@ -69,19 +71,62 @@ def test_footage_of_one_frame_has_no_two_to_show() -> None:
 def test_each_frame_says_what_was_and_was_not_yet_seen_in_it() -> None:
     ruling = rule(session("clean 1 at 0", "look 1 start.grip refuted 8"))
     grip = next(e for e in exhibits(ruling) if e.checkpoint == "start.grip")
-    assert grip.shots[0].says == ("not yet: both hands are off the pad",)
-    assert grip.shots[1].says == (
-        "already so: a finger is on a cup",
-        "not yet: both hands are off the pad",
-    )
+    assert grip.shots[0].says == ("a hand is still on the pad",)
+    assert grip.shots[1].says == ("a finger is on a cup", "a hand is still on the pad")
+    assert grip.moment == "No cup held at start"
+
+
+def test_a_column_that_is_not_closed_is_never_said_to_be() -> None:
+    """It closes after the next stack rises: each frame says what is so and what is not yet."""
+    tags = ("clean 1 at 0", "look 1 f2.column refuted 230")
+    ruling = rule(session_from(header("cycle"), tags, *cups_and_frames(header("cycle"))))
+    pair = next(e for e in exhibits(ruling) if e.checkpoint == "f2.column")
+    assert pair.moment == "Column before 6-6"
+    assert [shot.says for shot in pair.shots] == [
+        ("the last stack of 3-6-3 is not a closed column yet",),
+        ("1st 6 has risen", "the last stack of 3-6-3 is not a closed column yet"),
+    ]
+
+
+def test_a_fault_of_another_rule_is_said_in_the_rules_words() -> None:
+    ruling = rule(session("clean 1 at 0", "other 1 mat.cups refuted 69 70"))
+    pair = next(e for e in exhibits(ruling) if e.checkpoint == "other.mat.cups")
+    assert [shot.says for shot in pair.shots] == [
+        ("not yet: a cup stood or lay beside the mat before the clock stopped",), ("already so: a cup stood or lay beside the mat before the clock stopped",),
+    ]  # fmt: skip
+
+
+FALLEN = ("clean 1 at 0", "fumble 1 x1 f1.s1 up at 50", "look 1 x1.repaired proven 70",
+          "look 1 x1.let-go proven 72", "look 1 x1.one-stack refuted 60")  # fmt: skip
+
+
+def test_what_cured_a_fault_is_shown_after_the_fault() -> None:
+    seen = shown(*FALLEN, "sighted 1 x1.cured 99 100", "also look 1 x1.cured proven 101")
+    assert [pair for name, pair in seen.items() if "one-stack" in name][-1] == (99, 100)
+
+
+def test_a_cure_seen_in_one_frame_is_shown_with_the_one_before_it() -> None:
+    seen = shown(*FALLEN, "look 1 x1.cured proven 101")
+    assert [pair for name, pair in seen.items() if "one-stack" in name][-1] == (100, 101)
+
+
+def test_an_attempt_that_starting_over_spent_is_shown() -> None:
+    assert shown("clean 1 at 0", "over 1 at 60")["run-1.over.2"] == (59, 60)
+
+
+def test_a_run_beyond_the_allowance_shows_the_runs_that_used_it_up() -> None:
+    tags = ("clean 1 at 0", "over 1 at 60", "clean 2 at 200", "clean 3 at 400")
+    seen = shown(*tags)
+    assert (seen["run-3.number.1"], seen["run-3.number.3"]) == ((9, 10), (209, 210))
+    assert "run-3.number.2" not in seen
 
 
 def test_start_and_stop_say_nothing_of_each_other() -> None:
     start, stop = exhibits(rule(session("clean 1 at 0")))
     assert (start.moment, stop.moment) == ("the clock starts", "the clock stops")
     assert [shot.says for shot in stop.shots] == [
-        ("not yet: the clock stops",),
-        ("already so: the clock stops",),
+        ("the clock has not stopped yet",),
+        ("the clock has stopped",),
     ]
 
 
