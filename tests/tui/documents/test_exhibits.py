@@ -91,9 +91,8 @@ def test_a_column_that_is_not_closed_is_never_said_to_be() -> None:
 def test_a_fault_of_another_rule_is_said_in_the_rules_words() -> None:
     ruling = rule(session("clean 1 at 0", "other 1 mat.cups refuted 69 70"))
     pair = next(e for e in exhibits(ruling) if e.checkpoint == "other.mat.cups")
-    assert [shot.says for shot in pair.shots] == [
-        ("not yet: a cup stood or lay beside the mat before the clock stopped",), ("already so: a cup stood or lay beside the mat before the clock stopped",),
-    ]  # fmt: skip
+    words = "a cup stood or lay beside the mat before the clock stopped"
+    assert [shot.says for shot in pair.shots] == [(f"not yet: {words}",), (f"already so: {words}",)]
 
 
 FALLEN = ("clean 1 at 0", "fumble 1 x1 f1.s1 up at 50", "look 1 x1.repaired proven 70",
