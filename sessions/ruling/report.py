@@ -5,7 +5,8 @@ Where a ruling knows a claimed time, what it says of that comes before the best 
 
 from collections.abc import Iterator
 
-from sessions.plural import are, joined, plural
+from sessions.evidence.frames import FrameSet
+from sessions.plural import are, joined, nouns, plural
 from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import (
     Bracket,
@@ -16,6 +17,7 @@ from sessions.ruling.ruling import (
     Ruling,
     Standing,
 )
+from sessions.ruling.whole_footage import damaged_words
 from sessions.sanitize import sanitize
 
 _FALLEN = {
@@ -118,12 +120,16 @@ WORDS = {
 }
 
 
-def report(ruling: Ruling) -> str:
-    """Everything a ruling says, with all findings that are not in order."""
-    return "\n".join(_lines(ruling)) + "\n"
+def report(ruling: Ruling, damaged: FrameSet | None = None) -> str:
+    """Everything a ruling says, with all findings that are not in order.
+
+    ``damaged`` are the frames whose pictures are not to be trusted; ``None`` where the footage was
+    not looked at for them.
+    """
+    return "\n".join(_lines(ruling, damaged)) + "\n"
 
 
-def _lines(ruling: Ruling) -> Iterator[str]:
+def _lines(ruling: Ruling, damaged: FrameSet | None) -> Iterator[str]:
     yield ("RULING: " if ruling.made else "NOT YET RULED: ") + verdict_words(ruling)
     yield from _about(ruling)
     for run in ruling.runs:
@@ -139,6 +145,7 @@ def _lines(ruling: Ruling) -> Iterator[str]:
     yield from _cups(ruling)
     yield from _lacking(ruling.not_shown, "")
     yield from _coverage(ruling)
+    yield from _damage(ruling, damaged)
     yield from (f"Problem: {sanitize(problem)}." for problem in ruling.problems)
     yield ""
     yield from ruling.cautions
@@ -257,3 +264,24 @@ def _coverage(ruling: Ruling) -> Iterator[str]:
     yield "Watched: all of it." if not ruling.unwatched else f"Not watched: {ruling.unwatched}."
     if ruling.footage.gaps:
         yield f"Gaps in the footage's time: {ruling.footage.gaps}."
+
+
+def _damage(ruling: Ruling, damaged: FrameSet | None) -> Iterator[str]:
+    """Which frames are damaged, and which of them a finding rests on."""
+    if damaged is None or not damaged.ranges:
+        return
+    frames = ruling.footage.frames
+    yield f"Not to be trusted: {damaged_words(damaged, frames)}."
+    used = sorted(
+        {
+            place.frame
+            for run in ruling.runs
+            for finding in run.findings
+            for bracket in finding.brackets
+            for place in (bracket.after, bracket.by)
+            if place is not None and place.frame in damaged
+        }
+    )
+    if used:
+        of = f"{nouns(len(used), 'frame')} {', '.join(map(str, used))}"
+        yield f"Findings rest on damaged {of}: look at them again."

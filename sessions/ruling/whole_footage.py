@@ -159,20 +159,25 @@ def is_watched_before(left: FrameSet, frame: int) -> bool:
 
 def unwatched_words(left: FrameSet, frames: int) -> str:
     """How many of a footage's ``frames`` nobody watched, and which; empty where none are left."""
-    return _left_words(left, frames, "watched")
+    return _left_words(left, frames, "never watched")
 
 
 def never_shown(unseen: FrameSet, frames: int) -> str:
     """How many of a footage's ``frames`` were never shown, and which; empty where all were."""
-    return _left_words(unseen, frames, "shown")
+    return _left_words(unseen, frames, "never shown")
 
 
-def _left_words(frame_set: FrameSet, frames: int, done: str) -> str:
+def damaged_words(damaged: FrameSet, frames: int) -> str:
+    """How many of a footage's ``frames`` are damaged, and which; empty where none is."""
+    return _left_words(damaged, frames, "damaged", now=True)
+
+
+def _left_words(frame_set: FrameSet, frames: int, done: str, *, now: bool = False) -> str:
     left = len(frame_set)
     if not left:
         return ""
-    where = f"{nouns(left, 'frame')} {_stretches(frame_set)}"
-    return f"{left} of {plural(frames, 'frame')} {were(left)} never {done} ({where})"
+    where, verb = f"{nouns(left, 'frame')} {_stretches(frame_set)}", are if now else were
+    return f"{left} of {plural(frames, 'frame')} {verb(left)} {done} ({where})"
 
 
 def _stretches(unseen: FrameSet) -> str:

@@ -188,7 +188,7 @@ class BenchDialogs:
         review = self._review
         parts = [
             claim_words(review, self._listed),
-            ruling_report(review.ruling),
+            ruling_report(review.ruling, None if self._footage is None else self._footage.damaged),
             finishing.unseen_text(review),
         ]
         page = Text("\n".join(part for part in parts if part))

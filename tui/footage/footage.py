@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from sessions.errors import FootageError
+from sessions.evidence.frames import FrameSet
 from tui.footage.cache import (
     FileIdentity,
     Progress,
@@ -297,6 +298,11 @@ class Footage:
         """FootageError if the file that decoders have open was written to since."""
         if self.identity.is_overwritten:
             raise changed(self.path)
+
+    @property
+    def damaged(self) -> FrameSet:
+        """The frames that are not to be trusted, as far as that is found by now."""
+        return FrameSet.of([(flaw.first, flaw.last) for flaw in self.ledger.flaws()])
 
     def check(
         self,

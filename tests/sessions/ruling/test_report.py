@@ -1,5 +1,6 @@
 """A ruling as plain text."""
 
+from sessions.evidence.frames import FrameSet
 from sessions.record.entries import SettledReview, Settling
 from sessions.ruling.judge import rule
 from sessions.ruling.report import bracket_words, place_words, report
@@ -73,6 +74,18 @@ def test_a_fault_that_was_cured_is_told_with_the_frames_of_both() -> None:
     assert "seen by frame 101" in told[3]
     assert told[4].strip().startswith("the clock stops: not yet in frame 129")
     assert "Right" not in told[5]
+
+
+def test_damaged_frames_are_told_and_those_that_findings_rest_on() -> None:
+    head = header("3-3-3")
+    ruling = rule(session_from(head, ("clean 1 at 0",), *cups_and_frames(head)))
+    said = report(ruling, FrameSet.of([(8, 10), (500, 501)]))
+    assert "Not to be trusted: 5 of 1000 frames are damaged (frames 8-10, 500-501).\n" in said
+    assert "Findings rest on damaged frames 9, 10: look at them again.\n" in said
+    elsewhere = report(ruling, FrameSet.of([(500, 500)]))
+    assert "1 of 1000 frames is damaged (frame 500)" in elsewhere
+    assert "Findings rest" not in elsewhere
+    assert report(ruling, FrameSet()) == report(ruling)
 
 
 def test_a_run_that_counts_as_nothing_has_no_checks_listed() -> None:

@@ -7,12 +7,17 @@ from pathlib import Path
 
 import pytest
 
+from sessions.record.journal import Journal
 from sessions.record.recording import read_session
 from sessions.record.session import fold
 from sessions.ruling.judge import rule
 from sessions.ruling.report import report
 from sessions.ruling.ruling import Ruling
 from tests.tui.cli.conftest import Call
+from tests.tui.conftest import header, ticking
+from tests.tui.footage.clips import packets
+from tui.bench.opening import footage_facts
+from tui.footage.footage import Footage
 
 
 def ruling_of(path: Path) -> Ruling:
@@ -44,6 +49,27 @@ def test_json_says_all_of_the_ruling(
     said = Ruling.model_validate_json(result.out)
     assert said == ruling_of(path)
     assert result.code == (0 if said.made else 1)
+
+
+def test_with_the_footage_its_damaged_frames_are_told(
+    framecall: Call, clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    broken, path = tmp_path / "broken.mp4", tmp_path / "a.session.jsonl"
+    data = bytearray(clip.read_bytes())
+    at, size = packets(clip)[100]
+    data[at : at + size] = bytes(size)
+    broken.write_bytes(data)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    footage = Footage.open(broken)
+    head = header("3-6-3").model_copy(update={"footage": footage_facts(footage)})
+    Journal.create(path, head, ticking()).close()
+    told = framecall("rule", path, "--footage", broken).out
+    footage.check()
+    assert footage.damaged.ranges
+    assert f"Not to be trusted: {len(footage.damaged)} of 240 frames are damaged" in told
+    other = framecall("rule", path, "--footage", clip)
+    assert (other.code, other.out) == (2, "")
+    assert "is not the footage that was judged" in other.err
 
 
 def test_a_torn_last_line_is_left_out_and_told(framecall: Call, ruled: Path) -> None:
