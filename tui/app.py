@@ -1,15 +1,18 @@
 """The application: keymap, command palette, the first screen, and a terminal that may hang up."""
 
 import asyncio
+import select
 import signal
 import sys
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from functools import partial
+from threading import Thread
 from typing import Any, TextIO
 
 from textual import events
 from textual.app import App, SystemCommand
-from textual.command import DiscoveryHit, Hit, Hits, Provider
+from textual.command import CommandPalette, DiscoveryHit, Hit, Hits, Provider
 from textual.drivers.linux_driver import LinuxDriver
 from textual.screen import Screen
 
@@ -23,6 +26,9 @@ from tui.widgets.keygate import TOGETHER_SECONDS, KeyGate
 
 LATE_SECONDS = 0.02
 """How often it is looked whether keys that wait can be given on."""
+
+LONGEST_END = 0.5
+"""Seconds that a program asked to end waits for what is being drawn."""
 
 REPEATED = "The first Enter was taken; one so soon after it does nothing."
 
@@ -50,6 +56,19 @@ class DroppingFile:
     def fileno(self) -> int:
         """The file descriptor."""
         return self._file.fileno()
+
+
+def call_when_gone(terminal: int, gone: Callable[[], object]) -> None:
+    """Wait until nobody is at the other end of a terminal, and tell so.
+
+    A terminal can go away without the signal that tells of it, or where that is ignored; the
+    library would read its empty input for ever.
+    """
+    watched = select.poll()
+    watched.register(terminal, 0)  # only that it has hung up is told then
+    watched.poll()
+    with suppress(RuntimeError):  # the program has ended meanwhile
+        gone()
 
 
 class LastingDriver(LinuxDriver):
@@ -106,6 +125,7 @@ class FramecallApp(App[None], inherit_bindings=False):
         self.use_command_palette = True
         self._first_screen = first_screen
         self._gate = KeyGate()
+        self._is_ending = False
         self.set_keymap(keymap.bindings())
 
     def on_load(self) -> None:
@@ -114,6 +134,9 @@ class FramecallApp(App[None], inherit_bindings=False):
         What is ignored from the start stays so, as ``nohup`` wants it.
         """
         loop = asyncio.get_running_loop()
+        if sys.__stdin__ is not None and sys.__stdin__.isatty():
+            gone = partial(loop.call_soon_threadsafe, self._end_by, signal.SIGHUP)
+            Thread(target=call_when_gone, args=(sys.__stdin__.fileno(), gone), daemon=True).start()
         for number in (signal.SIGTERM, signal.SIGHUP):
             if signal.getsignal(number) is not signal.SIG_IGN:
                 loop.add_signal_handler(number, self._end_by, number)
@@ -123,7 +146,13 @@ class FramecallApp(App[None], inherit_bindings=False):
         for screen in reversed(self.screen_stack):
             if isinstance(screen, CommandScreen):
                 screen.keep()
-        self.exit(return_code=128 + number)
+        # A dialog that is just opening looks for its parts, and the palette in a worker of its own:
+        # it is ended once they are there.
+        end = partial(self.exit, return_code=128 + number)
+        self._is_ending = True
+        if not isinstance(self.screen_stack[-1], CommandPalette):
+            self.call_after_refresh(end)
+        self.set_timer(LONGEST_END, end)
 
     def on_mount(self) -> None:
         """Open the first screen; leaving it ends the program."""
@@ -132,7 +161,9 @@ class FramecallApp(App[None], inherit_bindings=False):
     # -- keys, through the gate
 
     async def on_event(self, event: events.Event) -> None:
-        """Give on what comes; keys in the order in which they were pressed."""
+        """Give on what comes; keys in the order in which they were pressed, none at the end."""
+        if isinstance(event, events.Key) and self._is_ending:
+            return
         if not isinstance(event, events.Key) or event.is_forwarded:
             await super().on_event(event)
             return

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -159,8 +160,8 @@ def start(cache: Path) -> Iterator[Start]:
     """Starts the program in terminals, and ends what is left of it."""
     terminals: list[PseudoTerminal] = []
 
-    def begin(*arguments: str | Path, columns: int = 100, rows: int = 30) -> PseudoTerminal:
-        made = PseudoTerminal([str(a) for a in arguments], cache, columns, rows)
+    def begin(*arguments: str | Path, **options: Any) -> PseudoTerminal:
+        made = PseudoTerminal([str(a) for a in arguments], cache, **options)
         terminals.append(made)
         return made
 

@@ -13,14 +13,20 @@ import pyte
 from tui.widgets.keygate import REPEAT_SECONDS
 
 Start = Callable[..., "PseudoTerminal"]
-"""Starts the program with arguments; ``columns`` and ``rows`` say of what size."""
+"""Starts the program with arguments; the other words are those of ``PseudoTerminal``."""
 
 
 class PseudoTerminal:
     """A program running in a terminal of its own size; ``lines`` is what a person sees."""
 
     def __init__(
-        self, arguments: list[str], cache: Path, columns: int = 100, rows: int = 30
+        self,
+        arguments: list[str],
+        cache: Path,
+        columns: int = 100,
+        rows: int = 30,
+        *,
+        heeds_hang_ups: bool = True,
     ) -> None:
         hidden = ("COLUMNS", "LINES", "FRAMECALL_KEYS", "FRAMECALL_REVIEWER")
         env = {name: value for name, value in os.environ.items() if name not in hidden}
@@ -34,7 +40,7 @@ class PseudoTerminal:
         self._stream = pyte.ByteStream(self._screen)
         self._child = pexpect.spawn(
             sys.executable, ["-m", "tui", *arguments], env=env, dimensions=(rows, columns),
-            preexec_fn=_heeding_signals,
+            preexec_fn=_heeding_signals if heeds_hang_ups else _ignoring_hang_ups,
         )  # fmt: skip
         self._child.delaybeforesend = None
         self.raw = b""
@@ -110,6 +116,10 @@ class PseudoTerminal:
     def close(self) -> None:
         """End the program, whatever it does."""
         self._child.close(force=True)
+
+
+def _ignoring_hang_ups() -> None:
+    signal.signal(signal.SIGHUP, signal.SIG_IGN)
 
 
 def _heeding_signals() -> None:

@@ -7,6 +7,7 @@ for more than 128; the sum is what shells do; from memory).
 import os
 import shutil
 import signal
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from keymaps.keymap import Keymap
 from sessions.docket.claims import ListedClaim, write_claims
 from sessions.docket.docket import DocketFolder
 from sessions.record.entries import Played, Shown
+from sessions.record.journal import Journal
 from sessions.record.recording import read_session
 from tests.tui.benching import make_app, on_bench
 from tests.tui.conftest import PlainSource
@@ -72,6 +74,33 @@ def test_a_terminal_that_hangs_up_while_footage_plays_loses_nothing_of_it(
     entries = [line.entry for line in read_session(footage.with_name("a.mp4.session.jsonl")).lines]
     (played,) = [entry for entry in entries if isinstance(entry, Played)]
     assert played.last >= 40
+
+
+def test_a_terminal_that_goes_away_without_a_signal_ends_the_program(
+    start: Start, footage: Path
+) -> None:
+    bench = start("review", footage, "--event", "cycle", heeds_hang_ups=False)
+    bench.shows_frame(0)
+    step_to(bench, 2)
+    assert bench.hang_up(5) == 128 + signal.SIGHUP
+    session = footage.with_name("a.mp4.session.jsonl")
+    assert shown_in(session) == {0, 1, 2}
+    Journal.reopen(session).close()  # no lock is left
+
+
+@pytest.mark.parametrize("keys", ["?", ":", "N", "\x10"])
+@pytest.mark.parametrize("late", [0.0, 0.02, 0.05, 0.1])
+def test_a_program_that_is_ended_while_a_dialog_opens_ends_in_order(
+    start: Start, footage: Path, keys: str, late: float
+) -> None:
+    bench = start("review", footage, "--event", "cycle")
+    bench.shows_frame(0)
+    bench.send(keys)
+    time.sleep(late)
+    os.kill(bench.pid, signal.SIGTERM)
+    assert bench.code() == 128 + signal.SIGTERM
+    assert b"Traceback" not in bench.raw
+    assert b"Session saved:" in bench.raw
 
 
 def test_a_docket_keeps_what_the_bench_in_front_has_shown_and_its_index(

@@ -337,6 +337,8 @@ class BenchScreen(ReviewScreen):
 
     def draw(self) -> None:
         """Draw the picture and every panel as the review is now."""
+        if not self.is_up:
+            return
         self.pane.draw(self.review.frame)
         # Behind a dialog nobody sees a frame; it counts once the dialog is left.
         if self.app.screen is self and not self.too_small:

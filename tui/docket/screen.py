@@ -342,7 +342,7 @@ class DocketScreen(CommandScreen):
 
     def draw(self) -> None:
         """Draw all as it is now."""
-        if not self.is_active:
+        if not self.is_active or not self.is_up:
             return
         self.query_one("#where", StatusPanel).state(
             *status_parts(self.docket, self.sight, self.view.rows, self._reading)

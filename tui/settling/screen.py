@@ -179,7 +179,7 @@ class SettlingScreen(ReviewScreen):
 
     def draw(self) -> None:
         """Draw both pictures, and what is said of them."""
-        if not self.is_active:
+        if not self.is_active or not self.is_up:
             return
         self.source.magnify(not self.lens.is_whole)
         if (missing := self.pane.missing) is not None:

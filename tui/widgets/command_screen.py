@@ -63,6 +63,11 @@ class CommandScreen(Screen[None]):
     def _note_when(self, event: events.ScreenResume) -> None:
         self.came = event.time
 
+    @property
+    def is_up(self) -> bool:
+        """Whether its parts can be drawn: the program is not about to end."""
+        return self.is_mounted and self.app.return_code is None
+
     # -- commands
 
     def action_do(self, command_id: str) -> None:
