@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 from sessions.evidence.sighting import UNSEEN, Sighting
 from sessions.evidence.verdict import Verdict
@@ -38,6 +39,7 @@ from sessions.ruling.order import (
     Contradiction,
     contradiction_words,
     contradictions,
+    hurried,
     is_contradicted,
 )
 from sessions.ruling.timing import Elapsed, agrees, elapsed
@@ -87,6 +89,7 @@ class Checked:
     ``readings`` are those of its readings that are evidence.
     """
 
+    header: Header
     run: Run
     ladder: Ladder
     brackets: Brackets
@@ -105,6 +108,16 @@ class Checked:
         """The finding of one checkpoint of the ladder."""
         return next((f for f in self.findings if f.checkpoint == checkpoint), None)
 
+    @cached_property
+    def hurried(self) -> frozenset[str]:
+        """The checkpoints between whose tags lies less time than the work usually takes.
+
+        Found once for a run as it stands, not at every frame that is shown.
+        """
+        event, footage = self.header.event, self.header.footage
+        unit = int(event.order.unit / Fraction(footage.time_base))
+        return hurried(event, self.run, self.marks, self.ladder, unit)
+
 
 def check_run(session: Session, run: Run) -> Checked:
     """Judge every checkpoint of one run; all findings, not the first.
@@ -121,7 +134,9 @@ def check_run(session: Session, run: Run) -> Checked:
     clashes = contradictions(session.header.event, run, marks, ladder)
     scene = _Scene(session.header, run, ladder, marks, readings, found, by_picture, clashes)
     findings = tuple(finding for check in CHECKS for finding in check(scene))
-    return Checked(run, ladder, found, findings, by_picture, marks, readings, clashes)
+    return Checked(
+        session.header, run, ladder, found, findings, by_picture, marks, readings, clashes
+    )
 
 
 class CheckedRuns:

@@ -1,7 +1,6 @@
 """What the panels of the bench show, as plain data."""
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Literal
 
 from sessions.evidence.sighting import Sighting
@@ -10,7 +9,7 @@ from sessions.record.session import Run
 from sessions.rules.ladder import Checkpoint, Marker, Statement
 from sessions.ruling.brackets import Outcome, look_brackets, statement_outcome
 from sessions.ruling.checker import Checked, is_due
-from sessions.ruling.order import hurried, is_contradicted
+from sessions.ruling.order import is_contradicted
 from sessions.ruling.ruling import RuledRun, Standing
 from sessions.ruling.timing import bounds_text, clock_text
 from sessions.ruling.whole_footage import (
@@ -112,9 +111,6 @@ def ladder_rows(review: Review) -> list[LadderRow]:
 def checkpoints_of(review: Review, run: Run) -> list[tuple[Checkpoint, LadderRow]]:
     """The checkpoints of a run with their rows; a cure only once it is due or was looked at."""
     checked, due = review.checked(run), review.checkpoint
-    header = review.session.header
-    unit = header.event.order.unit / Fraction(header.footage.time_base)
-    quick = hurried(header.event, run, checked.marks, checked.ladder, int(unit))
     return [
         (
             checkpoint,
@@ -123,7 +119,7 @@ def checkpoints_of(review: Review, run: Run) -> list[tuple[Checkpoint, LadderRow
                 checkpoint.title,
                 frames,
                 checkpoint == due,
-                checkpoint.id in quick,
+                checkpoint.id in checked.hurried,
             ),
         )
         for checkpoint in checked.ladder.checkpoints

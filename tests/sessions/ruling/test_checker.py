@@ -64,3 +64,13 @@ def test_a_checkpoint_is_due_where_its_finding_is_open(drawn: Drawn) -> None:
         open_findings = {f.checkpoint for f in checked.findings if f.outcome.is_open}
         found = {step.id for step in due_checkpoints(checked) if isinstance(step, Statement)}
         assert found & plain == open_findings & plain
+
+
+def test_short_times_are_found_once_for_a_run_as_it_stands() -> None:
+    """A stack that rises in (48, 49] is let go of by 50: in less than 67 ms."""
+    soon = session_from(HEADER, ("clean 1 at 0", "sighted 1 f1.s1.rise 48 49"))
+    checked = check_run(soon, soon.runs[0])
+    assert {"f1.s1.rise", "f1.s1.let-go"} <= checked.hurried
+    assert checked.hurried is checked.hurried
+    calm = session_from(HEADER, ("clean 1 at 0",))
+    assert check_run(calm, calm.runs[0]).hurried == frozenset()

@@ -75,6 +75,13 @@ def test_a_frame_comes_after_all_that_was_watched_unless_a_stretch_is_left_befor
     assert is_watched_before(FrameSet(), 51)
 
 
+def test_of_several_stretches_left_the_first_tells() -> None:
+    left = FrameSet.of([(10, 20), (50, 60)])
+    assert [is_watched_before(left, frame) for frame in (10, 11, 30, 50, 70)] == [
+        True, False, False, False, False,
+    ]  # fmt: skip
+
+
 def test_what_is_left_is_counted_and_named() -> None:
     assert unwatched_words(FrameSet(((5, 5), (7, 9))), 10) == (
         "4 of 10 frames were never watched (frames 5, 7-9)"
