@@ -70,7 +70,8 @@ def _displayed(keymap: Keymap, command_id: str) -> tuple[str, ...]:
 
 def key_card(keymap: Keymap, width: int = 80) -> str:
     """The keys as plain text to print, in lines of at most ``width`` cells (48 or more)."""
-    return f"Keys: {keymap.title}\n\n{_body(sections(keymap), width)}"
+    # no empty line after the title: the card is to fit one printed page
+    return f"Keys: {keymap.title}\n{_body(sections(keymap), width)}"
 
 
 def screen_card(keymap: Keymap, screen: Where, width: int) -> str:

@@ -201,6 +201,7 @@ _MOVE: _Rows = (
         "About the footage",
         "Show what was found in the footage, and what it means for a ruling.",
     ),
+    ("capture_rate", "Capture rate", "Say how many frames a second were taken, and how you know."),
 )
 
 _LOOK: _Rows = (

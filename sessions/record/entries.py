@@ -6,7 +6,7 @@ order; every frame is written with its presentation time stamp, so that the file
 without opening the footage.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Annotated, Literal, Self
 
@@ -220,6 +220,14 @@ class AttemptsBefore(Frozen):
     source: Words
 
 
+class CaptureRate(Frozen):
+    """At how many frames a second the pictures were taken, and where that is known from."""
+
+    kind: Literal["capture-rate"] = "capture-rate"
+    rate: str = Field(pattern=r"^[1-9]\d{0,5}(\.\d{1,6}|/[1-9]\d{0,5})?$")
+    source: Words
+
+
 class Note(Frozen):
     """A remark at a frame."""
 
@@ -364,6 +372,7 @@ Entry = Annotated[
     | OtherFault
     | NotShown
     | AttemptsBefore
+    | CaptureRate
     | Note
     | Shown
     | Played
@@ -420,3 +429,20 @@ def completed(header: Header, lines: Iterable[Line]) -> Header:
     if read is None:
         return header
     return header.model_copy(update={"footage": read.footage, "reading": None})
+
+
+def timed(header: Header, said: Sequence[CaptureRate]) -> Header:
+    """The header with the capture rate that a reviewer says, and no time told where none can be.
+
+    That is so where rates differ, and where the footage is not shown at a steady rate.
+    """
+    facts, rates = header.footage, sorted({entry.rate for entry in said})
+    doubt = facts.time_doubt
+    if len(rates) > 1:
+        doubt = f"its capture rate is told differently ({', '.join(rates)} frames a second)"
+    elif rates and facts.rate is None:
+        doubt = f"it was taken at {rates[0]} frames a second, and is not shown at a steady rate"
+    one = rates[0] if len(rates) == 1 else None
+    sources = "; ".join(dict.fromkeys(entry.source.rstrip(".") for entry in said))
+    now = {"said_rate": one, "said_source": sources if one else "", "time_doubt": doubt}
+    return header.model_copy(update={"footage": facts.model_copy(update=now)})

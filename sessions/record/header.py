@@ -58,6 +58,10 @@ class FootageFacts(Frozen):
     time stamps do not tell when frames were recorded; it is empty where nothing speaks against
     them.
 
+    ``capture_rate`` is how many frames a second were taken, where the file tells of slow motion.
+    ``said_rate`` is what a reviewer says of it, and ``said_source`` how they know; both stand in no
+    header, only in what a session comes to.
+
     ``sha256`` is empty only in the header of a session that was begun while its footage was still
     being read; ``frames``, ``last_pts``, ``nominal_rate``, ``gaps``, ``joints`` and ``time_doubt``
     are then what was known of the footage by that time.
@@ -80,6 +84,9 @@ class FootageFacts(Frozen):
     track: int | None = Field(default=None, ge=1)
     joints: tuple[Annotated[int, Field(ge=1)], ...] = ()
     time_doubt: str = ""
+    capture_rate: str | None = None
+    said_rate: str | None = None
+    said_source: str = ""
 
     @field_validator("joints")
     @classmethod
@@ -88,7 +95,7 @@ class FootageFacts(Frozen):
             raise ValueError("the joints are not in rising order")
         return value
 
-    @field_validator("time_base", "nominal_rate")
+    @field_validator("time_base", "nominal_rate", "capture_rate", "said_rate")
     @classmethod
     def _is_fraction(cls, value: str | None) -> str | None:
         if value is not None and exact(value) <= 0:
@@ -138,8 +145,29 @@ class FootageFacts(Frozen):
         return exact(self.nominal_rate) if self.nominal_rate else None
 
     def seconds(self, pts: int) -> Fraction:
-        """Seconds from the first frame to a time stamp."""
+        """Seconds from the first frame to a time stamp, as the footage is shown."""
         return (pts - self.first_pts) * self._tick
+
+    def lived(self, pts: int) -> Fraction:
+        """Seconds that went by, from the first frame to a time stamp, where pictures were taken."""
+        return self.seconds(pts) / self.slowed
+
+    @cached_property
+    def slowed(self) -> Fraction:
+        """How many times slower than life the footage is shown; 1 where nothing says so."""
+        taken = self.said_rate or self.capture_rate
+        return exact(taken) / self._rate if taken and self._rate else Fraction(1)
+
+    @property
+    def slowed_words(self) -> str:
+        """That times are not those of the time stamps, and who says so; empty where they are."""
+        if self.slowed == 1 and self.said_rate is None:
+            return ""
+        said = f"the reviewer says ({self.said_source})" if self.said_rate else "the file says"
+        return (
+            f"taken at {self.said_rate or self.capture_rate} frames a second and shown at "
+            f"{self.nominal_rate}, as {said}: times are the stamps' divided by {self.slowed}"
+        )
 
     @cached_property
     def _tick(self) -> Fraction:
@@ -185,6 +213,8 @@ class Header(Frozen):
 
     @model_validator(mode="after")
     def _is_whole_or_says_not(self) -> Self:
+        if self.footage.said_rate is not None:
+            raise ValueError("what a reviewer says of the capture rate is an entry")
         if bool(self.footage.sha256) == (self.reading is not None):
             raise ValueError(
                 "either the fingerprint of the footage is known, or the header says which state "

@@ -14,6 +14,7 @@ from sessions.evidence.frames import FrameSet
 from sessions.exact import micros
 from sessions.record.entries import (
     AttemptsBefore,
+    CaptureRate,
     CupsSeen,
     Entry,
     Finished,
@@ -35,6 +36,7 @@ from sessions.record.entries import (
     Spot,
     StartedOver,
     completed,
+    timed,
 )
 from sessions.record.header import Header
 
@@ -160,6 +162,7 @@ class Session:
     notes: tuple[Note, ...] = ()
     not_shown: tuple[NotShown, ...] = ()
     attempts_before: tuple[AttemptsBefore, ...] = ()
+    capture_rates: tuple[CaptureRate, ...] = ()
     shown: FrameSet = field(default_factory=FrameSet)
     stamps: Mapping[int, int] = field(default_factory=dict, repr=False)
     by_run: Mapping[int, tuple[Line, ...]] = field(default_factory=dict, repr=False)
@@ -180,6 +183,11 @@ class Session:
     def said_of(self, run_id: int | None) -> tuple[Line, ...]:
         """The living lines that speak of a run, in their order."""
         return () if run_id is None else self.by_run.get(run_id, ())
+
+    @cached_property
+    def timed_header(self) -> Header:
+        """The header with the capture rate as reviewers say it: by this one times are told."""
+        return timed(self.header, self.capture_rates) if self.capture_rates else self.header
 
     @cached_property
     def unseen(self) -> FrameSet:
@@ -233,6 +241,9 @@ def grow(session: Session, lines: Sequence[Line]) -> Session:
     )
     return Session(
         header=completed(session.header, lines),
+        capture_rates=_of_kind(live, CaptureRate)
+        if CaptureRate in kinds
+        else session.capture_rates,
         lines=everything,
         dead=dead,
         live=live,

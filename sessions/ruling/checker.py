@@ -14,7 +14,7 @@ from functools import cached_property
 from sessions.evidence.sighting import UNSEEN, Sighting
 from sessions.evidence.verdict import Verdict
 from sessions.plural import joined
-from sessions.record.entries import Look, Reading
+from sessions.record.entries import CaptureRate, Look, Reading
 from sessions.record.header import Header
 from sessions.record.session import Mark, Run, Session, one_display
 from sessions.rules.events import Hand
@@ -130,9 +130,9 @@ def check_run(session: Session, run: Run) -> Checked:
     readings = tuple(
         reading for reading in run.readings if misread(run, found["stop"], reading.at.frame) is None
     )
-    by_picture = _elapsed(run, found, session.header)
+    by_picture = _elapsed(run, found, session.timed_header)
     clashes = contradictions(session.header.event, run, marks, ladder)
-    scene = _Scene(session.header, run, ladder, marks, readings, found, by_picture, clashes)
+    scene = _Scene(session.timed_header, run, ladder, marks, readings, found, by_picture, clashes)
     findings = tuple(finding for check in CHECKS for finding in check(scene))
     return Checked(
         session.header, run, ladder, found, findings, by_picture, marks, readings, clashes
@@ -147,9 +147,12 @@ class CheckedRuns:
 
     def __init__(self) -> None:
         self._found: dict[int, tuple[Run, Checked]] = {}
+        self._said: tuple[CaptureRate, ...] = ()
 
     def check(self, session: Session, run: Run) -> Checked:
         """The findings of one run of a session; every session asked about has the same header."""
+        if session.capture_rates != self._said:  # all times are told otherwise now
+            self._found, self._said = {}, session.capture_rates
         _, checked = self._found.get(id(run), (None, None))
         if checked is None:
             checked = check_run(session, run)
@@ -415,7 +418,7 @@ def _settled(run: Run) -> str:
 def _elapsed(run: Run, found: Brackets, header: Header) -> Elapsed | None:
     """Seconds between start and stop; ``None`` while an end has no time in the footage."""
     stamps = {(spot.frame, spot.pts) for spot in run.spots}
-    times = {frame: header.footage.seconds(pts) for frame, pts in stamps}
+    times = {frame: header.footage.lived(pts) for frame, pts in stamps}
     if len(times) < len(stamps):
         return None
     start, stop = _interval(found["start"], times), _interval(found["stop"], times)

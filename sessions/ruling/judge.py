@@ -83,7 +83,7 @@ class _Judge:
     def __init__(self, session: Session, judged: JudgedRuns) -> None:
         self.session = session
         self._judged = judged
-        self.header = session.header
+        self.header = session.timed_header
         self._places: dict[tuple[int, int | None], Place] = {}
         self.before = used_before(session)
         self.attempts = count_attempts(session.runs, self.before)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from sessions.evidence.frames import FrameSet
 from sessions.plural import are, joined, nouns, plural
+from sessions.record.header import FootageFacts
 from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import (
     Bracket,
@@ -17,6 +18,7 @@ from sessions.ruling.ruling import (
     Ruling,
     Standing,
 )
+from sessions.ruling.timing import seconds_text
 from sessions.ruling.whole_footage import damaged_words
 from sessions.sanitize import sanitize
 
@@ -165,9 +167,28 @@ def _about(ruling: Ruling) -> Iterator[str]:
     yield f"Event: {sanitize(ruling.event)}   {sanitize(_whose(ruling))}"
     footage = ruling.footage
     yield f"Footage: {sanitize(footage.name)}, {footage.frames} frames, SHA-256 {footage.sha256}"
+    yield from (f"  {line}" for line in footage_lines(footage))
     if ruling.best_run is not None and ruling.faster_but_not_standing:
         runs = ", ".join(f"run {run}" for run in ruling.faster_but_not_standing)
         yield f"As fast or faster, but not standing: {runs} (reasons below)."
+
+
+def footage_lines(footage: FootageFacts) -> Iterator[str]:
+    """What is known of the footage that matters for the ruling, a sentence a line."""
+    if footage.rate is not None:
+        frame = seconds_text(1000 / (footage.rate * footage.slowed), 1)
+        yield f"One frame is {frame} ms: two things closer than that cannot be told apart."
+    else:
+        yield "Its frames do not come at a steady rate: each time is told by its own stamp."
+    if footage.slowed_words:
+        yield f"Slow motion: {footage.slowed_words}."
+    if footage.joints:
+        joints = ", ".join(map(str, footage.joints))
+        yield f"Another recording begins at frame {joints}; no run is timed across that."
+    if footage.gaps:
+        yield f"It has {plural(footage.gaps, 'gap')} in time: what happened there is not on it."
+    if footage.time_doubt:
+        yield f"No time is told by it: {sanitize(footage.time_doubt)}."
 
 
 def _whose(ruling: Ruling) -> str:

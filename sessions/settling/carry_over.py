@@ -9,6 +9,7 @@ from collections.abc import Iterable
 
 from sessions.record.entries import (
     AttemptsBefore,
+    CaptureRate,
     CupsSeen,
     Entry,
     Finished,
@@ -33,7 +34,7 @@ from sessions.record.session import Session, living
 
 FINDINGS = (
     RunBegun, RunEnded, Sighted, Look, Reading, Fumble, StartedOver, CupsSeen, ReadingAccepted,
-    OtherFault, NotShown, AttemptsBefore, Shown, Played,
+    OtherFault, NotShown, AttemptsBefore, CaptureRate, Shown, Played,
 )  # fmt: skip
 """The entries that a reviewer finds in the footage, or that say what was looked at."""
 

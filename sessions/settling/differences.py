@@ -24,6 +24,7 @@ from sessions.settling.opinions import (
     Opinion,
     bounds,
     of_attempts_before,
+    of_capture_rates,
     of_checkpoint,
     of_clock,
     of_cup,
@@ -38,7 +39,7 @@ from sessions.settling.opinions import (
 )
 
 READING, RUN, OVER, FUMBLES = "reading", "run", "started-over", "fumbles"
-NOT_SHOWN, BEFORE = "not-shown", "attempts-before"
+NOT_SHOWN, BEFORE, CAPTURE = "not-shown", "attempts-before", "capture-rate"
 REASONS = "clock-reasons"
 """Subjects of differences in a run beside its checkpoints and its clock."""
 
@@ -51,6 +52,7 @@ TITLES = {
     FUMBLES: "Fumbles",
     NOT_SHOWN: "What the footage does not show",
     BEFORE: "Attempts before this footage",
+    CAPTURE: "Capture rate of the footage",
     CLOCK: "Display against picture",
     REASONS: "Why display and picture part",
 }
@@ -73,6 +75,7 @@ class Matter(StrEnum):
     OTHER_FAULT = "fault that no checkpoint asks for"
     NOT_SHOWN = "what is not shown"
     BEFORE = "attempts before this footage"
+    CAPTURE = "capture rate of the footage"
     CUP = "cup"
     BRACKET = "bracket"
     REASONS = "reasons"
@@ -155,6 +158,7 @@ SETTLED = frozenset(
     {
         Matter.CHECKPOINT, Matter.INSTANT, Matter.CLOCK, Matter.READING, Matter.RUN,
         Matter.STARTED_OVER, Matter.FUMBLES, Matter.OTHER_FAULT, Matter.NOT_SHOWN, Matter.BEFORE,
+        Matter.CAPTURE,
         Matter.CUP,
     }
 )  # fmt: skip
@@ -190,6 +194,8 @@ def _of_footage(sessions: Sequence[Session], names: Sequence[str]) -> Iterator[D
     ]
     yield from _differing(None, Matter.NOT_SHOWN, NOT_SHOWN, TITLES[NOT_SHOWN], not_shown)
     yield from _differing(None, Matter.BEFORE, BEFORE, TITLES[BEFORE], before)
+    taken = [of_capture_rates(n, s.capture_rates) for n, s in zip(names, sessions, strict=True)]
+    yield from _differing(None, Matter.CAPTURE, CAPTURE, TITLES[CAPTURE], taken)
 
 
 def _row(number: int, ruled: Sequence[RuledRun | None], sessions: Sequence[Session]) -> ComparedRun:

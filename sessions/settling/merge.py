@@ -25,6 +25,7 @@ from sessions.ruling.order import Tag, contradictions
 from sessions.settling.agreement import CUPS
 from sessions.settling.differences import (
     BEFORE,
+    CAPTURE,
     FUMBLES,
     NOT_SHOWN,
     OVER,
@@ -108,6 +109,7 @@ def _agreed_of_footage(found: Differences) -> Iterator[Entry]:
     first = found.sessions[0]
     yield from first.not_shown if NOT_SHOWN not in disputed else ()
     yield from first.attempts_before if BEFORE not in disputed else ()
+    yield from first.capture_rates if CAPTURE not in disputed else ()
 
 
 def _watched(found: Differences) -> Iterator[Entry]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from sessions.evidence.sighting import Sighting
 from sessions.exact import micros
 from sessions.plural import plural
-from sessions.record.entries import AttemptsBefore, Look, NotShown, Sighted
+from sessions.record.entries import AttemptsBefore, CaptureRate, Look, NotShown, Sighted
 from sessions.record.session import Run
 from sessions.ruling.brackets import Outcome
 from sessions.ruling.ruling import Bracket, RuledCup, RuledFinding, RuledRun
@@ -179,6 +179,14 @@ def of_attempts_before(name: str, entries: Sequence[AttemptsBefore]) -> Opinion:
     entry = max(entries, key=lambda entry: entry.attempts)
     words = f"{plural(entry.attempts, 'attempt')} before this footage ({entry.source})"
     return Opinion(name, str(entry.attempts), words)
+
+
+def of_capture_rates(name: str, entries: Sequence[CaptureRate]) -> Opinion:
+    """At which rate the pictures were taken, where a reviewer says so."""
+    if not entries:
+        return Opinion(name, "", "nothing is said of the capture rate")
+    value = ", ".join(sorted({entry.rate for entry in entries}))
+    return Opinion(name, value, f"taken at {value} frames a second ({entries[0].source})")
 
 
 def of_fumbles(name: str, column: tuple[RuledRun, Run]) -> Opinion:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from sessions.record.entries import (
     AttemptsBefore,
+    CaptureRate,
     CupsSeen,
     Entry,
     Fumble,
@@ -86,6 +87,7 @@ def _taking(lines: Iterable[Line], wanted: Sequence[Entry], is_touched: "Touched
 OF_FOOTAGE: dict[Matter, tuple[type, ...]] = {
     Matter.NOT_SHOWN: (NotShown,),
     Matter.BEFORE: (AttemptsBefore,),
+    Matter.CAPTURE: (CaptureRate,),
 }
 """The matters that may be of all the footage, and the entries that speak of them."""
 
@@ -101,7 +103,11 @@ def _wanted(found: Differences, difference: Difference, side: int) -> tuple[list
         touched = Touched(kinds=OF_FOOTAGE[difference.matter])
         if difference.run is None:
             session = found.sessions[side]
-            said: list[Entry] = [*session.not_shown, *session.attempts_before]
+            said: list[Entry] = [
+                *session.not_shown,
+                *session.attempts_before,
+                *session.capture_rates,
+            ]
             return [entry for entry in said if touched(entry)], touched
     if difference.run is None:
         cup = int(difference.subject.removeprefix(f"{CUPS}."))

@@ -110,7 +110,14 @@ def test_the_left_hand_reaches_nearly_everything(monkeypatch: pytest.MonkeyPatch
     kinds = {f"{answer}.{kind}" for answer in ("in_order", "fault", "cannot_tell") for kind in rare}
     fine = {c.id for c in COMMANDS.values() if c.group is Group.LOOK}
     seldom = {"accept", "palette", "redraw", "finish", "cup.evidence", "save_elsewhere"}
-    seldom |= {"about", "unseen.next", "other_fault", "not_shown", "attempts_before"}
+    seldom |= {
+        "about",
+        "unseen.next",
+        "other_fault",
+        "not_shown",
+        "attempts_before",
+        "capture_rate",
+    }
     assert beyond - fine <= seldom | kinds
 
 

@@ -59,6 +59,7 @@ class BenchDialogs:
             "note": self._note,
             "accept": self._accept,
             "attempts_before": self._attempts_before,
+            "capture_rate": self._capture_rate,
             "other_fault": self._other_fault,
             "not_shown": self._not_shown,
             "fumble.up": partial(self._fumble, "up"),
@@ -107,6 +108,12 @@ class BenchDialogs:
         title = "How many attempts were used before this footage begins, and how do you know?"
         hint = "Such as: 2, by the results list. 0 takes it back."
         self._ask(title, hint, partial(runs.attempts_before, self._review))
+
+    def _capture_rate(self) -> None:
+        self._review.check_open()
+        title = "At how many frames a second was it taken, and how do you know?"
+        hint = "Such as: 240, by the camera's settings. 0 takes it back."
+        self._ask(title, hint, partial(runs.capture_rate, self._review))
 
     def _other_fault(self) -> None:
         review = self._review

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from sessions.plural import plural
 from sessions.record.entries import (
     AttemptsBefore,
+    CaptureRate,
     CupsSeen,
     DifferenceSettled,
     Entry,
@@ -143,6 +144,8 @@ def _words(entry: Entry, session: Session) -> str:
         return f"the note at frame {entry.at.frame}"
     if isinstance(entry, AttemptsBefore):
         return f"{plural(entry.attempts, 'attempt')} before the footage"
+    if isinstance(entry, CaptureRate):
+        return f"the capture rate of {entry.rate} frames a second"
     if isinstance(entry, NotShown):
         named = "the footage" if entry.run is None else f"run {entry.run}"
         frames = f"frames {entry.first.frame} to {entry.last.frame}"

@@ -222,6 +222,7 @@ def footage_facts(footage: Footage) -> FootageFacts:
         track=footage.track,
         joints=footage.index.joints,
         time_doubt=footage.time_doubt,
+        capture_rate=None if rate is None else footage.capture_rate,
     )
 
 

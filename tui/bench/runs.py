@@ -9,6 +9,7 @@ from sessions.errors import EntryRefused
 from sessions.plural import plural
 from sessions.record.entries import (
     AttemptsBefore,
+    CaptureRate,
     Entry,
     Fumble,
     Line,
@@ -244,6 +245,33 @@ def attempts_before(review: Review, text: str) -> str:
         replaces=earlier.seq if earlier else None,
     )
     return f"{plural(int(match[1]), 'attempt')} came before this footage."
+
+
+def capture_rate(review: Review, text: str) -> str:
+    """At which rate pictures were taken, typed as a number and a source; 0 takes it back."""
+    match = re.fullmatch(
+        r"\s*(0|[1-9]\d{0,5}(?:\.\d{1,6}|/[1-9]\d{0,5})?)(?![\d./])[\s,:;]*(.*)", text, re.DOTALL
+    )
+    if match is None or (match[1] != "0" and not match[2].strip()):
+        raise EntryRefused(
+            "Type frames a second and how you know, such as: 240, by the camera's settings."
+        )
+    earlier = _last_of(review.session.live, CaptureRate)
+    if match[1] == "0":
+        if earlier is None:
+            raise EntryRefused("No capture rate is recorded: there is none to take back.")
+        while earlier is not None:  # one that it replaced comes back with its retraction
+            review.retract([earlier])
+            earlier = _last_of(review.session.live, CaptureRate)
+        return "Times are told as the footage itself tells them."
+    review.check_read()
+    if review.session.header.footage.rate is None:
+        raise EntryRefused(
+            "This footage is not shown at a steady rate, so no time follows from a capture rate."
+        )
+    entry = CaptureRate(rate=match[1], source=_words(match[2]))
+    review.write(entry, replaces=earlier.seq if earlier else None)
+    return f"Footage {review.session.timed_header.footage.slowed_words}."
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from sessions.plural import plural
 from sessions.record.entries import TakenOver
 from sessions.record.role import Amendment
 from sessions.rules.rulebook import rules
+from sessions.ruling.report import footage_lines
 from sessions.ruling.ruling import Bracket, Place, RuledRun
 from sessions.ruling.timing import seconds_text
 from tui.documents.pages import STILL, DocketFacts, RulingDocument
@@ -85,6 +86,7 @@ def _tables(document: RulingDocument) -> Iterator[Table]:
     if document.docket is not None:
         yield reviews(document.docket)
     yield _facts("Footage", _footage(document))
+    yield _found(document)
     yield _facts("What was seen of the footage", _coverage(document))
     yield _facts("Event and its settings", _event(document))
     yield _runs(document)
@@ -161,6 +163,15 @@ def _footage(document: RulingDocument) -> Iterator[Row]:
     full = "full" if picture.full_range else "limited"
     yield "Colour matrix", picture.matrix + _assumed(picture.matrix_assumed)
     yield "Colour range", full + _assumed(picture.range_assumed)
+
+
+def _found(document: RulingDocument) -> Table:
+    """What the footage was found to be, as far as it matters for a ruling."""
+    lines = [(line, "") for line in footage_lines(document.ruling.footage)]
+    rows = [(f"{n.kind}, {n.weight}: {n.found}.", n.means) for n in document.picture.found]
+    nothing = [] if rows else [("Nothing was found against it.", "")]
+    columns = ("What was found", "What it means")
+    return Table("What was found in the footage", columns, (*lines, *rows, *nothing))
 
 
 def _rate(rate: str | None) -> str:

@@ -146,6 +146,15 @@ class DocketFacts(Frozen):
     new_record: NewRecord | None = None
 
 
+class FootageNote(Frozen):
+    """One thing that was found in the footage: of which kind and weight, where, what it means."""
+
+    kind: str
+    weight: str
+    found: str
+    means: str
+
+
 class PictureFacts(Frozen):
     """How the stills were decoded, and what the footage declares of its pictures."""
 
@@ -161,6 +170,7 @@ class PictureFacts(Frozen):
     declared_rate: str | None
     decoder: str
     stills: str
+    found: tuple[FootageNote, ...] = ()
 
 
 class ClipFacts(Frozen):

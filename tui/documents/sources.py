@@ -16,8 +16,9 @@ from sessions.record.session import Session, dead_lines, fold
 from sessions.ruling.ruling import Ruling
 from sessions.settling.settlement import settled_points
 from tui.documents.exhibits import how_stills_are_made
-from tui.documents.pages import STILL, DocketFacts, PictureFacts, SessionFacts
+from tui.documents.pages import STILL, DocketFacts, FootageNote, PictureFacts, SessionFacts
 from tui.footage.cache import sha256_of
+from tui.footage.fitness import fitness
 from tui.footage.footage import Footage
 
 LEFT_OUT = "left out of this copy"
@@ -128,6 +129,10 @@ def picture_facts(footage: Footage) -> PictureFacts:
         declared_rate=str(rate) if rate else None,
         decoder=facts.decoder,
         stills=how_stills_are_made(),
+        found=tuple(
+            FootageNote(kind=n.kind, weight=n.weight, found=n.found, means=n.means)
+            for n in fitness(footage).notes
+        ),
     )
 
 

@@ -16,7 +16,6 @@ Weight = Literal["to know", "with care", "not to be trusted"]
 
 _FROZEN = 3
 """This many repeated pictures in a row are a picture that stands still."""
-_SLOWED = Fraction(21, 20)  # a capture rate that is higher by a twentieth is slow motion
 _UNEVEN = Fraction(11, 10)  # the longest of 99 in 100 intervals, against the usual one
 _MOST_NAMED = 6
 _SHORTAGE = 2  # pictures that a declared number may be off by: writers round
@@ -200,14 +199,14 @@ def _about_time(footage: Footage) -> Iterator[FitnessNote]:
 
 def _about_speed(footage: Footage) -> Iterator[FitnessNote]:
     captured, rate = footage.facts.capture_rate, footage.steady_rate or footage.facts.nominal_rate
-    if captured and rate and captured >= rate * _SLOWED:
+    if footage.capture_rate and captured and rate:
         yield FitnessNote(
             kind="slow motion",
             weight="not to be trusted",
             found=f"The file says that it was taken at {_rate_words(captured)} and is shown at "
             f"{_rate_words(rate)}: {_number(captured / rate)} times slower than life",
-            means="Times told from the stamps are too long by that factor. A display in the "
-            "picture shows the true time.",
+            means="Times of runs are the stamps' divided by that factor, and the ruling says so. "
+            "Hold them against the display: it shows the true time.",
         )
 
 

@@ -31,6 +31,7 @@ from tui.footage.indexing import index_of
 from tui.footage.intake import check_file
 from tui.footage.picture import Orientation
 
+_SLOWED = Fraction(21, 20)  # a capture rate that is higher by a twentieth is slow motion
 _SMALL = 64_000_000
 """Up to this many bytes, footage is read whole in a moment before it is shown."""
 
@@ -256,8 +257,16 @@ class Footage:
         return steady_rate(self.index, self.facts.nominal_rate)
 
     @property
+    def capture_rate(self) -> str | None:
+        """Frames a second that were taken, where the file tells of more than it shows."""
+        shown, taken = self.steady_rate or self.facts.nominal_rate, self.facts.capture_rate
+        return str(taken) if shown and taken and taken >= shown * _SLOWED else None
+
+    @property
     def time_doubt(self) -> str:
         """Why the time stamps do not tell when frames were taken; empty where they do."""
+        if self.is_whole and self.capture_rate and self.steady_rate is None:
+            return "the file tells of slow motion, and its frames do not come at a steady rate"
         return self.index.lost_somewhere
 
     def arrival(self, frame: int) -> str:

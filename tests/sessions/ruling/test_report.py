@@ -23,6 +23,7 @@ def test_a_run_that_stands_is_reported_in_full() -> None:
         "RULING: 4.004 s stands: run 1, attempt 1.\n"
         "Event: 3-3-3   Reviewer: reviewer-1\n"
         f"Footage: invented.mp4, 1000 frames, SHA-256 {'a1' * 32}\n"
+        "  One frame is 33.4 ms: two things closer than that cannot be told apart.\n"
         "\n"
         "Run 1: STANDS, 4.004 s\n"
         "  timed run 1 counts as attempt 1; from frame 0 (0:00.000) to frame 160 (0:05.339).\n"
