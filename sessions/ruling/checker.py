@@ -115,7 +115,7 @@ class Checked:
         Found once for a run as it stands, not at every frame that is shown.
         """
         event, footage = self.header.event, self.header.footage
-        unit = int(event.order.unit / Fraction(footage.time_base))
+        unit = int(event.order.unit * footage.slowed / Fraction(footage.time_base))
         return hurried(event, self.run, self.marks, self.ladder, unit)
 
 
@@ -135,7 +135,7 @@ def check_run(session: Session, run: Run) -> Checked:
     scene = _Scene(session.timed_header, run, ladder, marks, readings, found, by_picture, clashes)
     findings = tuple(finding for check in CHECKS for finding in check(scene))
     return Checked(
-        session.header, run, ladder, found, findings, by_picture, marks, readings, clashes
+        session.timed_header, run, ladder, found, findings, by_picture, marks, readings, clashes
     )
 
 
