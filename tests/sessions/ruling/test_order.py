@@ -32,7 +32,7 @@ def session_of_tags(event: EventDefinition, run: Tagged) -> Session:
     return session_of(header(event, run.frames), run.entries)
 
 
-@examples(few=150, many=20_000)
+@examples(few=100, many=2_000)
 @given(events(), st.integers(0, 2**32), FAULTS)
 def test_true_tags_of_a_run_by_two_hands_never_contradict_each_other(
     event: EventDefinition, seed: int, faults: float
@@ -44,7 +44,7 @@ def test_true_tags_of_a_run_by_two_hands_never_contradict_each_other(
     assert checked.brackets.conflicts == frozenset()
 
 
-@examples(few=100, many=5_000)
+@examples(few=50, many=1_000)
 @given(events(), st.integers(0, 2**32), FAULTS)
 def test_a_run_by_two_hands_is_judged_as_it_was(
     event: EventDefinition, seed: int, faults: float

@@ -94,7 +94,9 @@ async def test_what_was_chosen_meanwhile_stays_chosen(made: Place, gate: Gate) -
         assert docket.line("filter") == "Search: c-1▏ 1 of 3"
 
 
-async def test_a_claim_that_is_to_be_read_is_neither_settled_nor_shown(made: Place) -> None:
+async def test_a_claim_that_is_to_be_read_is_neither_settled_nor_shown(
+    made: Place, gate: Gate
+) -> None:
     async with on_docket(made) as docket:
         await docket.press("c", "-", "1")
         for key in ("alt+s", "alt+v", "alt+d"):
@@ -102,6 +104,7 @@ async def test_a_claim_that_is_to_be_read_is_neither_settled_nor_shown(made: Pla
             said = "Not all sessions on C-1 are read yet; wait for them."
             assert docket.line("message") == said
             await docket.press("backspace", "1")
+        gate.open(2)  # or the thread that reads would be waited for
 
 
 async def test_the_docket_can_be_left_while_it_is_read(made: Place, gate: Gate) -> None:
