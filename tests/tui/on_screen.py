@@ -1,7 +1,14 @@
 """A screen in a terminal that is not there: what the tests of bench, settling and docket share.
 
-What is private to the library is used here and nowhere else in these tests: its public pause also
-waits until the processor is idle, which on a busy machine is long after the screen is drawn.
+What is private to the library and used by tests, because nothing public does it:
+
+- ``_wait_for_screen`` and ``_on_timer_update``, here: the public pause also waits until the
+  processor is idle, which on a busy machine is long after the screen is drawn.
+- ``_compositor.render_strips``, here and where cells are compared with those written: the lines
+  as they are drawn; the public screenshot is an SVG.
+- ``_exit``, in tests of leaving: that an application was told to end, before it has ended.
+- ``_driver`` and its ``_size``, where what is written to the terminal is caught.
+- ``_character_to_key`` and ``XTermParser``: the name of the key that a terminal sends.
 """
 
 import time

@@ -32,7 +32,7 @@ def truths(drawn: Drawn) -> Sequence[Truth]:
     return [truth_of(claim, drawn.of(claim)) for claim in drawn.claims]
 
 
-@examples(few=20, many=400)
+@examples(few=20, many=200)
 @given(dockets(rivals=True))
 def test_every_claim_is_in_the_state_that_its_reviews_make(drawn: Drawn) -> None:
     for state, truth in zip(states(drawn), truths(drawn), strict=True):
@@ -42,7 +42,7 @@ def test_every_claim_is_in_the_state_that_its_reviews_make(drawn: Drawn) -> None
         assert time == (None if truth.beaten_by is None else truth.beaten_by * 1_000_000)
 
 
-@examples(few=20, many=400)
+@examples(few=20, many=200)
 @given(dockets(rivals=True))
 def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> None:
     true = truths(drawn)
@@ -67,7 +67,7 @@ def test_the_work_is_in_the_order_that_the_times_to_beat_make(drawn: Drawn) -> N
         assert up.state.claim.claim in may_be if up else not may_be
 
 
-@examples(few=20, many=400)
+@examples(few=20, many=200)
 @given(dockets(rivals=True))
 def test_register_and_season_tell_what_is_ruled_and_nothing_else(drawn: Drawn) -> None:
     true, found = truths(drawn), compared(states(drawn))

@@ -93,7 +93,7 @@ def node_of(place: Instant) -> Node:
     return moment, None if who is None else who.split()[0]
 
 
-@examples(few=40, many=1000)
+@examples(few=40, many=300)
 @given(drawn_sessions())
 def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it(
     drawn: Drawn,
@@ -103,7 +103,7 @@ def test_every_checkpoint_is_what_all_instants_that_agree_with_the_marks_make_it
         assert judged(session, run, cured=False) == expected(session, run, cured=False)
 
 
-@examples(few=20, many=500)
+@examples(few=20, many=150)
 @given(cured_sessions())
 def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make_it(
     drawn: Drawn,
@@ -113,7 +113,7 @@ def test_a_fault_with_a_cure_is_what_all_instants_that_agree_with_the_marks_make
         assert judged(session, run, cured=True) == expected(session, run, cured=True)
 
 
-@examples(few=20, many=600)
+@examples(few=20, many=200)
 @given(drawn_sessions())
 def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> None:
     session = drawn.session
@@ -124,7 +124,7 @@ def test_every_standing_is_what_the_plain_reference_makes_it(drawn: Drawn) -> No
         assert ruled.standing.value == expected_standing(session, run, numbers.get(run.id))
 
 
-@examples(few=40, many=1000)
+@examples(few=40, many=300)
 @given(drawn_sessions())
 def test_tags_contradict_each_other_where_no_instants_of_all_moments_agree_with_them(
     drawn: Drawn,
@@ -137,7 +137,7 @@ def test_tags_contradict_each_other_where_no_instants_of_all_moments_agree_with_
         assert bool(checked.brackets.conflicts or checked.clashes) == (not agreed)
 
 
-@examples(few=20, many=600)
+@examples(few=20, many=200)
 @given(drawn_sessions())
 def test_the_tags_that_are_named_are_the_fewest_that_contradict_each_other(drawn: Drawn) -> None:
     session = drawn.session
@@ -156,7 +156,7 @@ def can_all_be(session: Session, run: Run, tags: Sequence[Tag]) -> bool:
     return Truth(session.header.event, run.fumbles, marks, frames, falls).can_all_be()
 
 
-@examples(few=20, many=600)
+@examples(few=20, many=200)
 @given(drawn_sessions(most_runs=4))
 def test_a_ruling_is_made_only_when_nothing_open_can_change_it(drawn: Drawn) -> None:
     session = drawn.session

@@ -2,17 +2,18 @@
 
 from collections.abc import Sequence
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from sessions.record.entries import Finished, Line, Look, Note, Reopened, Retracted
 from sessions.record.session import Session, dead_lines, fold, grow, living
 from sessions.ruling.checker import CheckedRuns, check_run
 from sessions.ruling.judge import JudgedRuns, rule
+from tests.proofs import examples
 from tests.sessions.samples import WHEN, as_lines, header, session_of, spot, standing_session
 from tests.sessions.strategies import Drawn, drawn_sessions
 
-GROWING = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+GROWING = examples(few=20, many=100, suppress_health_check=list(HealthCheck))
 
 
 def line(seq: int, entry: object, replaces: int | None = None) -> Line:

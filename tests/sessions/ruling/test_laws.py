@@ -37,7 +37,7 @@ from tests.sessions.samples import (
 )
 from tests.sessions.strategies import Drawn, drawn_sessions, marks_on
 
-LAW = examples(few=20, many=250, suppress_health_check=list(HealthCheck))
+LAW = examples(few=20, many=100, suppress_health_check=list(HealthCheck))
 DECIDED = (Outcome.PROVEN, Outcome.REFUTED)
 DEGREES = (Standing.VOID, Standing.SCRATCH, Standing.OPEN, Standing.STANDS)
 """From the worst for the competitor to the best."""

@@ -20,7 +20,7 @@ FOUND = {*map(str, VERDICTS), str(State.DIFFERING), str(State.SETTLED), "otherwi
 """Words that tell what came of a claim."""
 
 
-@examples(few=25, many=400)
+@examples(few=25, many=100)
 @given(dockets())
 def test_nobody_is_told_of_a_claim_before_their_own_review_of_it_is_done(drawn: Drawn) -> None:
     placed = arrange(compared(state_of(listed, drawn.of(listed)) for listed in drawn.claims))

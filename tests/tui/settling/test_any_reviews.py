@@ -37,7 +37,7 @@ OF_CLOCK = (Matter.READING, Matter.CLOCK, Matter.INSTANT)
 ALIKE = ("reading", CLOCK, "record", "number")
 """Subjects that are compared otherwise than by an outcome."""
 
-thoroughly = examples(few=8, many=160)
+thoroughly = examples(few=8, many=50)
 randoms = st.randoms(use_true_random=False)
 
 
