@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, assume, given
 from hypothesis import strategies as st
 
 from sessions.record.entries import (
+    AttemptsBefore,
     Entry,
     Look,
     Reading,
@@ -91,9 +92,13 @@ def test_refinement_never_turns_proven_and_refuted_into_each_other(
 
 
 def shuffled(drawn: Drawn, seed: int) -> Drawn:
+    """The same marks in another order; a count of attempts still follows the one it replaces."""
     entries = list(drawn.entries)
     Random(seed).shuffle(entries)
-    return drawn.with_entries(entries)
+    counts = iter([entry for entry in drawn.entries if isinstance(entry, AttemptsBefore)])
+    return drawn.with_entries(
+        [next(counts) if isinstance(entry, AttemptsBefore) else entry for entry in entries]
+    )
 
 
 @LAW
