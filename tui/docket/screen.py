@@ -1,9 +1,11 @@
 """The docket: all claims in the order of work, and the bench for the one that is opened."""
 
 from collections.abc import Callable
+from contextlib import suppress
 
 from rich.text import Text
 from textual import events, work
+from textual._styles_cache import StylesCache
 from textual.app import ComposeResult
 from textual.binding import Binding
 from textual.message import Message
@@ -306,6 +308,7 @@ class DocketScreen(CommandScreen):
         """Show the claim; when its screen is left, close it."""
 
         def left(_: None) -> None:
+            self.call_after_refresh(forget_screens_left)
             self._run(lambda _: event.case.close())
 
         self._come_up(lambda: self.app.push_screen(event.case.screen(), left))
@@ -359,3 +362,13 @@ class DocketScreen(CommandScreen):
         else:
             panel.state(note)
         self.query_one(DocketList).refresh()
+
+
+def forget_screens_left() -> None:
+    """Drop what the terminal library keeps of screens that were left: with them, their pictures.
+
+    Nothing public does that; where the library keeps nothing any more, nothing is done.
+    """
+    kept = getattr(StylesCache, "get_inner_outer", None)
+    with suppress(AttributeError):
+        kept.cache_clear()  # type: ignore[union-attr]

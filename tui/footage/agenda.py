@@ -50,6 +50,12 @@ class Shelf:
         self._small_bytes = small_bytes
         self.ahead, self.behind = self._capacity // 3, self._capacity // 2
 
+    def empty(self) -> None:
+        """Drop all pictures and frames."""
+        for kept in (self.pictures, self.frames, self._passing, self._painted):
+            kept.clear()
+        self._bytes = 0
+
     @property
     def bytes(self) -> int:
         """The size of all that is kept, in bytes."""

@@ -1,8 +1,10 @@
 """Pictures on demand: cached, read ahead in the direction of travel, and within a memory bound."""
 
+import ctypes
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 
 from av.video.format import VideoFormat
 from av.video.frame import VideoFrame
@@ -242,6 +244,9 @@ class FrameStore:
             self._changed.notify_all()
         for worker in self._workers:
             worker.join(_JOIN_SECONDS)
+        with self._changed:
+            self._agenda.shelf.empty()
+        _give_back()
 
     def _painted(self, frame: int, whole: VideoFrame) -> Picture:
         with self._painting:
@@ -270,6 +275,15 @@ class FrameStore:
             raise FootageError(str(self._agenda.failure))
         if self._agenda.closed:
             raise FootageError(f"{self.footage.name} has been closed; open it again.")
+
+
+def _give_back() -> None:
+    """Give the memory of pictures back to the system, where its C library can be asked to.
+
+    Else what one clip took stays with the program, in pieces too small for the next one.
+    """
+    with suppress(OSError, AttributeError):
+        ctypes.CDLL(None).malloc_trim(0)
 
 
 def _small_bytes(size: tuple[int, int]) -> int:

@@ -6,6 +6,7 @@ from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
+from textual._styles_cache import StylesCache
 
 from keymaps.keymap import load_keymap
 from sessions.docket.claims import ListedClaim, write_claims
@@ -20,7 +21,7 @@ from tui.app import FramecallApp
 from tui.bench.screen import BenchScreen
 from tui.docket.opening import Cases, OpenCase
 from tui.docket.rows import HIDDEN, Sight
-from tui.docket.screen import DocketScreen
+from tui.docket.screen import DocketScreen, forget_screens_left
 from tui.picture.choice import choose
 from tui.picture.terminal import Terminal
 
@@ -207,3 +208,9 @@ def test_the_demo_builds_and_lists_a_docket(framecall: Call, demo_docket: Path) 
     result = framecall("demo", demo_docket, "--docket")
     assert (result.code, result.err) == (0, "")
     assert "C-05" in result.out
+
+
+def test_the_terminal_library_still_keeps_screens_where_they_are_dropped() -> None:
+    StylesCache.get_inner_outer.cache_info()  # private: an error here asks to look anew
+    forget_screens_left()
+    assert StylesCache.get_inner_outer.cache_info().currsize == 0

@@ -117,3 +117,12 @@ def _use(store: FrameStore, use: Use) -> None:
         use(store)
     finally:
         store.close()
+
+
+def test_a_store_that_is_closed_keeps_nothing(clip: MakeClip, opened: OpenClip) -> None:
+    store = FrameStore(opened(clip("mp4")), BOX)
+    store.get(5)
+    store.full(5)
+    assert store.kept_bytes
+    store.close()
+    assert store.kept_bytes == 0
