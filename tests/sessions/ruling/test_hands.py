@@ -8,7 +8,11 @@ import pytest
 from sessions.rules import ladder
 from sessions.rules.ladder import build_ladder, stacks_of
 from sessions.rules.rulebook import JudgedBy, Rule, rules
+from sessions.ruling.brackets import Outcome
+from sessions.ruling.checker import check_run
 from tests.sessions.ruling.test_rules import ALL, Case, ruling_of, seen_of
+from tests.sessions.samples import header
+from tests.sessions.tags import session_from
 
 HANDED = [rule.id for rule in rules().values() if rule.hands is not None]
 FLIPPED = {
@@ -88,3 +92,18 @@ def test_each_rule_changes_a_case_also_where_all_are_decided_by_another_hand(
 ) -> None:
     judge_by({name: FLIPPED[hands] for name in HANDED if (hands := rules()[name].hands)})
     assert [rule for rule in HANDED if not changed(rule)] == []
+
+
+def test_where_the_hand_is_not_known_that_decides_nothing_is_decided() -> None:
+    """If the left hand was off first, it may touch a cup at 15; if it was the last, it may not."""
+    tags = (
+        "open 1 attempt at 0",
+        "sighted 1 start 9 10",
+        "look 1 start.still refuted 25",
+        "sighted 1 start.grip 14 15 left",
+        "look 1 start.grip proven 40 right",
+    )
+    session = session_from(header("3-3-3"), tags)
+    finding = check_run(session, session.runs[0]).finding("start.grip")
+    assert finding is not None
+    assert finding.outcome is Outcome.UNLOOKED

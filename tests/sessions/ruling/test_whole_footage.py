@@ -75,6 +75,14 @@ def test_a_frame_comes_after_all_that_was_watched_unless_a_stretch_is_left_befor
     assert is_watched_before(FrameSet(), 51)
 
 
+def test_across_a_joint_of_two_recordings_any_stretch_is_too_long() -> None:
+    """Nobody knows how much time went by there."""
+    joined = footage(200).model_copy(update={"nominal_rate": "60", "joints": (100,)})
+    assert left(((100, 100), (150, 150)), joined) == ((100, 100),)
+    assert left(((99, 99),), joined) == ((99, 99),)
+    assert left(((98, 98), (101, 101)), joined) == ()
+
+
 def test_of_several_stretches_left_the_first_tells() -> None:
     left = FrameSet.of([(10, 20), (50, 60)])
     assert [is_watched_before(left, frame) for frame in (10, 11, 30, 50, 70)] == [
