@@ -27,7 +27,7 @@ from urllib.parse import unquote
 
 from sessions.docket.claim_state import ClaimState, state_of
 from sessions.docket.claims import LONGEST_NAME, ListedClaim, file_code, read_claims
-from sessions.docket.index import DocketIndex, Progress, Stamp, stamps_of
+from sessions.docket.index import DocketIndex, Progress, Stamp, stamp_of, stamps_of
 from sessions.docket.records import Held, by_claims, read_records, with_records
 from sessions.docket.register import file_stem, latest_numbers
 from sessions.docket.review_summary import ReviewSummary, read_review
@@ -304,7 +304,7 @@ def _stamp(path: Path) -> Stamp | None:
         found = path.stat()
     except OSError:
         return None
-    return found.st_size, found.st_mtime_ns
+    return stamp_of(found)
 
 
 FIRST_KEEPS = "first keeps it"

@@ -1,8 +1,8 @@
 """The derived index of a docket: what each session file says, so that it need not be judged again.
 
-One JSON file, which may be deleted at any time. It is ignored where it is damaged, or was derived
-by other rules than this program's; a session is judged again when its size or its time of change
-differs. Session files only grow, so the two tell every change.
+One file of JSON under a seal, which may be deleted at any time. It is ignored where a byte of it
+was changed, or where it was derived by other rules than this program's; a session is judged again
+when its stamp differs. It is a help, no evidence: documents are issued from the sessions alone.
 """
 
 import hashlib
@@ -91,8 +91,8 @@ def _judge_share(names: Sequence[str], judge: Judge) -> list[tuple[str, ReviewSu
     return [(name, judge(name)) for name in names]
 
 
-Stamp = tuple[int, int]
-"""Size in bytes, and time of change in nanoseconds."""
+Stamp = tuple[int, ...]
+"""Size in bytes, times of change of the bytes and of the entry in nanoseconds, and inode."""
 Progress = Callable[[int, int], None]
 """Told how many sessions are judged, of how many that had changed."""
 
@@ -108,13 +108,7 @@ class KeptReview:
     review: ReviewSummary
 
 
-@dataclass(frozen=True, slots=True)
-class _File:
-    made_by: str
-    sessions: dict[str, KeptReview]
-
-
-_FORMAT = TypeAdapter(_File)
+_FORMAT = TypeAdapter(dict[str, KeptReview])
 
 
 class DocketIndex:
@@ -185,12 +179,11 @@ class DocketIndex:
         """Write the index if it changed; without one, the next opening is slower, no more."""
         if not self._unsaved:
             return
-        file = _File(rules_fingerprint(), self._sessions)
-        data = _FORMAT.dump_json(file, exclude_defaults=True)
+        data = _FORMAT.dump_json(self._sessions, exclude_defaults=True)
         self._unsaved = 0
         try:
             self.file.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(self.file, data)
+            write_whole(self.file, _seal(data) + b"\n" + data)
         except OSError:
             return
 
@@ -212,8 +205,13 @@ def _stamp(entry: os.DirEntry[str]) -> Stamp | None:
     except FileNotFoundError:
         return None
     except OSError:
-        return (0, 0)
-    return (found.st_size, found.st_mtime_ns) if stat.S_ISREG(found.st_mode) else None
+        return (0,)
+    return stamp_of(found) if stat.S_ISREG(found.st_mode) else None
+
+
+def stamp_of(found: os.stat_result) -> Stamp:
+    """What tells a file from what it was: no program can set the time of its entry's change."""
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino
 
 
 def _holds(found: KeptReview | None, stamp: Stamp) -> bool:
@@ -235,7 +233,12 @@ def rules_fingerprint() -> str:
 
 def _load(file: Path) -> dict[str, KeptReview]:
     try:
-        found = _FORMAT.validate_json(file.read_bytes())
+        seal, _, data = file.read_bytes().partition(b"\n")
+        return _FORMAT.validate_json(data) if seal == _seal(data) else {}
     except (OSError, ValidationError):
         return {}
-    return found.sessions if found.made_by == rules_fingerprint() else {}
+
+
+def _seal(data: bytes) -> bytes:
+    """SHA-256 over the bytes of an index and the rules by which they were derived."""
+    return hashlib.sha256(rules_fingerprint().encode() + data).hexdigest().encode()

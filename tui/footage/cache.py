@@ -9,7 +9,7 @@ import os
 import re
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import platformdirs
@@ -47,18 +47,25 @@ def keep(path: Path, content: bytes) -> None:
 
 @dataclass(frozen=True)
 class FileIdentity:
-    """Which file, in which state: real path, size in bytes, time of change in ns, and inode."""
+    """Which file, in which state: real path, size in bytes, time of change in ns, and inode.
+
+    ``entry_changed_ns`` is when its entry was changed, by which no other file's fingerprint is
+    taken for its own; it is no other file by that, as rights and names may change.
+    """
 
     path: str
     size: int
     changed_ns: int
     inode: int
+    entry_changed_ns: int = field(default=0, compare=False)
 
     @classmethod
     def of(cls, path: Path) -> "FileIdentity":
         """The identity of the file as it is now; OSError where there is none."""
         stat = path.stat()
-        return cls(os.path.realpath(path), stat.st_size, stat.st_mtime_ns, stat.st_ino)
+        return cls(
+            os.path.realpath(path), stat.st_size, stat.st_mtime_ns, stat.st_ino, stat.st_ctime_ns
+        )
 
     def check(self, path: Path) -> None:
         """FootageError where another file lies at a path by now, or other bytes in this one."""

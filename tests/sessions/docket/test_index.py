@@ -1,5 +1,6 @@
 """The derived index of a docket."""
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from sessions.docket.claim_state import State
 from sessions.docket.docket import Docket, DocketFolder
 from sessions.docket.index import WORTH_SAVING, DocketIndex
 from sessions.docket.review_summary import ReviewSummary
+from sessions.ruling.ruling import Standing
 from tests.sessions.docket.docket_samples import (
     standing_review,
     states,
@@ -110,6 +112,37 @@ def test_a_damaged_index_is_ignored(
     index_file(tmp_path).write_bytes(damage)
     assert states(opened())["C-1"] is State.AWAITING
     assert index_file(tmp_path).read_bytes() != damage
+
+
+def test_a_word_changed_in_the_index_changes_no_standing(
+    folder: DocketFolder, opened: Callable[[], Docket], tmp_path: Path
+) -> None:
+    standing_review(folder, "C-1", "one")
+    opened()
+    kept = index_file(tmp_path).read_bytes()
+    forged = kept.replace(b'"standing":"stands"', b'"standing":"scratch"')
+    assert forged != kept
+    index_file(tmp_path).write_bytes(forged)
+    placed = opened().find("C-1")
+    assert placed is not None
+    assert placed.state.reviews[0].runs[0].standing is Standing.STANDS
+    assert index_file(tmp_path).read_bytes() == kept
+
+
+def test_a_session_put_in_another_s_place_is_judged_though_size_and_time_are_the_same(
+    folder: DocketFolder, opened: Callable[[], Docket], tmp_path: Path
+) -> None:
+    standing_review(folder, "C-1", "one")
+    (session,) = folder.sessions.iterdir()
+    before = session.stat()
+    opened()
+    forged = session.read_bytes().replace(b"4.004", b"4.005")
+    session.write_bytes(forged)
+    os.utime(session, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert session.stat().st_mtime_ns == before.st_mtime_ns
+    placed = opened().find("C-1")
+    assert placed is not None
+    assert "cannot be used" in placed.state.problems[0]
 
 
 def test_an_index_by_other_rules_is_ignored(
