@@ -174,7 +174,7 @@ class Decoder:
         if not self._held:
             return None
         number = min(self._held)
-        if len(self._held) > _MAX_HELD:
+        if len(self._held) > _MAX_HELD * (1 if self._index.fields is None else 2):
             awaited = self._index.settled_by[number]
             self._damage(int(self._index.packet_of[awaited]), _OUT_OF_ORDER)
             return number
@@ -238,7 +238,7 @@ class Decoder:
         if place in self._known_flaws:
             self._damage(place, self._known_flaws[place])
         if self._may_leave_out(place, packet):
-            self._left_out.add(int(self._index.frame_of[place]))
+            self._left_out.update(self._index.frames_of(place))
             return []
         shown = not self._index.hidden[place]
         packet.pts = int(self._index.frame_of[place]) if shown else self._index.frames + place
@@ -251,7 +251,7 @@ class Decoder:
         earlier: so the header of a picture that carries the group cannot lie by a damaged bit.
         """
         frame = int(self._index.frame_of[place])
-        if frame in (NOT_SHOWN, self._opening) or frame >= self._first:
+        if frame in (NOT_SHOWN, self._opening) or self._index.frames_of(place)[-1] >= self._first:
             return False
         moved_up = bool(self._index.settled_by[frame] > frame)
         return moved_up and self._source.disposable(packet)
@@ -284,7 +284,9 @@ class Decoder:
             return
         if picture.is_corrupt:
             self._damage(int(self._index.packet_of[number]), _FLAGGED)
-        self._held[number] = picture
+        for frame in self._index.frames_of(int(self._index.packet_of[number])):
+            self._held[frame] = picture
+            self._high = max(self._high, frame)
 
     def _begins_clean(self, first: int) -> bool:
         """Whether the first frame to come out is that of the key that the run began with.

@@ -130,13 +130,15 @@ class FlawLedger:
     def _damage(self, packet: int, end: int, cause: str) -> None:
         index = self._index
         origin = int(index.frame_of[packet])
+        own = index.frames_of(packet)
         name = "a hidden frame" if origin == NOT_SHOWN else f"frame {origin}"
         # where times are worked out from the pictures, damage may misplace those before it too
         first = index.last_key(packet) if index.stamps_derived else packet
         for frame in self._built_on(first, end):
-            own = frame == origin
             words = (
-                f"damaged: {cause}" if own else f"may build on {name}, which is damaged: {cause}"
+                f"damaged: {cause}"
+                if frame in own
+                else f"may build on {name}, which is damaged: {cause}"
             )
             self._words.setdefault(frame, words)
 

@@ -13,7 +13,7 @@ from typing import Protocol
 from av.video.codeccontext import VideoCodecContext
 
 _SLICES = range(1, 6)  # nal_unit_type of coded slices (ITU-T H.264, table 7-1)
-_REFRESH = 5  # a slice of a picture that builds on nothing before it
+REFRESH = 5  # a slice of a picture that builds on nothing before it
 _PARAMETERS = 7
 _BUILT_ON = 0x60  # nal_ref_idc
 _MARK = b"\0\0\1"
@@ -97,7 +97,7 @@ def counter_of(context: VideoCodecContext) -> Counter | None:
     return Av1Counter(extra) if codec == "av1" else None
 
 
-class _Bits:
+class Bits:
     """Reads numbers from bits, from the highest of each byte down; zeros beyond the end."""
 
     def __init__(self, data: bytes) -> None:
@@ -123,22 +123,31 @@ class _Bits:
         return (code + 1) // 2 if code & 1 else -(code // 2)
 
 
-def _unescaped(data: bytes) -> bytes:
+def unescaped(data: bytes) -> bytes:
+    """A unit without the bytes that keep marks from standing in it (ITU-T H.264, 7.4.1)."""
     return data.replace(b"\0\0\3", b"\0\0")
 
 
 @dataclass(frozen=True)
-class _Parameters:
-    """What a sequence of H.264 says of its counters (ITU-T H.264, 7.3.2.1.1)."""
+class SequenceParameters:
+    """What a sequence of H.264 says of its counters and fields (ITU-T H.264, 7.3.2.1.1, E.1)."""
 
     count_bits: int
     may_skip: bool
     frames_only: bool
     planes_apart: bool
+    mixes: bool
+    """Whether frames may hold parts that are coded by field."""
+    order_kind: int
+    order_bits: int
+    order_is_fixed: bool
+    delay_bits: int | None
+    """Bits of the two delays before the display structure; None where that is not told."""
 
     @classmethod
-    def read(cls, unit: bytes) -> "_Parameters":
-        bits = _Bits(_unescaped(unit[1:]))
+    def read(cls, unit: bytes) -> "SequenceParameters":
+        """Of a unit of parameters."""
+        bits = Bits(unescaped(unit[1:]))
         profile = bits.number(8)
         bits.number(16)
         bits.golomb()
@@ -146,15 +155,25 @@ class _Parameters:
         if profile in (100, 110, 122, 244, 44, 83, 86, 118, 128, 138, 139, 134, 135):
             apart = cls._pass_high_profile(bits)
         count_bits = bits.golomb() + 4
-        cls._pass_order_count(bits)
+        order_kind, order_bits, order_is_fixed = cls._order_count(bits)
         bits.golomb()
         may_skip = bool(bits.number(1))
         bits.golomb()
         bits.golomb()
-        return cls(count_bits, may_skip, bool(bits.number(1)), apart)
+        frames_only = bool(bits.number(1))
+        mixes = not frames_only and bool(bits.number(1))
+        bits.number(1)
+        if bits.number(1):
+            for _ in range(4):
+                bits.golomb()
+        delays = cls._delay_bits(bits) if bits.number(1) else None
+        return cls(
+            count_bits, may_skip, frames_only, apart, mixes,
+            order_kind, order_bits, order_is_fixed, delays,
+        )  # fmt: skip
 
     @staticmethod
-    def _pass_high_profile(bits: _Bits) -> bool:
+    def _pass_high_profile(bits: Bits) -> bool:
         chroma = bits.golomb()
         apart = bool(bits.number(1)) if chroma == 3 else False
         bits.golomb()
@@ -167,19 +186,55 @@ class _Parameters:
         return apart
 
     @staticmethod
-    def _pass_order_count(bits: _Bits) -> None:
-        kind = bits.golomb()
+    def _order_count(bits: Bits) -> tuple[int, int, bool]:
+        """In which way pictures are ordered, its bits, and whether no picture tells it itself."""
+        kind, order_bits, is_fixed = bits.golomb(), 0, True
         if kind == 0:
-            bits.golomb()
+            order_bits = bits.golomb() + 4
         elif kind == 1:
-            bits.number(1)
+            is_fixed = bool(bits.number(1))
             bits.golomb()
             bits.golomb()
             for _ in range(min(bits.golomb(), 255)):
                 bits.golomb()
+        return kind, order_bits, is_fixed
+
+    @classmethod
+    def _delay_bits(cls, bits: Bits) -> int | None:
+        """Pass over the usability information up to the flag that tells of display structures."""
+        if bits.number(1) and bits.number(8) == 255:  # the shape of a pixel
+            bits.number(32)
+        if bits.number(1):
+            bits.number(1)
+        if bits.number(1):
+            bits.number(4)
+            if bits.number(1):
+                bits.number(24)
+        if bits.number(1):
+            bits.golomb()
+            bits.golomb()
+        if bits.number(1):  # the units of time
+            bits.number(65)
+        delays = [cls._delays_of_model(bits) for _ in range(2) if bits.number(1)]
+        if delays:
+            bits.number(1)
+        return max(delays, default=0) if bits.number(1) else None
+
+    @staticmethod
+    def _delays_of_model(bits: Bits) -> int:
+        count = bits.golomb() + 1
+        bits.number(8)
+        for _ in range(min(count, 32)):
+            bits.golomb()
+            bits.golomb()
+            bits.number(1)
+        bits.number(5)
+        delays = bits.number(5) + bits.number(5) + 2
+        bits.number(5)
+        return delays
 
 
-def _pass_scaling(bits: _Bits, size: int) -> None:
+def _pass_scaling(bits: Bits, size: int) -> None:
     last = following = 8
     for _ in range(size):
         if following:
@@ -195,12 +250,12 @@ class H264Counter:
         self._skips: list[int] = []
         self.refreshing: list[int] = []
         """Packets called keys that hold no whole picture: it is refreshed bit by bit."""
-        self._parameters: _Parameters | None = None
+        self._parameters: SequenceParameters | None = None
         self.restart()
-        sets = self._stored_sets(extra) if headers.length_size else headers.units(extra)
+        sets = stored_sets(extra) if headers.length_size else headers.units(extra)
         for unit in sets:
             if unit and unit[0] & 31 == _PARAMETERS:
-                self._parameters = _Parameters.read(unit)
+                self._parameters = SequenceParameters.read(unit)
 
     def follow(self, place: int, data: bytes, key: bool = False) -> None:
         """Read the packet at ``place``; ``key`` is whether it is called one."""
@@ -208,8 +263,8 @@ class H264Counter:
             for unit in self._headers.units(data):
                 kind = unit[0] & 31 if unit else 0
                 if kind == _PARAMETERS:
-                    self._parameters = _Parameters.read(unit)
-                elif kind == 1 or (kind == _REFRESH and unit[0] & _BUILT_ON):
+                    self._parameters = SequenceParameters.read(unit)
+                elif kind == 1 or (kind == REFRESH and unit[0] & _BUILT_ON):
                     # a refresh that nothing builds on is no slice (7.4.1), and stands in some files
                     self._read_slice(place, unit, key)
                     return
@@ -229,7 +284,7 @@ class H264Counter:
         told = self._parameters
         if told is None:
             return
-        bits = _Bits(_unescaped(unit[1:40]))
+        bits = Bits(unescaped(unit[1:40]))
         bits.golomb()
         if key and bits.golomb() % 5 not in (2, 4):  # neither an I nor an SI slice (table 7-6)
             self.refreshing.append(place)
@@ -241,22 +296,25 @@ class H264Counter:
         count = bits.number(told.count_bits)
         is_field = False if told.frames_only else bool(bits.number(1))
         built_on = bool(unit[0] & _BUILT_ON)
-        if unit[0] & 31 == _REFRESH:
+        if unit[0] & 31 == REFRESH:
             pass  # an instantaneous refresh: the count begins anew
         elif self._last is not None and not told.may_skip:
             due = (self._last, (self._last + 1) % (1 << told.count_bits))
             again = count == self._last and self._last_built_on and built_on
             if count not in due or (again and not is_field and not self._last_is_field):
                 self._skips.append(place)
-        if built_on or unit[0] & 31 == _REFRESH:
+        if built_on or unit[0] & 31 == REFRESH:
             self._last = count
         self._last_built_on, self._last_is_field = built_on, is_field
 
-    @staticmethod
-    def _stored_sets(extra: bytes) -> Iterator[bytes]:
-        """The sequence parameter sets in the container's own head (ISO/IEC 14496-15, 5.3.3)."""
-        at = 6
-        for _ in range(extra[5] & 31 if len(extra) > 5 else 0):
+
+def stored_sets(extra: bytes) -> Iterator[bytes]:
+    """The parameter sets, of sequences and of pictures, in the head of a file (14496-15, 5.3.3)."""
+    at = 5
+    for mask in (31, 255):
+        count = extra[at] & mask if len(extra) > at else 0
+        at += 1
+        for _ in range(count):
             size = int.from_bytes(extra[at : at + 2], "big")
             yield extra[at + 2 : at + 2 + size]
             at += 2 + size
@@ -313,7 +371,7 @@ class Av1Counter:
             if kind == 1:
                 self._told = _Av1Sequence.read(unit)
             elif kind in (3, 6) and self._told and self._told.hint_bits:
-                shown = self._shown(self._told, _Bits(unit[:40]))
+                shown = self._shown(self._told, Bits(unit[:40]))
                 if shown is None:
                     continue
                 if self._last is not None and shown != (self._last + 1) % self._told.hints:
@@ -329,7 +387,7 @@ class Av1Counter:
         """The packets before which pictures are missing."""
         return self._skips
 
-    def _shown(self, told: "_Av1Sequence", bits: _Bits) -> int | None:
+    def _shown(self, told: "_Av1Sequence", bits: Bits) -> int | None:
         """The number of the picture that a frame header shows; None where it shows none."""
         if bits.number(1):
             return self._slots.get(bits.number(3))
@@ -370,7 +428,7 @@ class _Av1Sequence:
     @classmethod
     def read(cls, unit: bytes) -> "_Av1Sequence | None":
         """The header; None for single pictures, which have no counter."""
-        bits = _Bits(unit[:60])
+        bits = Bits(unit[:60])
         bits.number(3)
         bits.number(1)
         if bits.number(1):
@@ -395,7 +453,7 @@ class _Av1Sequence:
         return cls(bits.number(3) + 1 if hints else 0, id_bits, screen, motion)
 
     @staticmethod
-    def _pass_operating_points(bits: _Bits) -> None:
+    def _pass_operating_points(bits: Bits) -> None:
         decoder_model = delay = 0
         if bits.number(1):
             bits.number(64)

@@ -3,7 +3,7 @@
 import hashlib
 import io
 import json
-from dataclasses import astuple, dataclass, field
+from dataclasses import astuple, dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Literal
@@ -14,15 +14,20 @@ from av.packet import Packet
 from av.video.stream import VideoStream
 
 from tui.footage.cache import keep
+from tui.footage.fields import BOTTOM_FIRST, REPEATS, TOP_FIRST, WHOLE
 from tui.footage.order import NO_STAMP, Booleans, Integers
 
 NOT_SHOWN = -1
 """The frame number of a packet that an edit list hides."""
 
-_VERSION = 4  # of what is kept of an index
+_VERSION = 5  # of what is kept of an index
 _ARRAYS = (
-    "packet_pts", "packet_dts", "packet_size", "key", "hidden", "times", "packet_pos",
+    "packet_pts", "packet_dts", "packet_size", "key", "hidden", "times", "scanned",
+    "packet_pos",
 )  # fmt: skip
+
+_FIELD_PARTS = 6
+"""Parts of a unit of time by which fields are told: half and a third of a picture are whole ones."""
 
 Flaws = tuple[tuple[int, str], ...]
 
@@ -59,6 +64,12 @@ class FootageIndex:
     times: Integers | None = None
     """When the picture of each packet is shown; None where the stamps of the packets tell it.
     After a joint they go on by one usual interval."""
+    scanned: Integers | None = None
+    """How the picture of each packet says that it is scanned (see :mod:`tui.footage.fields`)."""
+    fields: Integers | None = None
+    """How the picture of each packet is shown: whole, or as two frames of one field each."""
+    second_after: Integers | None = None
+    """By how much the second field of each packet's picture is later than the first."""
     packet_pos: Integers | None = None
     """Where each packet lies in its part of the file; -1 where that is not told."""
     recordings: tuple[int, ...] = (0,)
@@ -93,11 +104,13 @@ class FootageIndex:
     start_of: Integers = field(init=False)
     """The key packet from which each frame can be decoded."""
     frame_of: Integers = field(init=False)
-    """The frame each packet holds, or NOT_SHOWN."""
+    """The frame each packet holds, the first of two fields, or NOT_SHOWN."""
     settled_by: Integers = field(init=False)
     """The frame by whose coming out all that was decoded before each frame has come out."""
     keys: Integers = field(init=False)
     """The packets from which decoding can begin: the key packets, and the first of recordings."""
+    lines: Integers = field(init=False)
+    """Which lines each frame shows: all (WHOLE), or those of the top or bottom field."""
     stamps: Integers = field(init=False)
     """The time stamp by which each packet is known: when it is shown or, where that is not told,
     when it is decoded."""
@@ -110,18 +123,24 @@ class FootageIndex:
         times = known if self.times is None else self.times
         shown = np.flatnonzero(~self.hidden)
         order = shown[np.argsort(times[shown], kind="stable")]
+        packet_of, firsts, lines = _by_field(order, self.fields)
         frame_of = np.full(len(stamps), NOT_SHOWN, np.int64)
-        frame_of[order] = np.arange(len(order))
+        frame_of[order] = firsts
+        pts = times[packet_of]
+        if self.second_after is not None:
+            seconds = np.setdiff1d(np.arange(len(pts)), firsts, assume_unique=True)
+            pts[seconds] += self.second_after[packet_of[seconds]]
         begins = self.key.copy()
         begins[[first for first in self.recordings if 0 < first < len(begins)]] = True
         keys = np.flatnonzero(begins)
         derived: dict[str, Any] = {
-            "pts": times[order],
-            "packet_of": order,
+            "pts": pts,
+            "packet_of": packet_of,
+            "lines": lines,
             "frame_of": frame_of,
             "keys": keys,
-            "start_of": _start_packets(order, times, keys, self.recordings),
-            "settled_by": _settled_by(order, frame_of, begins),
+            "start_of": _start_packets(packet_of, times, keys, self.recordings),
+            "settled_by": _settled_by(packet_of, frame_of, begins),
             "stamps": stamps,
             "_stamp_order": np.argsort(stamps, kind="stable"),
         }
@@ -157,7 +176,49 @@ class FootageIndex:
 
     def frames_before(self, packet: int) -> int:
         """How many frames are shown of the packets before this one, the first of a recording."""
-        return int(np.count_nonzero(self.frame_of[:packet] != NOT_SHOWN))
+        return int(np.count_nonzero(self.packet_of < packet))
+
+    def frames_of(self, packet: int) -> range:
+        """The frames that the picture of a packet is shown as: one, or two of a field each."""
+        first = int(self.frame_of[packet])
+        if first == NOT_SHOWN:
+            return range(0)
+        return range(first, first + (2 if self.lines[first] else 1))
+
+    def by_field(self, scanned: Integers) -> "FootageIndex":
+        """The index by which each picture of two fields is two frames.
+
+        ``scanned`` says of each packet how its picture is scanned. Both fields last half as long
+        as their picture, or a third where it is held for three. A field shown once more is no
+        frame of its own: it shows an instant that has passed.
+        """
+        known = np.where(self.packet_pts == NO_STAMP, self.packet_dts, self.packet_pts)
+        times = known if self.times is None else self.times
+        held = np.where(scanned >= REPEATS, 3, 2)
+        order = self.packet_of
+        steps = np.diff(self.pts, append=self.pts[-1:] + self.usual_step)
+        steps = steps * _FIELD_PARTS // held[order]
+        usual = int(np.median(steps)) if len(steps) else _FIELD_PARTS
+        long = (steps * 2 > usual * 3) | (steps <= 0)  # up to a gap, a field lasts no longer
+        second_after = np.zeros(len(times), np.int64)
+        second_after[order] = np.where(long, usual, steps)
+        index = replace(
+            self,
+            time_base=self.time_base / _FIELD_PARTS,
+            times=times * _FIELD_PARTS,
+            fields=scanned % REPEATS,
+            second_after=second_after,
+        )
+        rising = np.diff(index.pts)
+        rising = rising[rising > 0]
+        final = self.final
+        if final is not None and final < self.frames:
+            final = int(index.frame_of[order[final]])
+        elif final is not None:
+            final = index.frames
+        return replace(
+            index, usual_step=int(np.median(rising)) if len(rising) else usual, final=final
+        )
 
     def part_of(self, packet: int) -> int:
         """Which of the parts a packet is in."""
@@ -230,6 +291,20 @@ class FootageIndex:
         first = np.searchsorted(self.stamps, stamp, "left", sorter=order)
         last = np.searchsorted(self.stamps, stamp, "right", sorter=order)
         return [int(place) for place in order[first:last]]
+
+
+def _by_field(order: Integers, fields: Integers | None) -> tuple[Integers, Integers, Integers]:
+    """The packet of each frame, the first frame of each picture, and the lines of each frame."""
+    if fields is None:
+        return order, np.arange(len(order)), np.zeros(len(order), np.int64)
+    count = np.where(fields[order] == WHOLE, 1, 2)
+    packet_of = np.repeat(order, count)
+    firsts = np.cumsum(count) - count
+    lines = fields[packet_of]
+    seconds = np.ones(len(lines), bool)
+    seconds[firsts] = False
+    lines = np.where(seconds, TOP_FIRST + BOTTOM_FIRST - lines, lines)
+    return packet_of, firsts, lines
 
 
 def _start_packets(

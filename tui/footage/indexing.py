@@ -19,6 +19,7 @@ from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
 from tui.footage.cache import Progress
+from tui.footage.fields import UNTOLD, FieldHeaders, field_headers_of
 from tui.footage.headers import Counter, H264Counter, counter_of
 from tui.footage.index import FootageIndex, IndexPart, keep_index, kept_index
 from tui.footage.intake import READ_ERRORS, Source, boxes
@@ -125,7 +126,9 @@ class _Found:
     time_base: Fraction
     counter: Counter | None
     declared: int
+    field_headers: FieldHeaders | None
     rows: list[tuple[int, int, int, bool, bool, int]] = field(default_factory=list)
+    scanned: list[int] = field(default_factory=list)
     flaws: list[tuple[int, str]] = field(default_factory=list)
     losses: list[tuple[int, str]] = field(default_factory=list)
     empty: int = 0
@@ -162,6 +165,7 @@ class _Found:
                 stream.time_base or Fraction(1),
                 counter_of(context),
                 stream.frames,
+                field_headers_of(context),
             )
             total = source.path.stat().st_size
             try:
@@ -183,6 +187,8 @@ class _Found:
             return
         place = len(self.rows)
         self.rows.append(_row(packet))
+        headers = self.field_headers
+        self.scanned.append(UNTOLD if headers is None else headers.read(bytes(packet)))
         if packet.is_corrupt:
             self._mark(place)
         if self.counter is not None or self.codec == "mpeg4":
@@ -207,6 +213,7 @@ class _Found:
         front = replace(
             self,
             rows=self.rows[:],
+            scanned=self.scanned[:],
             flaws=self.flaws[:],
             losses=[],
             counter=deepcopy(self.counter),
@@ -430,6 +437,7 @@ def _joined(found: list[_Found]) -> FootageIndex:
         key=column("key"),
         hidden=column("hidden"),
         times=all_times,
+        scanned=np.concatenate([np.array(one.scanned, np.int64) for one in found]),
         packet_pos=column("pos"),
         recordings=tuple(recordings),
         parts=tuple(parts),
