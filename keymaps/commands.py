@@ -242,6 +242,7 @@ _LOOK: _Rows = (
         "Strip spacing",
         "Space the frames of the strip by 1, 2, 5 or 10.",
     ),
+    ("woven", "Both fields", "Show both fields of interlaced footage at once, or one again."),
     ("plain", "Plain picture", "Show the whole frame again as it is."),
 )
 
@@ -390,7 +391,7 @@ _OTHER: _Rows = (
 
 _BOTH = frozenset({Where.BENCH, Where.SETTLING})
 
-_NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side"})
+_NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side", "woven"})
 """Looking closer at one frame and its neighbours, which two frames side by side do not have."""
 
 OWN_SCREEN = {Group.DOCKET: Where.DOCKET, Group.SETTLE: Where.SETTLING}

@@ -52,6 +52,11 @@ class FootageFacts(Frozen):
     ``start_timecode`` is the label that the recorder gave the first frame. ``track`` numbers the
     picture track from 1, where the file holds several.
 
+    ``scan`` says what the frames are that are numbered: "frames" are whole pictures; with "fields"
+    each field of a picture of two is a frame, in the order that the picture itself tells, with
+    "top" and "bottom" in this order throughout. ``whole`` says that what an edit list hides is
+    numbered too. Numbers mean the same only where track, ``scan`` and ``whole`` are the same.
+
     ``joints`` names the first frame of each further recording, where the footage is several that
     were put one after the other. After a joint the time stamps go on by one usual interval, so
     that they still rise; how much time went by there is not known. ``time_doubt`` says why the
@@ -82,6 +87,8 @@ class FootageFacts(Frozen):
     gaps: int = 0
     start_timecode: str | None = Field(default=None, pattern=r"^\d\d:\d\d:\d\d[:;]\d\d$")
     track: int | None = Field(default=None, ge=1)
+    scan: Literal["frames", "fields", "top", "bottom"] = "frames"
+    whole: bool = False
     joints: tuple[Annotated[int, Field(ge=1)], ...] = ()
     time_doubt: str = ""
     capture_rate: str | None = None
@@ -104,21 +111,26 @@ class FootageFacts(Frozen):
 
     def timecode(self, frame: int) -> str | None:
         """The time code of a frame, where the footage keeps a rate of at least one a second."""
-        rate = self._rate
+        rate = self._label_rate
         if rate is None or rate < 1:
             return None
-        return label(frame + self._first_label, rate, drops=self._drops)
+        return label(frame // self._per_label + self._first_label, rate, drops=self._drops)
 
     def frame_of(self, timecode: str) -> int | None:
-        """The frame that bears a time code; ``None`` where no frame does."""
-        rate = self._rate
+        """The first frame that bears a time code; ``None`` where no frame does."""
+        rate = self._label_rate
         if rate is None or rate < 1:
             return None
         found = frame_of(timecode, rate, drops=self._drops)
         if found is None:
             return None
         # labels begin again after a day
-        return (found - self._first_label) % day_of(rate, drops=self._drops)
+        return (found - self._first_label) % day_of(rate, drops=self._drops) * self._per_label
+
+    def counts_as(self, other: "FootageFacts") -> bool:
+        """Whether a frame's number means the same in both: the same bytes, counted alike."""
+        mine = (self.sha256, self.track, self.scan, self.whole)
+        return mine == (other.sha256, other.track, other.scan, other.whole)
 
     def joint_between(self, first: int, last: int) -> int | None:
         """The first joint that lies after frame ``first`` and not after frame ``last``."""
@@ -131,9 +143,19 @@ class FootageFacts(Frozen):
     @cached_property
     def _first_label(self) -> int:
         """How many labels of the day come before that of the first frame."""
-        if self.start_timecode is None or self._rate is None:
+        rate = self._label_rate
+        if self.start_timecode is None or rate is None:
             return 0
-        return frame_of(self.start_timecode, self._rate, drops=self._drops) or 0
+        return frame_of(self.start_timecode, rate, drops=self._drops) or 0
+
+    @property
+    def _per_label(self) -> int:
+        """How many frames bear one label: time codes number pictures, not their fields."""
+        return 1 if self.scan == "frames" else 2
+
+    @property
+    def _label_rate(self) -> Fraction | None:
+        return None if self._rate is None else self._rate / self._per_label
 
     @property
     def rate(self) -> Fraction | None:

@@ -166,7 +166,12 @@ def _about(ruling: Ruling) -> Iterator[str]:
         yield _claimed(ruling)
     yield f"Event: {sanitize(ruling.event)}   {sanitize(_whose(ruling))}"
     footage = ruling.footage
-    yield f"Footage: {sanitize(footage.name)}, {footage.frames} frames, SHA-256 {footage.sha256}"
+    counted = "" if footage.scan == "frames" else ", each field a frame"
+    counted += ", with what an edit list hides" if footage.whole else ""
+    yield (
+        f"Footage: {sanitize(footage.name)}, {footage.frames} frames{counted}, "
+        f"SHA-256 {footage.sha256}"
+    )
     yield from (f"  {line}" for line in footage_lines(footage))
     if ruling.best_run is not None and ruling.faster_but_not_standing:
         runs = ", ".join(f"run {run}" for run in ruling.faster_but_not_standing)

@@ -59,7 +59,7 @@ def may_take_over(source: Session, head: Header) -> bool:
         first.claim.id not in (None, head.claim.id)
         and (first.claim.time, first.claim.competitor) == (None, None)
         and first.reviewer == head.reviewer
-        and first.footage.sha256 == head.footage.sha256
+        and first.footage.counts_as(head.footage)
         and first.event == head.event
         and role.finished
         and not role.settles

@@ -63,6 +63,9 @@ class PlainSource:
     def magnify(self, on: bool) -> None:
         self.magnified = on
 
+    def weave(self, on: bool) -> None:
+        self.woven = on
+
     def peek_full(self, frame: int) -> PlainPicture | None:
         return self.peek(frame) if self.magnified else None
 

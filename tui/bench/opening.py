@@ -9,7 +9,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from sessions.errors import EntryRefused, SessionError
 from sessions.record.entries import FootageRead
@@ -20,6 +20,7 @@ from sessions.validation import first_problem
 from tui.bench.places import go_where_left
 from tui.bench.review import Review
 from tui.footage.cache import Progress
+from tui.footage.fields import Scan
 from tui.footage.footage import Footage
 
 SMALL = (640, 360)
@@ -38,13 +39,22 @@ class ReviewWish:
     reviewer: str | None = None
     claim: Claim = field(default_factory=Claim)
     track: int | None = None
+    scan: Scan | None = None
+    whole: bool = False
 
 
 def open_footage(wish: ReviewWish, progress: Progress | None = None) -> Footage:
     """The footage that is wished for; begun only, where it is new to program and reviewer."""
     known = os.path.exists(wish.session or session_path(wish.footage))
     opening = Footage.open if known else Footage.begin
-    return opening(wish.footage, progress=progress, track=track_of(wish))
+    as_begun = _as_begun(wish)
+    return opening(
+        wish.footage,
+        progress=progress,
+        track=wish.track or as_begun.track,
+        scan=wish.scan or as_begun.scan,
+        whole=wish.whole or as_begun.whole,
+    )
 
 
 def session_path(footage: Path) -> Path:
@@ -52,13 +62,21 @@ def session_path(footage: Path) -> Path:
     return footage.with_name(footage.name + ".session.jsonl")
 
 
-def track_of(wish: ReviewWish) -> int | None:
-    """The picture track to open: as asked for, else the one that the session is of."""
-    if wish.track is not None:
-        return wish.track
-    facts = _head(wish.session or session_path(wish.footage)).get("footage")
-    track = facts.get("track") if isinstance(facts, dict) else None
-    return track if isinstance(track, int) else None
+class _Counted(BaseModel):
+    """How the frames of footage are counted, as the first line of a session says."""
+
+    track: int | None = None
+    scan: Scan | None = "frames"
+    whole: bool = False
+
+
+def _as_begun(wish: ReviewWish) -> _Counted:
+    """How the session counts frames; as nobody says, where there is none that can be read."""
+    try:
+        facts = _head(wish.session or session_path(wish.footage))["footage"]
+        return _Counted.model_validate(facts)
+    except (LookupError, ValidationError):
+        return _Counted(scan=None)
 
 
 def _head(path: Path) -> dict[str, Any]:
@@ -159,6 +177,14 @@ def _check_same(journal: Journal, wish: ReviewWish, footage: Footage) -> None:
             f"footage, not {footage.track or 1}; leave --track out, or name another session with "
             "--session."
         )
+    counted = (header.footage.scan, header.footage.whole)
+    if counted != (footage.scan, footage.whole):
+        raise SessionError(
+            f"The session {journal.path} counts the frames of its footage otherwise (begun with "
+            f"--scan {header.footage.scan}{' --whole' if header.footage.whole else ''}), so that "
+            "numbers would mean other pictures; leave --scan and --whole out, or name another "
+            "session with --session."
+        )
     if wish.reviewer is not None and wish.reviewer != header.reviewer:
         raise SessionError(
             f'The session {journal.path} is that of reviewer "{header.reviewer}"; leave --reviewer '
@@ -220,6 +246,8 @@ def footage_facts(footage: Footage) -> FootageFacts:
         gaps=len(facts.gaps),
         start_timecode=facts.start_timecode,
         track=footage.track,
+        scan=footage.scan,
+        whole=footage.whole,
         joints=footage.index.joints,
         time_doubt=footage.time_doubt,
         capture_rate=None if rate is None else footage.capture_rate,

@@ -90,6 +90,8 @@ class BenchScreen(ReviewScreen):
         self._pace = FLIPS[1]
         self._flips: Timer | None = None
         self.asking: Asking | None = None
+        self.is_woven = False
+        """Whether both fields of each picture are shown, so that none is there to judge by."""
         self.handlers = one_table(
             self.where,
             {done: partial(handler, review) for done, handler in REVIEW_HANDLERS.items()},
@@ -133,6 +135,11 @@ class BenchScreen(ReviewScreen):
             if answered is None:
                 return None
             handler = answered
+        if command is not None and command.of_frame and self.is_woven:
+            raise EntryRefused(
+                "Nothing is tagged while both fields are shown, as they are of two instants; show "
+                f"them one by one again ({self.keymap.first_key('woven')})."
+            )
         if command is not None and command.of_frame and self.is_flipping:
             self._stop_flipping()  # which of the two was meant?
             raise EntryRefused(flipping_stopped(self.review.frame))
@@ -236,6 +243,7 @@ class BenchScreen(ReviewScreen):
 
     def _handlers_of_playing(self) -> Mapping[str, Handler]:
         return {
+            "woven": self._weave,
             "play": partial(self._play, 1),
             "play.whole": self._play_whole,
             "unwatched.next": self._go_on_watching,
@@ -245,6 +253,18 @@ class BenchScreen(ReviewScreen):
             "flip.run": self._flip_by_itself,
             "strip.step": self._space_strip,
         }
+
+    def _weave(self) -> str:
+        """Show both fields of each picture, or one by one again."""
+        if self.footage is None or not self.footage.steps_by_field:
+            return "This footage is not stepped by field; its pictures are whole already."
+        self.is_woven = not self.is_woven
+        self.source.weave(self.is_woven)
+        self.showing.hide()
+        if not self.is_woven:
+            return "Each frame shows one field again."
+        key = self.keymap.first_key("woven")
+        return f"Both fields of each picture are shown: two instants. One by one again: {key}."
 
     def _play(self, direction: int) -> None:
         self._pause_flipping()
@@ -341,7 +361,7 @@ class BenchScreen(ReviewScreen):
             return
         self.pane.draw(self.review.frame)
         # Behind a dialog nobody sees a frame; it counts once the dialog is left.
-        if self.app.screen is self and not self.too_small:
+        if self.app.screen is self and not self.too_small and not self.is_woven:
             self.showing.seen(self.review.frame)
         self._draw_strip()
         self._draw_words()
@@ -365,11 +385,14 @@ class BenchScreen(ReviewScreen):
         review, shown = self.review, self.showing.picture
         damaged = "DAMAGED PICTURE" if shown is not None and shown.flaw else ""
         arrival = "" if self.footage is None else self.footage.arrival(review.frame).upper()
+        kind = "" if self.footage is None else self.footage.frame_words(review.frame)
+        kind = "BOTH FIELDS, WOVEN" if self.is_woven else kind
         unread = "" if not review.waits else f"READING, {review.progress()}"
         place = rows.place_text(review, timecode=self.size.width >= NARROW)
         reading = "" if self.showing.shows(review.frame) else "reading..."
         parts = [
             *([damaged, arrival, reading, place] if damaged else [place, arrival, reading]),
+            kind,
             unread,
             outside_text(review),
             self.pane.words,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from sessions.errors import FramecallError
 from sessions.sanitize import sanitize
 from tui.cli.output import BAD_INPUT, RULED, say
-from tui.cli.start import loading
+from tui.cli.start import add_counting, loading
 
 if TYPE_CHECKING:
     from tui.footage.fitness import Fitness
@@ -30,6 +30,7 @@ def add_inspect(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--track", type=int, metavar="N", help="the picture track, from 1, where there are several"
     )
+    add_counting(parser)
 
 
 def run_inspect(arguments: argparse.Namespace) -> int:
@@ -40,7 +41,7 @@ def run_inspect(arguments: argparse.Namespace) -> int:
     code, found = RULED, []
     for path in arguments.files:
         try:
-            found.append(_inspected(path, arguments.track, quick=arguments.quick))
+            found.append(_inspected(path, arguments))
         except FramecallError as error:
             sys.stderr.write(f"framecall: {sanitize(str(error))}\n")
             code = BAD_INPUT
@@ -58,13 +59,19 @@ def _lines(text: str) -> str:
     return "".join(f"{sanitize(line)}\n" for line in text.splitlines())
 
 
-def _inspected(path: Path, track: int | None, *, quick: bool) -> "Fitness":
+def _inspected(path: Path, arguments: argparse.Namespace) -> "Fitness":
     from tui.footage.fitness import fitness
     from tui.footage.footage import Footage
 
     show = _progress()
-    footage = Footage.open(path, progress=show, track=track)
-    if not quick:
+    footage = Footage.open(
+        path,
+        progress=show,
+        track=arguments.track,
+        scan=arguments.scan,
+        whole=arguments.whole,
+    )
+    if not arguments.quick:
         footage.check(lambda done, total: show("frames", done, total))
     return fitness(footage)
 

@@ -17,7 +17,7 @@ from sessions.validation import first_problem
 from tui.bench.opening import SMALL, UNREAD, ReviewWish, open_footage, open_review, progress_line
 from tui.cli import start
 from tui.cli.output import BAD_INPUT, RULED, say
-from tui.cli.start import loading
+from tui.cli.start import add_counting, loading
 
 if TYPE_CHECKING:
     from tui.app import FramecallApp
@@ -49,6 +49,7 @@ def add_review(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--track", type=int, metavar="N", help="the picture track, from 1, where there are several"
     )
+    add_counting(parser)
     start.add_screen(parser, reviewer="the session")
 
 
@@ -58,7 +59,8 @@ def run_review(arguments: argparse.Namespace) -> int:
     wish = ReviewWish(
         arguments.footage, arguments.session, arguments.event, arguments.reviewer, claim
     )
-    wish = replace(wish, track=arguments.track)
+    counted = {"scan": arguments.scan, "whole": arguments.whole}
+    wish = replace(wish, track=arguments.track, **counted)
     return review(wish, arguments.keymap, arguments.picture)
 
 

@@ -88,3 +88,16 @@ def loading() -> Iterator[None]:
         gc.freeze()
         if was_enabled:
             gc.enable()
+
+
+def add_counting(parser: argparse.ArgumentParser) -> None:
+    """Take how the frames of footage are counted."""
+    parser.add_argument(
+        "--scan",
+        choices=("frames", "fields", "top", "bottom"),
+        help="step by whole frames, by field as each picture says of itself, or by field with the "
+        "top or the bottom one first (default: by field where the first pictures are of fields)",
+    )
+    parser.add_argument(
+        "--whole", action="store_true", help="show, and number, also what an edit list hides"
+    )

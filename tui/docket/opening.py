@@ -342,7 +342,7 @@ def open_settling(
     from tui.settling.screen import SettlingScreen
     from tui.widgets.pictures import DeltaPictures
 
-    footage = Footage.open(case.footage, progress=progress, track=case.head.footage.track)
+    footage = Footage.counted_as(case.head.footage, case.footage, progress)
     if footage.sha256 != case.head.footage.sha256:
         raise DocketError(
             f"The footage {case.footage} is not the one that was reviewed; put that one back."

@@ -150,7 +150,9 @@ def _footage(document: RulingDocument) -> Iterator[Row]:
     yield "Codec", facts.codec or "not known"
     yield "Decoder when tagged", facts.decoder or "not known"
     yield "Decoder of the stills", picture.decoder
-    yield "Frames counted", str(facts.frames)
+    by_field = "" if facts.scan == "frames" else ", each field a frame"
+    unhidden = ", with what an edit list hides" if facts.whole else ""
+    yield "Frames counted", f"{facts.frames}{by_field}{unhidden}"
     declared = facts.declared_frames
     yield "Frames declared", "none declared" if declared is None else str(declared)
     yield "Frame rate by the time stamps", _rate(facts.nominal_rate) or "not steady"

@@ -88,8 +88,7 @@ def issue(
     stem = _stem(session, session_path, wish.anonymous)
     number, supersedes = _place(folder, stem, session, wish)
     name = f"{stem}.draft" if number is None else f"{stem}.ruling-{number}"
-    track = session.header.footage.track
-    footage = Footage.open(footage_path, progress=progress, track=track)
+    footage = Footage.counted_as(session.header.footage, footage_path, progress)
     check_same_footage(session, footage)
     with closing(FrameStore(footage, _SMALL)) as store:
         exhibits, pictures = _exhibits(ruling, footage, store, progress)

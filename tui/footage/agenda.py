@@ -45,6 +45,7 @@ class Shelf:
     def clear(self, small_bytes: int) -> None:
         """Drop the small pictures; those to come have ``small_bytes`` bytes each."""
         self.pictures.clear()
+        self._painted.clear()
         self._bytes = 0
         self._capacity = max(1, self._bound // 2 // small_bytes)
         self._small_bytes = small_bytes
@@ -256,6 +257,8 @@ class Agenda:
         self.shelf = shelf
         self.size = size
         """(width, height) of small pictures in pixels."""
+        self.woven = False
+        """Whether pictures of two fields are shown with both."""
         self.requests = Requests()
         self.failure: FootageError | None = None
         self.closed = False

@@ -55,10 +55,17 @@ class Decoder:
         *,
         hurries: bool = True,
         track: int | None = None,
+        whole: bool = False,
     ) -> None:
-        self._path, self._index, self._ledger, self._track = path, index, ledger, track
+        self._path, self._index, self._ledger = path, index, ledger
+        self._track, self._whole = track, whole
         self._source = PacketSource(
-            path, index, identity or FileIdentity.of(path), hurries=hurries, track=track
+            path,
+            index,
+            identity or FileIdentity.of(path),
+            hurries=hurries,
+            track=track,
+            whole=whole,
         )
         self._known_flaws = dict(index.flaws)
         self._unclean: set[int] = set()  # key packets that give no whole picture by themselves
@@ -202,7 +209,13 @@ class Decoder:
         last = max(self._held)
         identity = self._source.identity
         alone = Decoder(
-            self._path, self._index, self._ledger, identity, hurries=False, track=self._track
+            self._path,
+            self._index,
+            self._ledger,
+            identity,
+            hurries=False,
+            track=self._track,
+            whole=self._whole,
         )
         try:
             came = alone.fetch(last, lambda *_: None, self._stop)

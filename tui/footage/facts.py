@@ -1,7 +1,7 @@
 """What the container and the decoder say about a clip, and where its time has gaps."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,6 +12,7 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
 from sessions.errors import FootageError
+from tui.footage.fields import REPEATS, UNTOLD, WHOLE, field_order, scan_words
 from tui.footage.index import FootageIndex
 from tui.footage.intake import READ_ERRORS, Source, tracks_of
 from tui.footage.order import Integers
@@ -61,7 +62,7 @@ class Facts:
     full_range: bool
     range_assumed: bool
     scan: str
-    """"progressive" or "interlaced", as the first picture is flagged."""
+    """What the pictures say of themselves, in words."""
     sample_aspect_ratio: Fraction
     """Width by height of one pixel as displayed."""
     rotation: int
@@ -103,7 +104,8 @@ class Probe:
     pixel_format: str
     size: tuple[int, int]
     """(width, height) in pixels as stored."""
-    interlaced: bool
+    scanned: int
+    """How the first picture is scanned (see :mod:`tui.footage.fields`)."""
     colours: Colours
     orientation: Orientation
     track: int
@@ -114,11 +116,13 @@ class Probe:
     capture_rate: Fraction | None
     programs: tuple[str, ...]
     recorded: str | None
+    cut_out: int
+    """How many pictures an edit list hides so that they are not even read."""
 
 
-def probe(path: Path, track: int | None = None) -> Probe:
+def probe(path: Path, track: int | None = None, *, whole: bool = False) -> Probe:
     """Open the clip and decode one picture; FootageError if that cannot be done."""
-    container, stream = Source(path, track).open()
+    container, stream = Source(path, track, whole=whole).open()
     with container:
         tracks = tracks_of(container)
         told = _metadata(container)
@@ -134,7 +138,7 @@ def probe(path: Path, track: int | None = None) -> Probe:
             sample_aspect_ratio=stream.sample_aspect_ratio or Fraction(1),
             pixel_format=frame.format.name,
             size=(frame.width, frame.height),
-            interlaced=frame.interlaced_frame,
+            scanned=_scanned(frame, stream.codec_context.codec.canonical_name),
             colours=Colours.of(frame),
             orientation=Orientation.of(frame),
             track=1 + [one.index for one in tracks].index(stream.index),
@@ -143,11 +147,27 @@ def probe(path: Path, track: int | None = None) -> Probe:
             declared_seconds=_length(container),
             start_timecode=_start_timecode(told),
             capture_rate=_capture_rate(told),
+            cut_out=_cut_out(Source(path, track), stream) if not whole else 0,
             programs=tuple(
                 dict.fromkeys(v for k, v in told if k.endswith(_PROGRAM_KEYS) and v.strip())
             ),
             recorded=_recorded(told),
         )
+
+
+def _scanned(frame: VideoFrame, codec: str) -> int:
+    """How a picture is scanned; HEVC codes each field as a picture, so there is nothing to part."""
+    return WHOLE if codec == "hevc" else field_order(frame)
+
+
+def _cut_out(source: Source, stream: VideoStream) -> int:
+    """How many pictures more there are where edit lists are left out of account."""
+    read = len(stream.index_entries)
+    if not 0 < read < stream.frames:
+        return 0
+    container, whole = replace(source, whole=True).open()
+    with container:
+        return max(0, len(whole.index_entries) - read)
 
 
 def _metadata(container: InputContainer) -> list[tuple[str, str]]:
@@ -189,6 +209,13 @@ def _recorded(told: list[tuple[str, str]]) -> str | None:
     return None
 
 
+def scanned_of(index: FootageIndex, first: int) -> Integers:
+    """How the picture of each packet is scanned; as the ``first`` where a packet does not tell."""
+    if index.scanned is None:
+        return np.full(index.packets, first, np.int64)
+    return np.where(index.scanned == UNTOLD, first, index.scanned)
+
+
 def facts_of(seen: Probe, index: FootageIndex) -> Facts:
     """The facts of a clip from its probe and its index."""
     return Facts(
@@ -204,7 +231,7 @@ def facts_of(seen: Probe, index: FootageIndex) -> Facts:
         matrix_assumed=seen.colours.matrix_assumed,
         full_range=seen.colours.full_range,
         range_assumed=seen.colours.range_assumed,
-        scan="interlaced" if seen.interlaced else "progressive",
+        scan=scan_words(scanned_of(index, seen.scanned)),
         sample_aspect_ratio=seen.sample_aspect_ratio,
         rotation=seen.orientation.rotation,
         mirrored=seen.orientation.mirrored,
@@ -231,6 +258,8 @@ def steady_rate(index: FootageIndex, declared: Fraction | None) -> Fraction | No
     """
     if index.joints or index.frames < 2:
         return None
+    if declared is not None and index.fields is not None:
+        declared *= 2  # pictures are declared, and fields counted
     stamps = index.pts - index.pts[0]
     common = int(np.gcd.reduce(np.diff(stamps)))
     unit = common if 0 < common * _FINE <= index.usual_step else 1
@@ -261,13 +290,21 @@ def gaps_in(index: FootageIndex) -> tuple[tuple[int, Fraction], ...]:
     """(frame, missing seconds) wherever the time from the frame before is one and a half times
     the median interval or more; the missing time is what goes beyond the median.
     """
-    steps = np.diff(index.pts)
+    firsts = np.flatnonzero(np.diff(index.packet_of, prepend=-1))  # fields are no pictures
+    steps = np.diff(index.pts[firsts])
     if not len(steps):
         return ()
-    usual = int(np.sort(steps)[len(steps) // 2])
+    # how many fields each picture is to last: film shown at 30 a second has two and three
+    held = np.full(len(steps), 2)
+    if index.scanned is not None:
+        held[index.scanned[index.packet_of[firsts[:-1]]] >= REPEATS] = 3
+    each = np.sort(steps * 2 // held)
+    usual = int(each[len(each) // 2]) * held // 2
     long = np.flatnonzero(steps * _LONG.denominator >= usual * _LONG.numerator)
     return tuple(
-        (int(at) + 1, (int(steps[at]) - usual) * index.time_base) for at in long if steps[at] > 0
+        (int(firsts[at + 1]), (int(steps[at]) - int(usual[at])) * index.time_base)
+        for at in long
+        if steps[at] > 0
     )
 
 

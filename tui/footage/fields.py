@@ -77,7 +77,7 @@ class MpegFields:
         if structure != 3:  # coded field by field
             return TOP_FIRST if structure == 1 else BOTTOM_FIRST
         if bits.number(1):
-            return WHOLE
+            return WHOLE + REPEATS * repeats
         return (TOP_FIRST if top_first else BOTTOM_FIRST) + REPEATS * repeats
 
 
@@ -164,16 +164,17 @@ class H264Fields:
         if structure in (1, 2):
             is_interlaced = True
         elif structure in (3, 4):
-            is_interlaced = by_field or self._before != WHOLE
+            is_interlaced = by_field or self._before % REPEATS != WHOLE
         elif shown is not None:
             is_interlaced = False
         if camera is not None and camera != 2 and structure <= 4:
             is_interlaced = camera == 1
+        repeats = REPEATS if structure in (5, 6) else 0
         if not is_interlaced:
-            return WHOLE
+            return WHOLE + repeats
         if not first:
             first = BOTTOM_FIRST if structure in (2, 4, 6) else TOP_FIRST
-        return first + (REPEATS if structure in (5, 6) else 0)
+        return first + repeats
 
     def _order(self, unit: bytes, told: SequenceParameters) -> tuple[bool, int]:
         """Whether a picture is coded by field, and which comes first; 0 where that is not told."""
@@ -196,6 +197,45 @@ class H264Fields:
             bits.signed_golomb()
             later = bits.signed_golomb() if self._tells_order.get(pictures) else 0
         return told.mixes, (later > 0) * TOP_FIRST or (later < 0) * BOTTOM_FIRST
+
+
+Scan = Literal["frames", "fields", "top", "bottom"]
+"""How footage is stepped: by whole frames, by field as each picture says of itself, or by field
+with the top or the bottom one first, whatever the pictures say."""
+
+_FIRST_PICTURES = 100
+
+
+def scan_of(scanned: npt.NDArray[np.int64]) -> Scan:
+    """How footage is stepped where nobody says: by field if one of its first pictures has two."""
+    return "fields" if (scanned[:_FIRST_PICTURES] % REPEATS).any() else "frames"
+
+
+def orders(scanned: npt.NDArray[np.int64], scan: Scan) -> npt.NDArray[np.int64] | None:
+    """How each picture is to be shown; None where all are shown whole."""
+    if scan == "frames":
+        return None
+    if scan == "fields":
+        return scanned
+    return np.full(len(scanned), TOP_FIRST if scan == "top" else BOTTOM_FIRST, np.int64)
+
+
+def scan_words(scanned: npt.NDArray[np.int64]) -> str:
+    """What pictures say of themselves."""
+    order, repeats = scanned % REPEATS, int((scanned >= REPEATS).sum())
+    counts = {
+        "whole": int((order == WHOLE).sum()),
+        "of two fields, the top one first": int((order == TOP_FIRST).sum()),
+        "of two fields, the bottom one first": int((order == BOTTOM_FIRST).sum()),
+    }
+    kinds = [kind for kind, count in counts.items() if count]
+    if kinds == ["whole"]:
+        words = "progressive"
+    elif len(kinds) == 1:
+        words = f"interlaced, {kinds[0].split(', ')[1]}"
+    else:
+        words = "mixed: " + "; ".join(f"{counts[kind]} pictures {kind}" for kind in kinds)
+    return words + (f"; {repeats} pictures held for three fields" if repeats else "")
 
 
 def field_order(frame: VideoFrame) -> int:

@@ -9,6 +9,8 @@ import numpy as np
 from sessions.plural import plural
 from sessions.ruling.timing import seconds_text
 from sessions.validation import Frozen
+from tui.footage.facts import scanned_of
+from tui.footage.fields import REPEATS, WHOLE
 from tui.footage.footage import Footage
 from tui.footage.intake import changed_just_now
 
@@ -52,6 +54,8 @@ class Fitness(Frozen):
     longest_interval: str
     doubt: str
     checked: bool
+    by_field: bool = False
+    """Whether each field of a picture of two is a frame of its own."""
     facts: dict[str, str]
     notes: tuple[FitnessNote, ...]
 
@@ -67,9 +71,10 @@ class Fitness(Frozen):
         kinds = dict.fromkeys(note.kind for note in self.notes if note.weight != "to know")
         told = f"look with care at: {', '.join(kinds)}" if kinds else "nothing found against it"
         rate = f"{self.rate} a second" if self.rate else "no steady rate"
+        fields = ", each a field" if self.by_field else ""
         unchecked = "" if self.checked else " Not yet decoded throughout."
         frame = _ms(Fraction(self.usual_interval))
-        return f"Footage: {told}. One frame is {frame} ({rate}).{unchecked}"
+        return f"Footage: {told}. One frame is {frame} ({rate}{fields}).{unchecked}"
 
 
 def fitness(footage: Footage) -> Fitness:
@@ -88,6 +93,7 @@ def fitness(footage: Footage) -> Fitness:
         longest_interval=str(longest),
         doubt=_doubt(footage, usual, longest),
         checked=footage.checks.done,
+        by_field=footage.steps_by_field,
         facts=dict(_facts(footage, rate, usual, longest)),
         notes=tuple(_notes(footage)),
     )
@@ -132,7 +138,8 @@ def _facts(
     yield "Colour matrix", facts.matrix + (assumed if facts.matrix_assumed else "")
     full = "full" if facts.full_range else "limited"
     yield "Colour range", full + (assumed if facts.range_assumed else "")
-    yield "Scan", facts.scan
+    yield "Scan, as the pictures say", facts.scan
+    yield "Stepped", "by field" if footage.steps_by_field else "by frame"
     yield "Rate by the time stamps", _rate_words(rate) if rate else "not steady"
     declared = facts.nominal_rate
     yield "Rate declared", _rate_words(declared) if declared else "none declared"
@@ -223,7 +230,16 @@ def _about_order(footage: Footage) -> Iterator[FitnessNote]:
 
 
 def _about_edits(footage: Footage) -> Iterator[FitnessNote]:
-    hidden = footage.index.packets - footage.frames
+    if footage.whole:
+        yield FitnessNote(
+            kind="hidden pictures",
+            weight="with care",
+            found="Edit lists are left out of account: what they hide is shown and numbered",
+            means="Numbers and times are not those of the footage as players show it. The session "
+            "says so, and goes on that way.",
+        )
+        return
+    hidden = _hidden(footage)
     if hidden > 0:
         yield FitnessNote(
             kind="hidden pictures",
@@ -231,8 +247,13 @@ def _about_edits(footage: Footage) -> Iterator[FitnessNote]:
             found=f"{plural(hidden, 'picture')} in the file {'is' if hidden == 1 else 'are'} not "
             "shown, as an edit list leaves them out",
             means="The footage was trimmed without being encoded again, or begins before its first "
-            "whole picture. Ask for the untrimmed recording where what comes before matters.",
+            "whole picture. `--whole` shows them, in a session of its own.",
         )
+
+
+def _hidden(footage: Footage) -> int:
+    """How many pictures an edit list hides: those marked, and those that are not even read."""
+    return int(footage.index.hidden.sum()) + footage.probed.cut_out
 
 
 def _about_pictures(footage: Footage) -> Iterator[FitnessNote]:
@@ -275,24 +296,60 @@ def _about_pictures(footage: Footage) -> Iterator[FitnessNote]:
         yield FitnessNote(
             kind="another size",
             weight="with care",
-            found=f"The size of the picture changes at {_named('frame', changes)}",
-            means="The footage was put together, or the recorder was turned. Distances before and "
-            "after cannot be compared.",
+            found=f"The picture changes its size, or is turned, at {_named('frame', changes)}",
+            means="The footage was put together, or the recorder was turned. Each picture is shown "
+            "in its own shape within that of the first; distances before and after cannot be "
+            "compared.",
             frames=tuple((frame, frame) for frame in changes),
         )
-    if footage.facts.scan == "interlaced":
+    yield from _about_fields(footage)
+
+
+def _about_fields(footage: Footage) -> Iterator[FitnessNote]:
+    scanned = scanned_of(footage.read or footage.index, footage.probed.scanned)
+    interlaced = int((scanned % REPEATS != WHOLE).sum())
+    held = int((scanned >= REPEATS).sum())
+    if footage.scan in ("top", "bottom"):
         yield FitnessNote(
             kind="interlaced",
             weight="with care",
-            found="Each frame holds two fields, taken one after the other, line by line",
-            means="A frame shows two instants, half a frame apart; what moves has combed edges.",
+            found=f"Every picture is taken for two fields, the {footage.scan} one first, whatever "
+            "it says of itself",
+            means="Whoever opened it said so. A wrong order shows what moves going back and forth.",
+        )
+    elif interlaced and footage.steps_by_field:
+        yield FitnessNote(
+            kind="interlaced",
+            weight="with care",
+            found=f"{plural(interlaced, 'picture')} of two fields, taken one after the other; each "
+            "field is a frame here, and the lines between its own are interpolated",
+            means="Each frame shows one instant. Fine detail up and down is half as sharp: lines "
+            "that are not its own prove nothing. Flags may be wrong: where things go back and "
+            "forth, or two frames always show the same, try another `--scan`.",
+        )
+    elif interlaced:
+        yield FitnessNote(
+            kind="interlaced",
+            weight="with care",
+            found=f"{plural(interlaced, 'picture')} of two fields, shown woven",
+            means="A frame shows two instants, half a frame apart; what moves has combed edges. "
+            "`--scan fields` steps by field, in a session of its own.",
+        )
+    if held:
+        yield FitnessNote(
+            kind="pulled down",
+            weight="to know",
+            found=f"{plural(held, 'picture')} held for three fields, as film is shown at 30 a "
+            "second",
+            means="A field shown again adds no instant and is no frame; times are those of the "
+            "stamps.",
         )
 
 
 def _about_the_file(footage: Footage) -> Iterator[FitnessNote]:
     facts = footage.facts
     declared = facts.declared_frames
-    short = declared is not None and declared - facts.packets > _SHORTAGE
+    short = declared is not None and declared - facts.packets - footage.probed.cut_out > _SHORTAGE
     if facts.demux_error or (short and not footage.time_doubt and "AVI" not in facts.container):
         counted = f"{declared} pictures declared, {facts.packets} found" if short else ""
         yield FitnessNote(

@@ -32,7 +32,9 @@ import numpy as np
 from av.video.frame import VideoFrame
 
 from sessions.errors import FootageError
+from tui.footage.fields import TOP_FIRST, WHOLE
 from tui.footage.index import NOT_SHOWN, FootageIndex
+from tui.footage.picture import Orientation
 
 if TYPE_CHECKING:
     from tui.footage.footage import Footage
@@ -166,7 +168,7 @@ class Checks:
     repeated: list[int] = field(default_factory=list)
     """Frames whose picture is, sample for sample, that of the frame before."""
     resized: list[int] = field(default_factory=list)
-    """Frames from which on pictures are of another size than those before."""
+    """Frames from which on pictures are of another size, or turned otherwise, than before."""
 
     def encoded(self, ledger: FlawLedger) -> bytes:
         """The checks, and all flaws that are known, as they are kept."""
@@ -205,8 +207,8 @@ class Pass:
     def __init__(self, footage: "Footage") -> None:
         self._footage = footage
         self._came: set[int] = set()
-        self._before: tuple[int, int] | None = None  # the frame before, and its checksum
-        self._size: tuple[int, int] | None = None
+        self._before: dict[int, tuple[int, int]] = {}  # by lines: the last frame, its checksum
+        self._shape: tuple[int, int, Orientation] | None = None
 
     def run(
         self, progress: Callable[[int, int], None] | None = None, stop: Callable[[], bool] = bool
@@ -236,15 +238,20 @@ class Pass:
         return checks.done
 
     def _look_at(self, frame: int, picture: VideoFrame) -> None:
-        checks = self._footage.checks
-        size = (picture.width, picture.height)
-        if self._size not in (None, size):
+        checks, index = self._footage.checks, self._footage.index
+        shape = (picture.width, picture.height, Orientation.of(picture))
+        if self._shape not in (None, shape):
             checks.resized.append(frame)
-        self._size = size
-        seen = zlib.crc32(np.ascontiguousarray(np.from_dlpack(picture.planes[0])).data)
-        if self._before == (frame - 1, seen):
+        self._shape = shape
+        lines = int(index.lines[frame])
+        rows = np.from_dlpack(picture.planes[0])
+        if lines != WHOLE:
+            rows = rows[0 if lines == TOP_FIRST else 1 :: 2]
+        seen = zlib.crc32(np.ascontiguousarray(rows).data)
+        # a field repeats the one of the same lines, not the one before it
+        if self._before.get(lines) == (frame - (1 if lines == WHOLE else 2), seen):
             checks.repeated.append(frame)
-        self._before = (frame, seen)
+        self._before[lines] = (frame, seen)
 
 
 class BackgroundPass:

@@ -13,6 +13,7 @@ import numpy as np
 
 from sessions.errors import FootageError
 from sessions.evidence.frames import FrameSet
+from sessions.record.header import FootageFacts
 from tui.footage.cache import (
     FileIdentity,
     Progress,
@@ -23,7 +24,8 @@ from tui.footage.cache import (
     kept_fingerprint,
 )
 from tui.footage.decoder import Decoder
-from tui.footage.facts import Facts, Probe, facts_of, probe, steady_rate
+from tui.footage.facts import Facts, Probe, facts_of, probe, scanned_of, steady_rate
+from tui.footage.fields import TOP_FIRST, WHOLE, Lines, Scan, orders, scan_of
 from tui.footage.flaws import Checks, Flaw, FlawLedger, Pass
 from tui.footage.growing import Reading
 from tui.footage.index import FootageIndex
@@ -60,6 +62,14 @@ class Footage:
     """The flaws found so far; pictures enter theirs as they are decoded."""
     track: int | None = None
     """The picture track that is judged, from 1; None where the file has no other."""
+    scan: Scan = "frames"
+    """Whether it is stepped by frame or by field; frames of fields are numbered one by one."""
+    whole: bool = False
+    """Whether what an edit list hides is shown."""
+    read: FootageIndex | None = None
+    """The index of whole pictures, as it was read."""
+    shapes: dict[int, str] = field(default_factory=dict)
+    """In what other shape than the first one the picture of a frame is, in words; by frame."""
     checks: Checks = field(default_factory=Checks)
     """What decoding all of it once has found so far."""
     checks_file: Path | None = None
@@ -77,25 +87,39 @@ class Footage:
         cache_dir: Path | None = None,
         progress: Progress | None = None,
         track: int | None = None,
+        scan: Scan | None = None,
+        *,
+        whole: bool = False,
     ) -> "Footage":
         """Take in a video file; FootageError, in one sentence, if it cannot be judged.
 
         Fingerprint and index are kept in ``cache_dir`` (default: the user's cache folder).
         ``track`` is the picture track, from 1, where the file has several; None takes the one
-        that the file marks as its default, else the largest.
+        that the file marks as its default, else the largest. ``scan`` is whether it is stepped by
+        frame or by field; None does as the first pictures say. ``whole`` shows also what an edit
+        list hides.
         """
         path, folder = Path(path), cache_dir or cache_folder()
         check_file(path)
         identity = FileIdentity.of(path)
-        seen = probe(path, track)
+        seen = probe(path, track, whole=whole)
         number = seen.track if seen.tracks > 1 else None
         sha256 = fingerprint(path, folder, progress)
-        index = index_of(path, sha256, folder, progress, number)
+        index = index_of(path, sha256, folder, progress, number, whole)
         if not index.frames:
             raise FootageError(f"{path} holds no frame that is shown; ask for the original.")
-        footage = cls._of(path, identity, seen, index)
+        footage = cls._of(path, identity, seen, index, scan, whole=whole)
         footage._finish(sha256, folder)
         return footage
+
+    @classmethod
+    def counted_as(
+        cls, judged: FootageFacts, path: Path, progress: Progress | None = None
+    ) -> "Footage":
+        """The file at ``path``, its frames counted as in the session that says ``judged``."""
+        return cls.open(
+            path, progress=progress, track=judged.track, scan=judged.scan, whole=judged.whole
+        )
 
     @classmethod
     def begin(
@@ -104,6 +128,9 @@ class Footage:
         cache_dir: Path | None = None,
         progress: Progress | None = None,
         track: int | None = None,
+        scan: Scan | None = None,
+        *,
+        whole: bool = False,
     ) -> "Footage":
         """As ``open``, but the rest of the file is read behind, once its first frames are known.
 
@@ -114,8 +141,8 @@ class Footage:
         check_file(path)
         identity = FileIdentity.of(path)
         if identity.size <= _SMALL or kept_fingerprint(identity, folder) is not None:
-            return cls.open(path, folder, progress, track)
-        seen = probe(path, track)
+            return cls.open(path, folder, progress, track, scan, whole=whole)
+        seen = probe(path, track, whole=whole)
         number = seen.track if seen.tracks > 1 else None
         footage: Footage | None = None
 
@@ -123,17 +150,28 @@ class Footage:
             if footage is not None:
                 footage._grow(folder)
 
-        reading = Reading(path, folder, number, tell)
+        reading = Reading(path, folder, number, tell, whole=whole)
         reading.wait(whole=False, progress=progress)
         index = reading.readout.index
         assert index is not None
-        footage = cls._of(path, identity, seen, index)
+        footage = cls._of(path, identity, seen, index, scan, whole=whole)
         footage.reading = reading
         footage._grow(folder)
         return footage
 
     @classmethod
-    def _of(cls, path: Path, identity: FileIdentity, seen: Probe, index: FootageIndex) -> "Footage":
+    def _of(
+        cls,
+        path: Path,
+        identity: FileIdentity,
+        seen: Probe,
+        read: FootageIndex,
+        scan: Scan | None,
+        *,
+        whole: bool,
+    ) -> "Footage":
+        scan = scan or scan_of(scanned_of(read, seen.scanned))
+        index = _stepped(read, seen, scan)
         width, height = seen.orientation.turned(seen.size)
         return cls(
             path=path,
@@ -146,12 +184,17 @@ class Footage:
             orientation=seen.orientation,
             ledger=FlawLedger(index),
             track=seen.track if seen.tracks > 1 else None,
+            scan=scan,
+            whole=whole,
+            read=read,
             probed=seen,
         )
 
     def _finish(self, sha256: str, folder: Path) -> None:
         """Take in the fingerprint, and the checks that are kept under it."""
         number = "" if self.track is None else f"-{self.track}"
+        number += "-whole" if self.whole else ""
+        number += "" if self.scan == "frames" else f"-{self.scan}"
         self.checks_file = folder / "checks" / f"{sha256}{number}.json"
         with suppress(OSError):
             content = self.checks_file.read_bytes()
@@ -164,7 +207,8 @@ class Footage:
             reading, index = self.reading, self.reading.readout.index if self.reading else None
             if reading is None or index is None:
                 return
-            if index is not self.index:
+            if index is not self.read:
+                self.read, index = index, _stepped(index, self.probed, self.scan)
                 self.ledger.grow(index)
                 self.index, self.facts = index, facts_of(self.probed, index)
                 for name in ("_joints", "_gaps", "steady_rate"):
@@ -269,6 +313,26 @@ class Footage:
             return "the file tells of slow motion, and its frames do not come at a steady rate"
         return self.index.lost_somewhere
 
+    @property
+    def steps_by_field(self) -> bool:
+        """Whether its frames are fields, where pictures are of two."""
+        return self.index.fields is not None
+
+    def lines(self, frame: int) -> Lines | None:
+        """The field that a frame shows; None where it is a whole picture."""
+        kind = int(self.index.lines[self.checked(frame)])
+        return None if kind == WHOLE else "top" if kind == TOP_FIRST else "bottom"
+
+    def frame_words(self, frame: int) -> str:
+        """What kind of picture a frame is, where not all are whole and of one shape."""
+        words = list[str]()
+        if self.steps_by_field:
+            lines = self.lines(frame)
+            words.append("whole picture" if lines is None else f"{lines} field")
+        if frame in self.shapes:
+            words.append(self.shapes[frame])
+        return ", ".join(words)
+
     def arrival(self, frame: int) -> str:
         """What was passed over from the frame before to this one: a joint or a gap; else empty."""
         if frame in self._joints:
@@ -300,7 +364,13 @@ class Footage:
         One that ``hurries`` not uses one thread, and knows all of each picture that it gives.
         """
         return Decoder(
-            self.path, self.index, self.ledger, self.identity, hurries=hurries, track=self.track
+            self.path,
+            self.index,
+            self.ledger,
+            self.identity,
+            hurries=hurries,
+            track=self.track,
+            whole=self.whole,
         )
 
     def check_kept(self) -> None:
@@ -326,3 +396,9 @@ class Footage:
         if not self.checks.done and Pass(self).run(progress, stop) and self.checks_file:
             keep(self.checks_file, self.checks.encoded(self.ledger))
         return self.ledger.flaws()
+
+
+def _stepped(read: FootageIndex, seen: Probe, scan: Scan) -> FootageIndex:
+    """The index by frame or by field."""
+    order = orders(scanned_of(read, seen.scanned), scan)
+    return read if order is None else read.by_field(order)

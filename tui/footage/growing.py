@@ -60,9 +60,16 @@ class Reading:
     """
 
     def __init__(
-        self, path: Path, folder: Path, track: int | None, tell: Callable[[], None]
+        self,
+        path: Path,
+        folder: Path,
+        track: int | None,
+        tell: Callable[[], None],
+        *,
+        whole: bool = False,
     ) -> None:
         self._path, self._folder, self._track, self._tell = path, folder, track, tell
+        self._whole = whole
         self._identity = FileIdentity.of(path)
         self._handle = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
         self.state = State.of(os.fstat(self._handle))
@@ -163,7 +170,7 @@ class Reading:
             self._announce()
             self._wait_for_picture()
 
-        whole = build_index(self._path, self._note, self._track, publish)
+        whole = build_index(self._path, self._note, self._track, publish, whole=self._whole)
         if not whole.frames:
             raise FootageError(f"{self._path} holds no frame that is shown; ask for the original.")
         before = self.readout.index
@@ -201,7 +208,7 @@ class Reading:
         assert whole is not None
         self.check()
         keep_fingerprint(self._identity, self._folder, self._sha256)
-        keep_index(whole, self._sha256, self._folder, self._track)
+        keep_index(whole, self._sha256, self._folder, self._track, self._whole)
         self.readout.sha256 = self._sha256
 
     def _announce(self) -> None:

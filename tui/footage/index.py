@@ -27,7 +27,7 @@ _ARRAYS = (
 )  # fmt: skip
 
 _FIELD_PARTS = 6
-"""Parts of a unit of time by which fields are told: half and a third of a picture are whole ones."""
+"""Parts of a unit of time that fields are told in: half and a third of a picture are whole."""
 
 Flaws = tuple[tuple[int, str], ...]
 
@@ -340,21 +340,25 @@ def _settled_by(order: Integers, frame_of: Integers, key: Booleans) -> Integers:
 # -- as it is kept
 
 
-def kept_index(sha256: str, folder: Path, track: int | None) -> FootageIndex | None:
+def kept_index(
+    sha256: str, folder: Path, track: int | None, whole: bool = False
+) -> FootageIndex | None:
     """The index of the footage from the cache folder; None where none is kept there."""
     try:
-        return _decoded(_place(sha256, folder, track).read_bytes())
+        return _decoded(_place(sha256, folder, track, whole).read_bytes())
     except (OSError, ValueError):
         return None
 
 
-def keep_index(index: FootageIndex, sha256: str, folder: Path, track: int | None) -> None:
+def keep_index(
+    index: FootageIndex, sha256: str, folder: Path, track: int | None, whole: bool = False
+) -> None:
     """Keep an index in the cache folder."""
-    keep(_place(sha256, folder, track), _encoded(index))
+    keep(_place(sha256, folder, track, whole), _encoded(index))
 
 
-def _place(sha256: str, folder: Path, track: int | None) -> Path:
-    name = sha256 if track is None else f"{sha256}-{track}"
+def _place(sha256: str, folder: Path, track: int | None, whole: bool) -> Path:
+    name = (sha256 if track is None else f"{sha256}-{track}") + ("-whole" if whole else "")
     return folder / "indexes" / f"{name}.npz"
 
 

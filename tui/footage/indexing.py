@@ -70,12 +70,13 @@ def index_of(
     folder: Path,
     progress: Progress | None = None,
     track: int | None = None,
+    whole: bool = False,
 ) -> FootageIndex:
     """The index of the footage, from the cache folder or built afresh and kept there."""
-    index = kept_index(sha256, folder, track)
+    index = kept_index(sha256, folder, track, whole)
     if index is None:
-        index = build_index(path, progress, track)
-        keep_index(index, sha256, folder, track)
+        index = build_index(path, progress, track, whole=whole)
+        keep_index(index, sha256, folder, track, whole)
     return index
 
 
@@ -88,22 +89,20 @@ def build_index(
     progress: Progress | None = None,
     track: int | None = None,
     publish: Publish | None = None,
+    whole: bool = False,
 ) -> FootageIndex:
     """Read every packet of the picture track; FootageError if the file cannot be judged.
 
     Where the container does not tell the order of frames, the clip is also decoded once. Where it
     does, ``publish`` is given the index of the first recording again and again as it grows.
     """
-    source, begun = Source(path, track), None
+    source, begun = Source(path, track, whole=whole), None
     if publish is not None:
         begun = _Found.by_reading(source, progress, _Front(path, publish))
     ranges = byte_parts(path)
-    whole = begun is not None and len(ranges) == 1
-    found = [
-        begun
-        if begun is not None and whole
-        else _Found.by_reading(source.of(ranges[0] if len(ranges) > 1 else None), progress)
-    ]
+    if begun is None or len(ranges) > 1:
+        begun = _Found.by_reading(source.of(ranges[0] if len(ranges) > 1 else None), progress)
+    found = [begun]
     for part in ranges[1:]:
         try:
             found.append(_Found.by_reading(source.of(part), progress))
@@ -127,8 +126,7 @@ class _Found:
     counter: Counter | None
     declared: int
     field_headers: FieldHeaders | None
-    rows: list[tuple[int, int, int, bool, bool, int]] = field(default_factory=list)
-    scanned: list[int] = field(default_factory=list)
+    rows: list[tuple[int, ...]] = field(default_factory=list)
     flaws: list[tuple[int, str]] = field(default_factory=list)
     losses: list[tuple[int, str]] = field(default_factory=list)
     empty: int = 0
@@ -142,6 +140,7 @@ class _Found:
     dts: Integers = field(init=False)
     size: Integers = field(init=False)
     pos: Integers = field(init=False)
+    scanned: Integers = field(init=False)
     key: Booleans = field(init=False)
     hidden: Booleans = field(init=False)
     times: Integers = field(init=False)
@@ -186,9 +185,8 @@ class _Found:
             self.empty += packet.dts is not None
             return
         place = len(self.rows)
-        self.rows.append(_row(packet))
         headers = self.field_headers
-        self.scanned.append(UNTOLD if headers is None else headers.read(bytes(packet)))
+        self.rows.append((*_row(packet), headers.read(bytes(packet)) if headers else UNTOLD))
         if packet.is_corrupt:
             self._mark(place)
         if self.counter is not None or self.codec == "mpeg4":
@@ -213,7 +211,6 @@ class _Found:
         front = replace(
             self,
             rows=self.rows[:],
-            scanned=self.scanned[:],
             flaws=self.flaws[:],
             losses=[],
             counter=deepcopy(self.counter),
@@ -269,9 +266,9 @@ class _Found:
 
     def _tabulate(self) -> PacketClock:
         """Put what was read in columns; the clock by which the packets go."""
-        columns = np.array(self.rows, np.int64).reshape(-1, 6)
-        self.pts, self.dts, self.size, self.pos = (
-            np.ascontiguousarray(columns[:, i]) for i in (0, 1, 2, 5)
+        columns = np.array(self.rows, np.int64).reshape(-1, 7)
+        self.pts, self.dts, self.size, self.pos, self.scanned = (
+            np.ascontiguousarray(columns[:, i]) for i in (0, 1, 2, 5, 6)
         )
         self.key, self.hidden = columns[:, 3].astype(bool), columns[:, 4].astype(bool)
         tables = self.container.startswith("mov") and not self._is_fragmented
@@ -437,7 +434,7 @@ def _joined(found: list[_Found]) -> FootageIndex:
         key=column("key"),
         hidden=column("hidden"),
         times=all_times,
-        scanned=np.concatenate([np.array(one.scanned, np.int64) for one in found]),
+        scanned=column("scanned"),
         packet_pos=column("pos"),
         recordings=tuple(recordings),
         parts=tuple(parts),

@@ -82,10 +82,12 @@ class Source:
     path: Path
     track: int | None = None
     part: tuple[int, int] | None = None
+    whole: bool = False
+    """Whether edit lists, which hide part of what was recorded, are left out of account."""
 
     def open(self) -> tuple[InputContainer, VideoStream]:
         """The container and the track; FootageError where it is no video that can be judged."""
-        container = open_container(self.path, self.part)
+        container = open_container(self.path, self.part, whole=self.whole)
         try:
             return container, video_stream(container, self.path, self.track)
         except FootageError:
@@ -128,10 +130,17 @@ def changed_just_now(path: Path) -> bool:
     return -1 <= time.time() - path.stat().st_mtime < _JUST_NOW
 
 
-def open_container(path: Path, part: tuple[int, int] | None = None) -> InputContainer:
-    """Open the file for demuxing; FootageError if it is no video that can be judged."""
+def open_container(
+    path: Path, part: tuple[int, int] | None = None, *, whole: bool = False
+) -> InputContainer:
+    """Open the file for demuxing; FootageError if it is no video that can be judged.
+
+    ``whole`` leaves edit lists out of account.
+    """
     check_file(path)
     options = {**_OPTIONS, "format_whitelist": _FORMATS}
+    if whole:
+        options["ignore_editlist"] = "1"
     # the prefix keeps names such as "pipe:0" from being taken for other protocols
     file = f"file:{path.absolute()}" if part is None else Window(path, *part)
     try:

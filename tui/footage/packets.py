@@ -35,9 +35,10 @@ class PacketSource:
         *,
         hurries: bool = True,
         track: int | None = None,
+        whole: bool = False,
     ) -> None:
         self._path, self._index, self.identity = path, index, identity
-        self._source = Source(path, track)
+        self._source = Source(path, track, whole=whole)
         self._kind, self.threads = _threads(index) if hurries else ("SLICE", 1)
         self._next = 0
         self._open(0)

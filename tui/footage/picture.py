@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -9,6 +10,8 @@ import numpy.typing as npt
 from av.sidedata.sidedata import SideData
 from av.video.frame import VideoFrame
 from av.video.reformatter import ColorRange, Colorspace, Interpolation, VideoReformatter
+
+from tui.footage.fields import field_alone
 
 if TYPE_CHECKING:
     from tui.footage.footage import Footage
@@ -92,19 +95,31 @@ class Orientation:
 class Painter:
     """Makes upright RGB pixels of frames; one for each thread."""
 
-    def __init__(self, orientation: Orientation) -> None:
-        self._orientation = orientation
+    def __init__(self) -> None:
         self._small, self._full = VideoReformatter(), VideoReformatter()
 
-    def full(self, frame: VideoFrame) -> Pixels:
-        """All the pixels of the frame."""
-        flags = Interpolation.BILINEAR | Interpolation.ACCURATE_RND | Interpolation.FULL_CHR_H_INT
-        return self._paint(self._full, frame, (frame.width, frame.height), flags)
+    def full(
+        self,
+        frame: VideoFrame,
+        orientation: Orientation | None = None,
+        size: tuple[int, int] | None = None,
+    ) -> Pixels:
+        """All the pixels of the frame, turned as ``orientation``, else as it says itself.
 
-    def small(self, frame: VideoFrame, size: tuple[int, int]) -> Pixels:
+        Where ``size`` (width, height of the upright picture) is given, they are made to fit it.
+        """
+        orientation = orientation or Orientation.of(frame)
+        flags = Interpolation.BILINEAR | Interpolation.ACCURATE_RND | Interpolation.FULL_CHR_H_INT
+        stored = (frame.width, frame.height) if size is None else orientation.turned(size)
+        return orientation.apply(self._paint(self._full, frame, stored, flags))
+
+    def small(
+        self, frame: VideoFrame, size: tuple[int, int], orientation: Orientation | None = None
+    ) -> Pixels:
         """The frame averaged down to ``size`` (width, height of the upright picture)."""
+        orientation = orientation or Orientation.of(frame)
         flags = Interpolation.AREA | Interpolation.ACCURATE_RND
-        return self._paint(self._small, frame, self._orientation.turned(size), flags)
+        return orientation.apply(self._paint(self._small, frame, orientation.turned(size), flags))
 
     def _paint(
         self,
@@ -125,7 +140,7 @@ class Painter:
             interpolation=flags,
             threads=1,
         )
-        return self._orientation.apply(np.asarray(painted.to_ndarray(), np.uint8))
+        return np.asarray(painted.to_ndarray(), np.uint8)
 
 
 def fitted(source: tuple[int, int], aspect: float, box: tuple[int, int]) -> tuple[int, int]:
@@ -163,7 +178,11 @@ class Picture:
 
 
 class PictureMaker:
-    """Makes the pictures of one clip; a frame of None means that there is no picture of it."""
+    """Makes the pictures of one clip; a frame of None means that there is no picture of it.
+
+    All pictures are of one size. One that is of another shape than the first, as where a recorder
+    was turned, is fitted into that of the first, with black beside it.
+    """
 
     def __init__(self, footage: "Footage") -> None:
         self._footage = footage
@@ -174,24 +193,106 @@ class PictureMaker:
         return fitted(self._size, float(self._footage.pixel_aspect), box)
 
     def small(
-        self, frame: int, whole: VideoFrame | None, painter: Painter, size: tuple[int, int]
+        self,
+        frame: int,
+        whole: VideoFrame | None,
+        painter: Painter,
+        size: tuple[int, int],
+        *,
+        woven: bool = False,
     ) -> Picture:
-        """The picture of ``frame`` at (width, height) ``size``."""
-        pixels = no_picture(size) if whole is None else painter.small(whole, size)
-        return self._picture(frame, whole, pixels)
+        """The picture of ``frame`` at (width, height) ``size``; ``woven`` shows both its fields."""
+        if whole is None:
+            return self._picture(frame, whole, no_picture(size))
+        shown, shape = self._shown(frame, whole, woven=woven), self._shape(whole)
+        if not shape.is_other:
+            return self._picture(frame, whole, painter.small(shown, size, shape.orientation))
+        inner = shape.fitted(size, Fraction(1))
+        pixels = painter.small(shown, inner, shape.orientation)
+        return self._picture(frame, whole, _framed(pixels, size), shape)
 
-    def full(self, frame: int, whole: VideoFrame | None, painter: Painter) -> Picture:
-        """The picture of ``frame`` with all its pixels."""
-        pixels = no_picture(self._size) if whole is None else painter.full(whole)
-        return self._picture(frame, whole, pixels)
+    def full(
+        self, frame: int, whole: VideoFrame | None, painter: Painter, *, woven: bool = False
+    ) -> Picture:
+        """The picture of ``frame`` with all its pixels; ``woven`` shows both its fields."""
+        if whole is None:
+            return self._picture(frame, whole, no_picture(self._size))
+        shown, shape = self._shown(frame, whole, woven=woven), self._shape(whole)
+        if not shape.is_other:
+            return self._picture(frame, whole, painter.full(shown, shape.orientation))
+        inner = shape.fitted(self._size, self._footage.pixel_aspect)
+        pixels = painter.full(shown, shape.orientation, inner)
+        return self._picture(frame, whole, _framed(pixels, self._size), shape)
 
-    def _picture(self, frame: int, whole: VideoFrame | None, pixels: Pixels) -> Picture:
+    def _shown(self, frame: int, whole: VideoFrame, *, woven: bool) -> VideoFrame:
+        """What is painted of a decoded picture: all of it, or the field that the frame is."""
+        lines = None if woven else self._footage.lines(frame)
+        return whole if lines is None else field_alone(whole, lines)
+
+    def _shape(self, whole: VideoFrame) -> "_Shape":
+        footage, orientation = self._footage, Orientation.of(whole)
+        stored = footage.facts.sample_aspect_ratio
+        return _Shape(
+            orientation,
+            orientation.turned((whole.width, whole.height)),
+            1 / stored if orientation.rotation % 180 else stored,
+            (orientation, whole.width, whole.height)
+            != (footage.orientation, *footage.orientation.turned(self._size)),
+        )
+
+    def _picture(
+        self,
+        frame: int,
+        whole: VideoFrame | None,
+        pixels: Pixels,
+        shape: "_Shape | None" = None,
+    ) -> Picture:
         pixels.setflags(write=False)
-        turned = self._footage.orientation.turned
+        if shape is not None:
+            self._footage.shapes[frame] = shape.words(self._size)
         return Picture(
             frame=frame,
             pts=self._footage.pts(frame),
             pixels=pixels,
-            source_size=turned((whole.width, whole.height)) if whole else self._size,
+            source_size=self._size if whole is None or shape is None else shape.size,
             flaw=self._footage.ledger.flaw(frame),
         )
+
+
+@dataclass(frozen=True)
+class _Shape:
+    """The shape of one picture."""
+
+    orientation: Orientation
+    size: tuple[int, int]
+    """(width, height) in pixels, as displayed after rotation."""
+    aspect: Fraction
+    """Width by height of one of its pixels, as displayed."""
+    is_other: bool
+    """Whether it is not that of the first picture."""
+
+    def fitted(self, box: tuple[int, int], aspect: Fraction) -> tuple[int, int]:
+        """The size, in pixels of that ``aspect``, in which it fills ``box`` as far as it can."""
+        width, height = self.size[0] * self.aspect / aspect, Fraction(self.size[1])
+        share = min(box[0] / width, box[1] / height)
+        across, down = round(width * share), round(height * share)
+        return max(1, min(across, box[0])), max(1, min(down, box[1]))
+
+    def words(self, box: tuple[int, int]) -> str:
+        """In what shape the picture is, and how large it is shown among those of the first one."""
+        turned = self.orientation.rotation
+        share = self.fitted(box, Fraction(1))[1] / self.size[1]
+        return (
+            f"picture of {self.size[0]} x {self.size[1]} pixels, "
+            f"{f'turned by {turned} degrees' if turned else 'not turned'}"
+            f"{', mirrored' if self.orientation.mirrored else ''}, shown at {share:.2f} of its size"
+        )
+
+
+def _framed(pixels: Pixels, size: tuple[int, int]) -> Pixels:
+    """The pixels in the middle of a black picture of (width, height) ``size``."""
+    framed = np.zeros((size[1], size[0], 3), np.uint8)
+    height, width = pixels.shape[:2]
+    top, left = (size[1] - height) // 2, (size[0] - width) // 2
+    framed[top : top + height, left : left + width] = pixels
+    return framed

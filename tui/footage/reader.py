@@ -40,7 +40,7 @@ class Worker:
         self._agenda, self._next_job = agenda, next_job
         self._painting, self._tell = painting, tell
         self._pictures = PictureMaker(agenda.footage)
-        self._painter = Painter(agenda.footage.orientation)
+        self._painter = Painter()
         self._thread = threading.Thread(target=self._work, daemon=True, name=name)
         self._thread.start()
 
@@ -109,13 +109,17 @@ class Worker:
         """Paint what is wanted of ``frame`` (None: there is no picture of it) and hand it out."""
         agenda = self._agenda
         with agenda.changed:
-            size = agenda.size
+            size, woven = agenda.size, agenda.woven
             asked = agenda.requests.asked(frame)
             small_wanted = agenda.shelf.keeps_picture(frame) or False in asked
-        small = self._pictures.small(frame, whole, self._painter, size) if small_wanted else None
-        full = self._pictures.full(frame, whole, self._painter) if True in asked else None
+        pictures, painter, small, full = self._pictures, self._painter, None, None
+        if small_wanted:
+            small = pictures.small(frame, whole, painter, size, woven=woven)
+        if True in asked:
+            full = pictures.full(frame, whole, painter, woven=woven)
         with agenda.changed:
-            agenda.take(frame, small if size == agenda.size else None, full)
+            current = (size, woven) == (agenda.size, agenda.woven)
+            agenda.take(frame, small if current else None, full)
             if whole is None:
                 agenda.note_pictureless(frame)
             else:
@@ -200,6 +204,13 @@ class FrameStore:
         with self._changed:
             self._agenda.magnify(on)
 
+    def weave(self, on: bool) -> None:
+        """Show both fields of each picture from now on, or one by one; drops what is at hand."""
+        with self._changed:
+            self._agenda.woven = on
+            self._agenda.shelf.clear(_small_bytes(self._agenda.size))
+            self._agenda.announce_anew()
+
     def peek_full(self, frame: int) -> Picture | None:
         """The picture of ``frame`` with all its pixels if it is at hand; never decodes."""
         shelf = self._agenda.shelf
@@ -250,7 +261,8 @@ class FrameStore:
 
     def _painted(self, frame: int, whole: VideoFrame) -> Picture:
         with self._painting:
-            return self._pictures.full(frame, whole, Painter(self.footage.orientation))
+            woven = self._agenda.woven
+            return self._pictures.full(frame, whole, Painter(), woven=woven)
 
     def _tell(self, frame: int) -> None:
         if self.on_ready is not None:

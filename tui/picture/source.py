@@ -52,6 +52,10 @@ class PictureSource(Protocol):
         """Whether pictures with all their pixels are wanted around the playhead."""
         ...
 
+    def weave(self, on: bool) -> None:
+        """Whether pictures of two fields are shown with both; those at hand are dropped."""
+        ...
+
     def peek_full(self, frame: int) -> DecodedFrame | None:
         """The picture of a frame with all its pixels, if it is at hand."""
         ...

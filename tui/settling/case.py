@@ -126,6 +126,8 @@ def _check_alike(recordings: Sequence[Recording], claim: str) -> None:
     for other in others:
         if other.footage.sha256 != first.footage.sha256:
             what = "other footage"
+        elif not other.footage.counts_as(first.footage):
+            what = "footage counted otherwise (--track, --scan or --whole)"
         elif other.event != first.event:
             what = "an event defined otherwise"
         else:

@@ -14,12 +14,16 @@ from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
 from random import Random
+from typing import cast
 
 import av
 import numpy as np
 import numpy.typing as npt
 from av.audio.stream import AudioStream
+from av.filter import Graph
 from av.packet import Packet
+from av.video.reformatter import Interpolation
+from av.video.stream import VideoStream
 
 from tui.footage.writer import VideoWriter
 
@@ -93,8 +97,8 @@ def _drawn(number: int, size: tuple[int, int]) -> Pixels:
 @lru_cache(maxsize=8)
 def _ground(width: int, height: int) -> Pixels:
     rng = np.random.default_rng(1)
-    coarse = rng.integers(40, 200, (height // 10, width // 10, 3))
-    ground = coarse.repeat(10, axis=0).repeat(10, axis=1) + rng.integers(
+    coarse = rng.integers(40, 200, (-(-height // 10), -(-width // 10), 3))
+    ground = coarse.repeat(10, axis=0).repeat(10, axis=1)[:height, :width] + rng.integers(
         -12, 12, (height, width, 1)
     )
     return np.asarray(ground, np.uint8)
@@ -392,3 +396,69 @@ def healthy(name: str, folder: Path) -> Clip:
     path = folder / f"{name.replace(' ', '-').replace(',', '')}{kind.suffix}"
     numbers = range(kind.frames)
     return write(path, numbers, **kind.options)  # type: ignore[arg-type]
+
+
+ORDERS = {"top": "tff", "bottom": "bff", "": "prog"}
+
+
+def weave(first: Pixels, second: Pixels, order: str) -> Pixels:
+    """A picture of two fields; ``order`` is which lines are of the first one: top or bottom."""
+    woven = first.copy()
+    others = slice(1, None, 2) if order == "top" else slice(0, None, 2)
+    woven[others] = second[others]
+    return woven
+
+
+def interlaced(
+    path: Path,
+    pictures: Iterable[tuple[str, str]],
+    *,
+    codec: str = "libx264",
+    size: tuple[int, int] = SIZE,
+    rate: int = 25,
+    pixel_format: str = "yuv420p",
+    options: Mapping[str, str] | None = None,
+) -> Clip:
+    """Encode pictures given as (how it is taken, how it is flagged): top, bottom or nothing.
+
+    One of fields carries two numbers, that of its first field and the next one.
+    """
+    numbers, seconds = list[int](), list[Fraction]()
+    graph = {order: _flagging(size, pixel_format, rate, order) for order in ORDERS}
+    out = av.open(str(path), "w")
+    stream = cast("VideoStream", out.add_stream(codec, rate=rate, options=dict(options or {})))
+    stream.width, stream.height = size
+    stream.pix_fmt = pixel_format
+    for at, (taken, flagged) in enumerate(pictures):
+        shown = [len(numbers), len(numbers) + 1] if taken else [len(numbers)]
+        pixels = picture(shown[0], size)
+        if taken:
+            pixels = weave(pixels, picture(shown[1], size), taken)
+        # the nearest: no line takes from another
+        frame = av.VideoFrame.from_ndarray(pixels, "rgb24").reformat(
+            format=pixel_format, interpolation=Interpolation.POINT
+        )
+        frame.pts, frame.time_base = at, Fraction(1, rate)
+        graph[flagged].push(frame)
+        out.mux(stream.encode(cast("av.VideoFrame", graph[flagged].pull())))
+        numbers += shown
+        seconds += [Fraction(2 * at + half, 2 * rate) for half in range(len(shown))]
+    out.mux(stream.encode(None))
+    out.close()
+    return Clip(path, tuple(numbers), tuple(seconds))
+
+
+def _flagging(size: tuple[int, int], pixel_format: str, rate: int, order: str) -> Graph:
+    """A filter that says of pictures how they are scanned."""
+    graph = Graph()
+    source = graph.add_buffer(
+        width=size[0],
+        height=size[1],
+        format=av.VideoFormat(pixel_format, *size),
+        time_base=Fraction(1, rate),
+    )
+    flag, sink = graph.add("setfield", ORDERS[order]), graph.add("buffersink")
+    source.link_to(flag)
+    flag.link_to(sink)
+    graph.configure()
+    return graph

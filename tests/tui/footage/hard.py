@@ -239,7 +239,7 @@ def without_chunks(source: Path, path: Path, places: Iterable[int]) -> Path:
 
 def numbers(footage: Footage) -> list[int | None]:
     """The number that each frame carries; None where it carries none."""
-    decoder, painter = footage.decoder(), Painter(footage.orientation)
+    decoder, painter = footage.decoder(), Painter()
     came: dict[int, int | None] = {}
     for frame in range(footage.frames):
         if frame not in came:

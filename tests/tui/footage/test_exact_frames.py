@@ -61,7 +61,7 @@ def test_every_frame_is_the_one_asked_for(name: str, clip: MakeClip, opened: Ope
     made = clip(name)
     footage = opened(made)
     assert footage.frames == len(made.numbers)
-    painter = Painter(footage.orientation)
+    painter = Painter()
     frames = in_order(footage)
     shown = [read_number(painter.full(frames[n])) for n in range(footage.frames)]
     assert shown == list(made.numbers)
@@ -171,7 +171,7 @@ def test_a_seek_that_the_container_refuses_still_finds_the_frame(
     decoder = footage.decoder()
     frame = decode(decoder, 100)[100]
     decoder.close()
-    assert read_number(Painter(footage.orientation).full(frame)) == 100
+    assert read_number(Painter().full(frame)) == 100
 
 
 def test_repeated_pictures_keep_their_own_numbers(clip: MakeClip, opened: OpenClip) -> None:

@@ -88,7 +88,7 @@ def test_interlaced_footage_is_said_to_be_so(tmp_path: Path, opened: OpenClip) -
         for _ in range(5):
             frame = av.VideoFrame.from_ndarray(np.zeros((96, 64), np.uint8), "yuv420p")
             writer.write_frame(frame)
-    assert opened(Clip(path, (), ())).facts.scan == "interlaced"
+    assert opened(Clip(path, (), ())).facts.scan == "interlaced, the bottom one first"
 
 
 def test_pixels_that_are_not_square_are_said_to_be_so(tmp_path: Path, opened: OpenClip) -> None:

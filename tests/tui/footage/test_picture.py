@@ -65,7 +65,7 @@ def test_primary_colours_come_back(
     table: tuple[tuple[int, int, int], ...],
     whole: bool,
 ) -> None:
-    painter = Painter(Orientation())
+    painter = Painter()
     for samples, rgb in zip(table, RGB, strict=True):
         frame = flat(samples, matrix=matrix, size=size)
         pixels = painter.full(frame) if whole else painter.small(frame, (16, 16))
@@ -75,7 +75,7 @@ def test_primary_colours_come_back(
 
 def test_reading_bt709_by_the_other_matrix_would_show() -> None:
     """The check value by which an untagged file read wrongly is known: red at 230."""
-    wrong = Painter(Orientation()).full(flat(BT709[0], matrix=MATRIX_601))
+    wrong = Painter().full(flat(BT709[0], matrix=MATRIX_601))
     assert near(centre(wrong), (230, 0, 0), within=3)
 
 
@@ -83,7 +83,7 @@ def test_ten_bits_give_the_same_colours() -> None:
     for samples, rgb in zip(BT709, RGB, strict=True):
         deep = tuple(4 * v for v in samples)
         frame = flat(deep, matrix=MATRIX_709, pixel_format="yuv420p10le")  # type: ignore[arg-type]
-        assert near(centre(Painter(Orientation()).full(frame)), rgb, within=3)
+        assert near(centre(Painter().full(frame)), rgb, within=3)
 
 
 @pytest.mark.parametrize(
@@ -105,7 +105,7 @@ def test_black_and_white_lie_where_the_range_says(
             pixel_format=pixel_format,
             colour_range=colour_range,
         )
-        assert near(centre(Painter(Orientation()).full(frame)), (grey,) * 3, within=1)
+        assert near(centre(Painter().full(frame)), (grey,) * 3, within=1)
 
 
 def test_what_is_assumed_is_said() -> None:

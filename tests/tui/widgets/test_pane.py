@@ -48,6 +48,9 @@ class Source:
     def magnify(self, on: bool) -> None:
         self.magnified.append(on)
 
+    def weave(self, on: bool) -> None:
+        raise NotImplementedError
+
     def peek_full(self, frame: int) -> PlainPicture | None:
         return None if frame in self.not_whole else self._picture(frame, whole=True)
 
