@@ -203,7 +203,7 @@ Scan = Literal["frames", "fields", "top", "bottom"]
 """How footage is stepped: by whole frames, by field as each picture says of itself, or by field
 with the top or the bottom one first, whatever the pictures say."""
 
-_FIRST_PICTURES = 100
+_FIRST_PICTURES = 16  # of footage that is still being read, no more need be known
 
 
 def scan_of(scanned: npt.NDArray[np.int64]) -> Scan:

@@ -65,13 +65,9 @@ _AFTER_MARK = "the container marks the data before it as damaged, which may have
 
 
 def index_of(
-    path: Path,
-    sha256: str,
-    folder: Path,
-    progress: Progress | None = None,
-    track: int | None = None,
-    whole: bool = False,
-) -> FootageIndex:
+    path: Path, sha256: str, folder: Path,
+    progress: Progress | None = None, track: int | None = None, whole: bool = False,
+) -> FootageIndex:  # fmt: skip
     """The index of the footage, from the cache folder or built afresh and kept there."""
     index = kept_index(sha256, folder, track, whole)
     if index is None:
@@ -85,12 +81,9 @@ Publish = Callable[[FootageIndex], None]
 
 
 def build_index(
-    path: Path,
-    progress: Progress | None = None,
-    track: int | None = None,
-    publish: Publish | None = None,
-    whole: bool = False,
-) -> FootageIndex:
+    path: Path, progress: Progress | None = None, track: int | None = None,
+    publish: Publish | None = None, whole: bool = False,
+) -> FootageIndex:  # fmt: skip
     """Read every packet of the picture track; FootageError if the file cannot be judged.
 
     Where the container does not tell the order of frames, the clip is also decoded once. Where it

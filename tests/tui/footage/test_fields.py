@@ -19,8 +19,10 @@ import pytest
 
 from tests.tui.footage import clips
 from tests.tui.footage.clips import Clip, read_number
+from tui.bench.opening import footage_facts
 from tui.footage.decoder import Decoder
 from tui.footage.fields import field_alone, field_headers_of, field_order
+from tui.footage.fitness import fitness
 from tui.footage.footage import Footage
 from tui.footage.intake import Source
 from tui.footage.reader import FrameStore
@@ -259,3 +261,52 @@ def test_both_fields_are_seen_while_the_picture_is_woven(fields: Any, tmp_path: 
     assert not np.array_equal(apart, woven)
     assert read_number(full[0::2]) == 4
     assert read_number(full[1::2]) == 5
+
+
+def test_a_number_means_the_same_as_in_the_session(fields: Any, tmp_path: Path) -> None:
+    footage = opened(fields("H.264, top first"), tmp_path)
+    woven = opened(fields("H.264, top first"), tmp_path, scan="frames")
+    judged = footage_facts(footage)
+
+    assert (judged.scan, judged.nominal_rate, judged.frames) == ("fields", "50", 24)
+    assert judged.timecode(5) == judged.timecode(4) == "00:00:00:02"
+    assert judged.frame_of("00:00:00:02") == 4
+    assert not judged.counts_as(footage_facts(woven))
+    assert Footage.counted_as(judged, footage.path).frames == 24
+
+
+def test_what_an_edit_list_hides_is_told_and_can_be_shown(tmp_path: Path) -> None:
+    source = clips.healthy("mp4", tmp_path)  # key frames at 0, 100 and 200
+    trimmed = clips.trim_by_edit_list(source, tmp_path / "trimmed.mp4", hidden=250)
+    cut, whole = opened(trimmed, tmp_path), opened(trimmed, tmp_path, whole=True)
+
+    assert (cut.frames, whole.frames) == (50, 300)
+    assert "250 pictures in the file are not shown" in str(fitness(cut).notes)
+    assert numbers(whole) == list(range(300))
+    assert numbers(cut) == list(range(250, 300))
+    assert footage_facts(whole).whole
+
+
+def test_a_picture_of_another_shape_is_shown_whole_within_that_of_the_first(tmp_path: Path) -> None:
+    path = tmp_path / "turned.mp4"
+    flat = clips.write(tmp_path / "a.mp4", range(12), options=clips.h264(12, 0))
+    upright = clips.write(
+        tmp_path / "b.mp4", range(12, 24), options=clips.h264(12, 0), size=(180, 320), rotation=90
+    )
+    path.write_bytes(flat.path.read_bytes() + upright.path.read_bytes())
+    footage = Footage.open(path, tmp_path / "cache")
+    store = FrameStore(footage, (640, 640))
+    try:
+        small, full = store.get(12).pixels, store.full(12).pixels
+    finally:
+        store.close()
+    footage.check()
+
+    assert small.shape == full.shape == (180, 320, 3)
+    across = round(180 * 180 / 320)
+    left = (320 - across) // 2
+    assert read_number(full[:, left : left + across]) == 12
+    assert not full[:, : left - 1].any()
+    assert not full[:, left + across + 1 :].any()
+    assert "180 x 320 pixels" in footage.frame_words(12)
+    assert footage.checks.resized == [12]
