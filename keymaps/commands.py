@@ -205,11 +205,7 @@ _MOVE: _Rows = (
 )
 
 _LOOK: _Rows = (
-    (
-        "lens",
-        "Lens",
-        "Take up the lens where the last such checkpoint had it, or lay it down.",
-    ),
+    ("lens", "Lens", "Take up the lens where the last such checkpoint had it, or lay it down."),
     ("lens.enlarge", "Enlarge", "Enlarge more."),
     ("lens.reduce", "Reduce", "Enlarge less."),
     ("lens.left", "Lens left", "Move the lens left."),
