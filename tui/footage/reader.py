@@ -250,6 +250,8 @@ class FrameStore:
 
     def close(self) -> None:
         """Stop both workers and let waiting callers go; returns within seconds whatever happens."""
+        if self.look_further in self.footage.listeners:
+            self.footage.listeners.remove(self.look_further)
         with self._changed:
             self._agenda.closed = True
             self._changed.notify_all()
