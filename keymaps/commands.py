@@ -201,6 +201,7 @@ _MOVE: _Rows = (
         "About the footage",
         "Show what was found in the footage, and what it means for a ruling.",
     ),
+    ("woven", "Both fields", "Show both fields of interlaced footage at once, or one again."),
     ("capture_rate", "Capture rate", "Say how many frames a second were taken, and how you know."),
 )
 
@@ -238,7 +239,6 @@ _LOOK: _Rows = (
         "Strip spacing",
         "Space the frames of the strip by 1, 2, 5 or 10.",
     ),
-    ("woven", "Both fields", "Show both fields of interlaced footage at once, or one again."),
     ("plain", "Plain picture", "Show the whole frame again as it is."),
 )
 
@@ -387,7 +387,7 @@ _OTHER: _Rows = (
 
 _BOTH = frozenset({Where.BENCH, Where.SETTLING})
 
-_NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side", "woven"})
+_NOT_OF_TWO = frozenset({"flip.run", "marker", "strip.step", "pair.side"})
 """Looking closer at one frame and its neighbours, which two frames side by side do not have."""
 
 OWN_SCREEN = {Group.DOCKET: Where.DOCKET, Group.SETTLE: Where.SETTLING}

@@ -92,7 +92,7 @@ def test_every_command_to_look_closer_is_tried_here_or_is_the_screens_own() -> N
     look = {c.id for c in COMMANDS.values() if c.group is Group.LOOK}
     tried = {*PLACES, *SETTINGS, "marker"}
     assert set(LENS_HANDLERS) == tried
-    assert look - tried == {"flip.run", "strip.step", "woven"}
+    assert look - tried == {"flip.run", "strip.step"}
 
 
 @pytest.mark.parametrize("command", LENS_HANDLERS)
