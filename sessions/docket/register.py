@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
@@ -43,6 +43,7 @@ class RegisterRow(Frozen):
     in the same order; ``made_at`` is in UTC, when the last entry of all was made;
     ``settled_by`` is who settled what they differed in, empty where they agreed; ``issued`` is the
     number of the last ruling issued as documents, 0 where none was, and ``issued_on`` its date.
+    ``changed_since`` is whether a session behind that ruling is not the one it was issued from.
     ``record_by_it`` says which record that ruling made, and whether it stands today.
 
     A claim that is not ruled any more, because a review was amended, keeps its row while a ruling
@@ -66,6 +67,7 @@ class RegisterRow(Frozen):
     made_at: str
     issued: int
     issued_on: str
+    changed_since: bool = False
     record_by_it: str = ""
 
 
@@ -83,18 +85,20 @@ def register(
     with_competitors: bool = True,
     issued_on: Mapping[str, str] = MappingProxyType({}),
     made: Records = NO_RECORDS,
+    changed: Container[str] = (),
 ) -> Register:
     """The rows of all claims that are ruled or have a ruling issued, in the order given.
 
     ``issued_on`` has the date of the last ruling issued on a claim, by its id; ``made`` are the
-    records by the issued rulings.
+    records by the issued rulings. ``changed`` are the claims of which a session was changed since.
     """
     listed = (state for state in states if state.is_registered)
     rows = (
         _row(s, with_competitors, issued_on.get(s.claim.claim, ""), made.by_claim(s.claim.claim))
         for s in listed
     )
-    return Register(rulings=tuple(rows))
+    told = (row.model_copy(update={"changed_since": row.claim in changed}) for row in rows)
+    return Register(rulings=tuple(told))
 
 
 def record_cell(advance: Advance | None) -> str:
@@ -240,6 +244,8 @@ def _has(listed: Register, name: str) -> bool:
 
 
 def _cell(value: str | int | tuple[str, ...] | None) -> str:
+    if isinstance(value, bool):
+        value = "yes" if value else "no"
     if isinstance(value, tuple):
         value = SEPARATOR.join(value)
     return sanitize("" if value is None else str(value))

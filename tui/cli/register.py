@@ -24,7 +24,7 @@ from sessions.ruling.ruling import CAUTIONS
 from sessions.sanitize import sanitize
 from tui.cli.docket import add_folder, read_docket
 from tui.cli.output import RULED, say, table, takes_blocks
-from tui.documents.issued_files import issued_days
+from tui.documents.docketed import last_issued
 from tui.documents.records import docket_records
 
 EIGHTHS = " ▏▎▍▌▋▊▉█"
@@ -54,11 +54,14 @@ def run_register(arguments: argparse.Namespace) -> int:
         _check_ending(out, form)
     docket = read_docket(arguments.folder)
     states = [placed.state for placed in docket.placed]
+    found = ((state.claim.claim, last_issued(docket.folder, state)) for state in states)
+    issued = {claim: last for claim, last in found if last is not None}
     listed = register(
         states,
         with_competitors=not arguments.anonymous,
-        issued_on=issued_days(docket.folder.rulings, states),
+        issued_on={claim: last.day for claim, last in issued.items()},
         made=docket_records(docket),
+        changed={claim for claim, last in issued.items() if not last.holds},
     )
     if out is not None:
         write_register(out, listed)
@@ -114,8 +117,14 @@ def _cells(row: RegisterRow) -> tuple[str, ...]:
     return (
         row.claim, row.event, row.division, row.claimed_time, row.standing, row.ruled_time or "-",
         row.record_by_it or "-", SEPARATOR.join([*row.rules_broken, *doubts]), _who(row),
-        f"ruling {row.issued}, {row.issued_on}" if row.issued else "-",
+        _issued(row),
     )  # fmt: skip
+
+
+def _issued(row: RegisterRow) -> str:
+    """The last ruling issued, and whether a session behind it was changed since."""
+    since = "; a session was changed since, issue it anew" if row.changed_since else ""
+    return f"ruling {row.issued}, {row.issued_on}{since}" if row.issued else "-"
 
 
 def _who(row: RegisterRow) -> str:

@@ -5,7 +5,7 @@ Each ruling names the one before it by number and SHA-256.
 
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from hashlib import sha256
@@ -13,8 +13,6 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from sessions.docket.claim_state import ClaimState
-from sessions.docket.register import file_stem
 from sessions.errors import DocumentError
 from sessions.record.wholefile import Part, sweep
 from sessions.validation import first_problem
@@ -51,17 +49,11 @@ def issued_rulings(folder: Path, stem: str) -> tuple[Issued, ...]:
         _check_printed(ruling)
         _check_follows(ruling, chain[-1] if chain else None)
         chain.append(ruling)
+    last, taken = (chain[-1].number if chain else 0), next_number(folder, stem) - 1
+    if taken > last:
+        path = folder / f"{stem}.ruling-{taken}.json"
+        raise _changed(path, "it is missing, though other files of that ruling are there")
     return tuple(chain)
-
-
-def issued_days(folder: Path, states: Iterable[ClaimState]) -> dict[str, str]:
-    """The dates (UTC) of the last rulings issued, by claim; DocumentError for a damaged one."""
-    found = {}
-    for state in states:
-        if state.issued:
-            name = f"{file_stem(state.claim.claim)}.ruling-{state.issued}.json"
-            found[state.claim.claim] = read_issued(folder / name, state.issued).document.issued[:10]
-    return found
 
 
 def _names(folder: Path) -> list[str]:

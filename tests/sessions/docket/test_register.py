@@ -57,6 +57,7 @@ def test_a_ruled_claim_is_a_row_that_says_all_of_it() -> None:
         "settled_by": "",
         "issued": "0",
         "issued_on": "",
+        "changed_since": "no",
         "record_by_it": "",
     }
 

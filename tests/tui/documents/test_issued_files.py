@@ -120,3 +120,13 @@ def test_an_id_that_needs_no_change_is_kept() -> None:
     assert file_stem("C-17_b") == "C-17_b"
     digest = sha256(b"../a").hexdigest()[:8]
     assert file_stem("../a") == f"___a-{digest}"
+
+
+@pytest.mark.parametrize("gone", ["C-17.ruling-2.json", "C-17.ruling-*.json"])
+def test_a_ruling_whose_data_is_gone_is_missed_where_its_page_is_there(
+    chain: Path, gone: str
+) -> None:
+    for path in chain.glob(gone):
+        path.unlink()
+    with pytest.raises(DocumentError, match=r"C-17\.ruling-2\.json is not as it was issued \(it"):
+        issued_rulings(chain, "C-17")

@@ -13,11 +13,14 @@ from hypothesis import strategies as st
 from sessions.docket.claim_state import ClaimState
 from sessions.docket.docket import DocketFolder
 from sessions.docket.register import Register
+from sessions.record.header import Claim
 from sessions.ruling.ruling import Standing
 from tests.sessions.docket.docket_samples import claim, ruled, run, scratched
 from tests.tui.cli.conftest import Call
+from tests.tui.documents.papers import STANDS, document, session
 from tests.tui.settling.settlers import docket_of, one_fault, right_entries
 from tui.cli.register import EIGHTHS, bar, register_text, season_text
+from tui.documents.issuing import document_set
 
 
 @pytest.fixture
@@ -178,3 +181,15 @@ def test_a_bar_is_as_long_as_it_says_to_an_eighth(cells: float) -> None:
     eighths = sum(EIGHTHS.index(block) for block in drawn)
     assert eighths == max(1, round(cells * 8))
     assert len(drawn) == -(-eighths // 8)
+
+
+def test_a_ruling_issued_from_a_session_that_was_changed_since_says_so(
+    framecall: Call, scratch: DocketFolder
+) -> None:
+    made = document(session(*STANDS, claim=Claim(id="C-1", time="1.715")))  # of another session
+    document_set(*made, scratch.rulings, "C-1.ruling-1")
+    assert "ruling 1, 2031-06-01; a session was changed since" in (
+        framecall("register", scratch.path).out
+    )
+    (row,) = json.loads(framecall("register", scratch.path, "--json").out)["rulings"]
+    assert row["changed_since"] is True
