@@ -79,7 +79,7 @@ def contradictions(
     the run that are evidence of it.
     """
     graph = _graph(event, tuple((fumble.fumble, fumble.phase) for fumble in run.fumbles))
-    tags = (*marks, *_falls_within(run))
+    tags = sorted((*marks, *_falls_within(run)), key=_rank)
     found = [_fewest(graph, ladder, clash) for clash in _clashes(graph, ladder, tags, _same, 0)]
     sets = {frozenset(clash.tags): clash for clash in found}
     return tuple(clash for tags_, clash in sets.items() if not any(other < tags_ for other in sets))
@@ -96,7 +96,7 @@ def hurried(
     graph = _graph(event, tuple((fumble.fumble, fumble.phase) for fumble in run.fumbles))
     stamps = {spot.frame: spot.pts for spot in run.spots}
     stamps |= {fumble.at.frame: fumble.at.pts for fumble in run.fumbles}
-    tags = (*marks, *_falls_within(run))
+    tags = sorted((*marks, *_falls_within(run)), key=_rank)
     clashes = list(_clashes(graph, ladder, tags, stamps.get, unit))
     return frozenset(
         place_of(tag) for clash in clashes for tag in (*clash.late, *clash.early)
@@ -107,6 +107,20 @@ def hurried(
 def _falls_within(run: Run) -> list[Fumble]:
     """The falls that were seen in their run; others are no evidence of it."""
     return [fumble for fumble in run.fumbles if run.side_of(fumble.at.frame) is None]
+
+
+def _rank(tag: Tag) -> tuple[str, int, int, str, str]:
+    """Where a tag stands among others, whatever the order in which they were entered.
+
+    Several that bound one instant alike are told by the first: a ruling must not hang on which of
+    them was tagged before.
+    """
+    if isinstance(tag, Fumble):
+        return tag.fumble, tag.at.frame, tag.at.frame, "", tag.phase
+    after = -1 if tag.after is None else tag.after.frame
+    by = -1 if tag.by is None else tag.by.frame
+    saw = tag.saw if isinstance(tag, Look) else ""
+    return place_of(tag), after, by, str(tag.hand or ""), saw
 
 
 def place_of(mark: Mark) -> str:

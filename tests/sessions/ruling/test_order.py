@@ -12,6 +12,7 @@ from sessions.rules.events import EventDefinition, load_event
 from sessions.rules.relations import relations_of
 from sessions.ruling.checker import check_run
 from sessions.ruling.fumbles import run_ladder
+from sessions.ruling.judge import rule
 from sessions.ruling.order import contradiction_words, contradictions, hurried
 from tests.proofs import examples
 from tests.sessions.ruling.performer import Tagged, tagged
@@ -130,3 +131,13 @@ def test_a_short_time_is_told_by_seconds_and_opens_nothing() -> None:
     head = header(invented_event(["3-3"]), 100)
     session = session_from(head, ["open 1 attempt at 0", *tags])
     assert check_run(session, session.runs[0]).clashes == ()
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_which_tags_are_named_does_not_hang_on_the_order_of_entry(seed: int) -> None:
+    """Two looks at one checkpoint bound others alike: the first of them by its place is named."""
+    told = session_from(header("3-3-3"), ["clean 1 at 0", "also look 1 stop.flat proven 0"])
+    begun, *entries = [line.entry for line in told.lines]
+    Random(seed).shuffle(entries)
+    other = session_of(told.header, [begun, *entries])
+    assert rule(other).runs == rule(told).runs
