@@ -135,8 +135,11 @@ def test_a_short_time_is_told_by_seconds_and_opens_nothing() -> None:
 
 @pytest.mark.parametrize("seed", range(12))
 def test_which_tags_are_named_does_not_hang_on_the_order_of_entry(seed: int) -> None:
-    """Two looks at one checkpoint bound others alike: the first of them by its place is named."""
-    told = session_from(header("3-3-3"), ["clean 1 at 0", "also look 1 stop.flat proven 0"])
+    """Looks that bound others alike: the first of them by its place is named."""
+    looks = ("start.grip proven 3", "f1.completed proven 25", "stop.free proven 25")
+    told = session_from(
+        header("3-3-3"), ["clean 1 at 0", *(f"also look 1 {look}" for look in looks)]
+    )
     begun, *entries = [line.entry for line in told.lines]
     Random(seed).shuffle(entries)
     other = session_of(told.header, [begun, *entries])
