@@ -122,3 +122,11 @@ def test_the_manual_of_the_wheel_is_shown(program: Path, tmp_path: Path) -> None
     shown = run([str(program), "manual", "cautions"], tmp_path)
     assert (shown.returncode, shown.stderr) == (0, "")
     assert shown.stdout == (ROOT / "tui" / "docs" / "cautions.md").read_text(encoding="utf-8")
+
+
+def test_a_wheel_that_is_built_again_has_the_same_bytes(wheel: Path, tmp_path: Path) -> None:
+    assert UV is not None
+    built = run([UV, "build", "--wheel", "--out-dir", str(tmp_path), str(ROOT)], tmp_path)
+    assert built.returncode == 0, built.stderr
+    (again,) = tmp_path.glob("*.whl")
+    assert again.read_bytes() == wheel.read_bytes()

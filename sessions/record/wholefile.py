@@ -26,12 +26,16 @@ _NO_LINKS = (errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.E
 def write_whole(path: Path, data: bytes) -> None:
     """Replace a file's bytes in one step; raises OSError with the old file untouched.
 
-    A new file has the rights that the umask leaves; one that is replaced keeps its own.
+    A new file has the rights that the umask leaves; one that is replaced keeps its own, and its
+    group where that may be given: others of a shared folder go on as before.
     """
     place = Path(os.path.realpath(path))  # unlike ``resolve``, no error for links without an end
     with Part(place.parent) as part:
         with suppress(OSError):
-            os.fchmod(part.handle, stat.S_IMODE(place.stat().st_mode))
+            old = place.stat()
+            with suppress(PermissionError):
+                os.fchown(part.handle, -1, old.st_gid)
+            os.fchmod(part.handle, stat.S_IMODE(old.st_mode))
         part.write(data)
         part.replace(place)
 

@@ -129,3 +129,23 @@ def test_a_part_that_is_swept_before_it_is_locked_is_begun_again(
         part.replace(tmp_path / "file")
     assert len(swept) == 1
     assert (tmp_path / "file").read_bytes() == b"one"
+
+
+def test_a_file_that_is_replaced_stays_its_group_s(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "a"
+    path.touch()
+    path.chmod(0o664)
+    given: list[tuple[int, int]] = []
+    monkeypatch.setattr(os, "fchown", lambda handle, user, group: given.append((user, group)))
+    write_whole(path, b"1")
+    assert given == [(-1, path.stat().st_gid)]
+
+    def refuse(handle: int, user: int, group: int) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(os, "fchown", refuse)  # a group that one is not in cannot be given
+    write_whole(path, b"2")
+    assert path.read_bytes() == b"2"
+    assert path.stat().st_mode & 0o777 == 0o664
