@@ -15,13 +15,16 @@ LONGEST = 16_000_000
 def read_small(path: Path, longest: int = LONGEST) -> bytes:
     """The bytes of a file; raises OSError, whose ``strerror`` says in words what is wrong."""
     handle = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
-    with os.fdopen(handle, "rb") as file:
+    try:
         kind = os.fstat(handle).st_mode
         if stat.S_ISDIR(kind):
             raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path))
         if not stat.S_ISREG(kind):
             raise OSError(errno.EINVAL, "it is not a regular file", str(path))
-        data = file.read(longest + 1)
+        with os.fdopen(handle, "rb", closefd=False) as file:
+            data = file.read(longest + 1)
+    finally:
+        os.close(handle)
     if len(data) > longest:
         raise OSError(errno.EFBIG, f"it is longer than {longest / 1_000_000:g} MB", str(path))
     return data

@@ -82,11 +82,6 @@ def _rows() -> MappingProxyType[str, _Row]:
     return MappingProxyType({row.id: row for row in listed})
 
 
-def moment_kinds() -> tuple[str, ...]:
-    """The kinds of moments that have words."""
-    return tuple(_rows())
-
-
 def moment(moment_id: str, kind: str, hands: Hand | None = None, **slots: str) -> Moment:
     """A moment of a kind, its words filled in; ``hands`` decides it where two hands take part."""
     row = _rows()[kind]

@@ -316,9 +316,9 @@ def _judge(scene: _Scene, checkpoint: Statement) -> Finding:
     outcome = statement_outcome(scene.found, checkpoint)
     side = hand_that_decides(scene.found, checkpoint, outcome)
     detail = _first_due(scene, checkpoint) if outcome is Outcome.UNLOOKED else ""
-    if checkpoint.cure is not None:
-        outcome, detail = _cured(scene, checkpoint.cure, outcome)
     cure = scene.ladder.statement(checkpoint.cure)
+    if cure is not None:
+        outcome, detail = _cured(scene, cure, outcome)
     if any(is_contradicted(scene.clashes, one) for one in (checkpoint, cure) if one is not None):
         outcome, detail = Outcome.CONFLICT, "the order of the run's tags cannot be"
     elif outcome is Outcome.UNLOOKED and (left := hands_left(scene.marks, checkpoint)):
@@ -381,11 +381,8 @@ def _evidence(
     return first, second, met_said, due_said
 
 
-def _cured(scene: _Scene, cure_id: str, fault: Outcome) -> tuple[Outcome, str]:
+def _cured(scene: _Scene, checkpoint: Statement, fault: Outcome) -> tuple[Outcome, str]:
     """A fault or its cure: strong Kleene disjunction, as far as both were looked at."""
-    checkpoint = scene.ladder.statement(cure_id)
-    if checkpoint is None:
-        return fault, ""
     cure = statement_outcome(scene.found, checkpoint)
     if Outcome.CONFLICT in (fault, cure):
         return Outcome.CONFLICT, ""

@@ -15,6 +15,8 @@ from sessions.record.entries import (
     Fumble,
     Line,
     Look,
+    NotShown,
+    OtherFault,
     Reading,
     Retracted,
     RunBegun,
@@ -23,6 +25,7 @@ from sessions.record.entries import (
     Spot,
 )
 from sessions.record.header import Claim, Header, rfc3339
+from sessions.rules.rulebook import OTHER
 from sessions.validation import Frozen, first_problem
 from tests.sessions.samples import WHEN, footage, header, spot
 
@@ -103,6 +106,17 @@ NEVER = {"frame": -1, "pts": 0}
         ),
         (Shown, {"ranges": ((5, 4),)}, "ranges: a range ends before it begins"),
         (Shown, {"ranges": ()}, "ranges: "),
+        (Shown, {"ranges": ((0, 1), (3, 4)), "stamps": ((0, 1),)}, "2 ranges have 1 pairs"),
+        (
+            OtherFault,
+            {"run": 1, "rule": OTHER, "saw": "refuted", "by": SPOT},
+            "another rule than the listed ones needs its reason",
+        ),
+        (
+            NotShown,
+            {"what": "stop", "first": LATER, "last": SPOT, "reason": "hidden"},
+            "first (6) is after last (5)",
+        ),
         (CupsSeen, {"cups": (0,), "saw": "proven", "at": SPOT}, "cups.0: "),
         (CupsSeen, {"cups": (), "saw": "proven", "at": SPOT}, "cups: "),
         (Reading, {"run": 1, "display": "6,482", "at": SPOT}, "display: "),

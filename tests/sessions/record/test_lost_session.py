@@ -133,3 +133,60 @@ def test_a_name_that_is_taken_is_not_saved_over(path: Path, tmp_path: Path) -> N
         assert taken.read_text() == "a remark"
         journal.save_elsewhere(path)
     assert len(read_session(path).lines) == 1
+
+
+@pytest.mark.parametrize("cut", [False, True])
+def test_a_session_that_is_lost_while_a_deed_is_written_keeps_none_of_it(
+    path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, cut: bool
+) -> None:
+    moved = path.with_name("moved")
+    write = os.write
+
+    def moving(handle: int, data: bytes) -> int:
+        written = write(handle, data)
+        if path.exists():
+            path.rename(moved)
+            if cut:
+                os.truncate(moved, 10)
+        return written
+
+    with Journal.create(path, HEADER, lambda: WHEN) as journal:
+        before = path.read_bytes()
+        monkeypatch.setattr(os, "write", moving)
+        with pytest.raises(SessionLost, match="was removed"):
+            journal.append(note("refused"))
+        monkeypatch.undo()
+        assert moved.read_bytes() == (before[:10] if cut else before)
+        journal.save_elsewhere(tmp_path / "saved.jsonl")
+    assert not read_session(tmp_path / "saved.jsonl").lines
+
+
+def test_a_session_whose_folder_cannot_be_searched_any_more_is_lost(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with Journal.create(path, HEADER, lambda: WHEN) as journal:
+        stat = os.stat
+
+        def refused(name: Path, **options: object) -> os.stat_result:
+            if name == path:
+                raise PermissionError(13, "Permission denied")
+            return stat(name)
+
+        monkeypatch.setattr(os, "stat", refused)
+        with pytest.raises(SessionLost, match=r"became unreachable \(Permission denied\)"):
+            journal.append(note("refused"))
+
+
+def test_a_session_that_the_disk_cannot_mend_is_not_opened(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Journal.create(path, HEADER, lambda: WHEN).close()
+    with path.open("ab") as file:
+        file.write(b"{torn")
+
+    def refuse(handle: int, length: int) -> None:
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(os, "ftruncate", refuse)
+    with pytest.raises(SessionError, match=r"cannot be written \(Input/output error\)"):
+        Journal.reopen(path)

@@ -149,3 +149,10 @@ def test_a_file_that_is_replaced_stays_its_group_s(
     write_whole(path, b"2")
     assert path.read_bytes() == b"2"
     assert path.stat().st_mode & 0o777 == 0o664
+
+
+def test_a_part_may_be_closed_twice(tmp_path: Path) -> None:
+    part = Part(tmp_path)
+    part.close()
+    part.close()
+    assert list(tmp_path.iterdir()) == []

@@ -72,6 +72,15 @@ def test_an_event_of_ones_own_is_a_file(tmp_path: Path) -> None:
     assert [row.name for row in event.rows] == ["3-6-3", "6-6", "1-10-1"]
 
 
+RULE = """[[rules]]
+id = "table.stand"
+title = "Stands at the table"
+refuted = "the competitor sat down"
+right = "stand at the table"
+source = "from memory"
+"""
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
@@ -96,6 +105,11 @@ def test_an_event_of_ones_own_is_a_file(tmp_path: Path) -> None:
         ('"0.01"', '"-0.01"', "clock.resolution: the resolution must be above 0 seconds"),
         ('"0.01"', '"0"', "clock.resolution: the resolution must be above 0 seconds"),
         ("[clock]", "[clock]\nspeed = 3", "clock.speed: is not an entry"),
+        ("[clock]", '[coverage]\nlongest_unseen = "-1"\n[clock]', "cannot be below 0 seconds"),
+        ("[clock]", '[coverage]\nlongest_unseen = "x"\n[clock]', '"x" is not a number of seconds'),
+        ("[clock]", '[order]\nshortest_unit = "-1"\n[clock]', "must not be below 0 seconds"),
+        ("[clock]", f"{RULE}{RULE}[clock]", 'there is a rule "table.stand" already'),
+        ("[clock]", f'{RULE}kind = "grip"\n[clock]', "has a kind of checkpoint, which asks for it"),
         ('name = "own"', 'name = "my own"', "name: "),
     ],
 )
