@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sessions.record.entries import Entry, Line, Note, Retracted, Shown
-from sessions.record.session import Session, dead_lines, fold, living
+from sessions.record.session import Session, dead_lines, fold, grow, living
 from tests.sessions.samples import WHEN, as_lines, header, spot
 from tests.sessions.tags import session_from
 
@@ -146,3 +146,16 @@ def test_a_run_of_two_minds_about_its_sort_counts() -> None:
     run = session_from(HEADER, ["open 1 warm-up at 0", "open 1 rearranging at 0"]).runs[0]
     assert run.sort == "attempt"
     assert run.counts
+
+
+def test_an_amended_retraction_brings_back_what_it_took_also_where_the_session_grew() -> None:
+    head = header()
+    entries = [
+        Shown(ranges=((0, 1),)), Retracted(seq=1), Shown(ranges=((2, 3),)),
+    ]  # fmt: skip
+    lines = as_lines(entries)
+    amending = lines[2].model_copy(update={"replaces": 2})
+    whole = (*lines[:2], amending)
+    assert grow(fold(head, lines[:2]), [amending]) == fold(head, whole)
+    assert len(fold(head, lines[:2]).shown) == 0
+    assert [entry.ranges for entry in fold(head, whole).shown] == [((0, 1),), ((2, 3),)]

@@ -6,8 +6,15 @@ import pytest
 from hypothesis import given
 
 from sessions.rules.events import EventDefinition, Hand, load_event
-from sessions.rules.ladder import MARKER_KINDS, Kind, Marker, build_ladder, stacks_of
-from sessions.rules.rulebook import rules
+from sessions.rules.ladder import (
+    MARKER_KINDS,
+    Kind,
+    Marker,
+    build_ladder,
+    deciding_hand,
+    stacks_of,
+)
+from sessions.rules.rulebook import PICTURE, rules
 from tests.sessions.samples import invented_event
 from tests.sessions.strategies import events, invented_events
 
@@ -140,3 +147,8 @@ def test_the_stacks_that_can_fall_in_the_order_of_building() -> None:
         ("f3.singles", "singles of 1-10-1"),
         ("f3.s2", "the 10"),
     ]
+
+
+def test_a_rule_that_two_hands_have_no_part_in_has_no_deciding_hand() -> None:
+    with pytest.raises(ValueError, match="does not say how it judges two hands"):
+        deciding_hand(PICTURE, "met")

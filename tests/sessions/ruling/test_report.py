@@ -1,7 +1,7 @@
 """A ruling as plain text."""
 
 from sessions.evidence.frames import FrameSet
-from sessions.record.entries import SettledReview, Settling
+from sessions.record.entries import SettledReview, Settling, Shown
 from sessions.ruling.judge import rule
 from sessions.ruling.report import bracket_words, place_words, report
 from sessions.ruling.ruling import Bracket, Place
@@ -156,3 +156,19 @@ def test_places_and_brackets_have_words() -> None:
     bracket = Bracket(moment="a cup moves", after=Place(frame=9), by=Place(frame=10))
     assert bracket_words(bracket) == "a cup moves: not yet in frame 9, seen by frame 10"
     assert bracket_words(Bracket(moment="a cup moves")) == "a cup moves: not sighted"
+
+
+def test_what_the_footage_does_not_show_is_reported_with_what_would_have_shown_it() -> None:
+    words = text("open 1 attempt at 0", "lacks 1 stop 80 120 the table is hidden", "close 1 at 120")
+    assert "- not shown: " in words
+    assert "frame 80 (0:02.669) to frame 120 (0:04.004): the table is hidden.\n" in words
+    assert "    Needed: " in words
+
+
+def test_a_cup_whose_mark_never_appeared_says_what_would_have_been_right() -> None:
+    head = header("3-3-3")
+    watched = [entry for entry in cups_and_frames(head) if isinstance(entry, Shown)]
+    tags = ("clean 1 at 0", "cups 1 refuted at 3", *(f"cups {n} proven at 3" for n in range(2, 10)))
+    words = report(rule(session_from(head, tags, *watched)))
+    assert "[cup.mark] cup 1" in words
+    assert "      Right: " in words

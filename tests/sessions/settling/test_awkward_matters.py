@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 import pytest
 
+from sessions.record.entries import CaptureRate
 from sessions.record.session import Session
 from sessions.ruling.judge import rule
 from sessions.settling.differences import Difference, Differences, Matter, differences
@@ -76,3 +77,29 @@ def test_what_all_noted_is_agreed_whatever_their_reasons() -> None:
 def test_a_doubt_and_a_fault_differ() -> None:
     (dispute,) = between([ON_MAT.replace("refuted", "unproven")], [ON_MAT]).disputes
     assert [opinion.value for opinion in dispute.opinions] == ["unproven", "refuted"]
+
+
+SLOW = CaptureRate(rate="240", source="the camera's menu")
+
+
+def of_rates(*rates: CaptureRate) -> Session:
+    return session_of(HEAD, [*CLEAN, *rates])
+
+
+@pytest.mark.parametrize("side", [0, 1])
+def test_a_capture_rate_that_only_one_tells_is_settled_by_either_side(side: int) -> None:
+    found = differences([of_rates(), of_rates(SLOW)])
+    (dispute,) = found.disputes
+    assert dispute.matter is Matter.CAPTURE
+    assert [opinion.words for opinion in dispute.opinions] == [
+        "nothing is said of the capture rate",
+        "taken at 240 frames a second (the camera's menu)",
+    ]
+    made = settled(found, dispute, side)
+    assert made.capture_rates == ((), (SLOW,))[side]
+
+
+def test_a_capture_rate_that_both_tell_is_agreed() -> None:
+    found = differences([of_rates(SLOW), of_rates(SLOW)])
+    assert not found.disputes
+    assert session_of(HEAD, list(agreed_entries(found))).capture_rates == (SLOW,)
