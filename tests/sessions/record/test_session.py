@@ -150,7 +150,7 @@ def test_a_run_of_two_minds_about_its_sort_counts() -> None:
 
 def test_an_amended_retraction_brings_back_what_it_took_also_where_the_session_grew() -> None:
     head = header()
-    entries = [
+    entries: list[Entry] = [
         Shown(ranges=((0, 1),)), Retracted(seq=1), Shown(ranges=((2, 3),)),
     ]  # fmt: skip
     lines = as_lines(entries)
