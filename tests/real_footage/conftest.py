@@ -78,10 +78,10 @@ def visp_cube_clip(
 
 
 @pytest.fixture(scope="session")
-def open_footage(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], Footage]:
+def open_footage(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Footage]:
     """Open a file with this run's own folder for indexes, so that none is left behind."""
     folder = tmp_path_factory.mktemp("indexes")
-    return lambda path: Footage.open(path, cache_dir=folder)
+    return lambda path, **options: Footage.open(path, cache_dir=folder, **options)
 
 
 def files_or_skip(cache: FootageCache, sample: Sample) -> list[Path]:

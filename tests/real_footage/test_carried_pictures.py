@@ -44,7 +44,7 @@ class Opened:
 def opened(
     request: pytest.FixtureRequest,
     carried_clip: Callable[[CarriedClip], Path],
-    open_footage: Callable[[Path], Footage],
+    open_footage: Callable[..., Footage],
 ) -> Opened:
     path = carried_clip(request.param)
     return Opened(request.param, path, open_footage(path))

@@ -36,7 +36,7 @@ def reader(carried_clip: Callable[[CarriedClip], Path]) -> CountdownReader:
 
 @pytest.fixture
 def store(
-    carried_clip: Callable[[CarriedClip], Path], open_footage: Callable[[Path], Footage]
+    carried_clip: Callable[[CarriedClip], Path], open_footage: Callable[..., Footage]
 ) -> Iterator[FrameStore]:
     with closing(FrameStore(open_footage(carried_clip(COUNTDOWN)), SIZE)) as store:
         yield store

@@ -50,14 +50,14 @@ def filmed(
     request: pytest.FixtureRequest,
     visp_cube_images: list[Grey],
     recorded: Callable[[Sequence[Grey], Recording], Path],
-    open_footage: Callable[[Path], Footage],
+    open_footage: Callable[..., Footage],
 ) -> Iterator[Filmed]:
     recording = request.param
     pictures = visp_cube_images[FIRST:LAST]
     if recording in INTERLACED:
         pictures = woven(pictures)
     path = recorded(pictures, recording)
-    footage = open_footage(path)
+    footage = open_footage(path, scan="frames")  # a plain decode knows no fields
     upright = [turned(picture, recording.rotation) for picture in pictures]
     with closing(FrameStore(footage, SIZE)) as store:
         yield Filmed(recording, path, upright, footage, store)
@@ -114,13 +114,20 @@ def test_every_frame_shows_its_own_picture(order: str, filmed: Filmed) -> None:
 
 def test_the_scan_type_is_told(filmed: Filmed) -> None:
     interlaced = filmed.recording in INTERLACED
-    assert filmed.footage.facts.scan == ("interlaced" if interlaced else "progressive")
+    assert filmed.footage.facts.scan.startswith("interlaced" if interlaced else "progressive")
+
+
+def test_what_is_interlaced_is_stepped_by_field_unless_asked_otherwise(
+    filmed: Filmed, open_footage: Callable[..., Footage]
+) -> None:
+    fields = 2 if filmed.recording in INTERLACED else 1
+    assert open_footage(filmed.path).frames == fields * len(filmed.pictures)
 
 
 def test_a_turned_recording_is_shown_upright(
     visp_cube_images: list[Grey],
     recorded: Callable[[Sequence[Grey], Recording], Path],
-    open_footage: Callable[[Path], Footage],
+    open_footage: Callable[..., Footage],
 ) -> None:
     footage = open_footage(recorded(visp_cube_images[FIRST:LAST], TURNED))
     assert (footage.width, footage.height) == (480, 640)
@@ -130,7 +137,7 @@ def test_a_turned_recording_is_shown_upright(
 def test_uneven_stamps_are_kept_exactly(
     visp_cube_images: list[Grey],
     recorded: Callable[[Sequence[Grey], Recording], Path],
-    open_footage: Callable[[Path], Footage],
+    open_footage: Callable[..., Footage],
 ) -> None:
     footage = open_footage(recorded(visp_cube_images[FIRST:LAST], UNEVEN))
     assert UNEVEN.stamps is not None
@@ -141,7 +148,7 @@ def test_uneven_stamps_are_kept_exactly(
 def test_no_picture_is_passed_off_as_another_where_the_stamps_are_out_of_order(
     visp_cube_images: list[Grey],
     recorded: Callable[[Sequence[Grey], Recording], Path],
-    open_footage: Callable[[Path], Footage],
+    open_footage: Callable[..., Footage],
 ) -> None:
     """AVI keeps no time stamps; a plain decode of reordered H.264 then tells false ones."""
     recording = Recording("reordered H.264 in AVI", suffix=".avi", options={"crf": "14"})
