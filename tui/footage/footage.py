@@ -27,7 +27,7 @@ from tui.footage.decoder import Decoder
 from tui.footage.facts import Facts, Probe, facts_of, probe, scanned_of, steady_rate
 from tui.footage.fields import TOP_FIRST, WHOLE, Lines, Scan, orders, scan_of
 from tui.footage.flaws import Checks, Flaw, FlawLedger, Pass
-from tui.footage.growing import Reading
+from tui.footage.growing import FirstReading
 from tui.footage.index import FootageIndex
 from tui.footage.indexing import index_of
 from tui.footage.intake import check_file
@@ -74,7 +74,7 @@ class Footage:
     """What decoding all of it once has found so far."""
     checks_file: Path | None = None
     """Where that is kept."""
-    reading: Reading | None = None
+    reading: FirstReading | None = None
     """What reads it still, or did so; None where it was known from before."""
     listeners: list[Callable[[], None]] = field(default_factory=list)
     """Called from another thread when more frames have their numbers, when all was read, and
@@ -150,7 +150,7 @@ class Footage:
             if footage is not None:
                 footage._grow(folder)
 
-        reading = Reading(path, folder, number, tell, whole=whole)
+        reading = FirstReading(path, folder, number, tell, whole=whole)
         reading.wait(whole=False, progress=progress)
         index = reading.readout.index
         assert index is not None

@@ -26,7 +26,7 @@ _GENTLE = 5  # how much less urgent than the bench (see nice(1)); more than the 
 
 
 @dataclass(frozen=True)
-class State:
+class OpenedState:
     """In which state a file is: its size in bytes, times of change in ns, and inode."""
 
     size: int
@@ -35,7 +35,7 @@ class State:
     inode: int
 
     @classmethod
-    def of(cls, stat: os.stat_result) -> "State":
+    def of(cls, stat: os.stat_result) -> "OpenedState":
         """The state that the system tells."""
         return cls(stat.st_size, stat.st_mtime_ns, stat.st_ctime_ns, stat.st_ino)
 
@@ -52,7 +52,7 @@ class Readout:
     """Bytes read, for the index and for the fingerprint."""
 
 
-class Reading:
+class FirstReading:
     """Reads a file to its end, the index in one thread and the fingerprint in another.
 
     ``tell`` is called from these threads whenever there is more in ``readout``. Raises OSError
@@ -72,7 +72,7 @@ class Reading:
         self._whole = whole
         self._identity = FileIdentity.of(path)
         self._handle = os.open(path, os.O_RDONLY | os.O_CLOEXEC)
-        self.state = State.of(os.fstat(self._handle))
+        self.state = OpenedState.of(os.fstat(self._handle))
         self.readout = Readout()
         self._changed = threading.Condition()
         self._closed = False
@@ -127,10 +127,10 @@ class Reading:
     def check(self) -> None:
         """FootageError where the file, or what lies under its name, is not what it was."""
         try:
-            there = State.of(os.stat(self._path))
+            there = OpenedState.of(os.stat(self._path))
         except OSError:
             there = None
-        if self.state != there or self.state != State.of(os.fstat(self._handle)):
+        if self.state != there or self.state != OpenedState.of(os.fstat(self._handle)):
             raise FootageError(
                 f"{self._path} changed while it was being read; wait until the recording or "
                 "copying has finished, then open it again."

@@ -36,14 +36,14 @@ def eagerly(monkeypatch: pytest.MonkeyPatch) -> None:
 def held(monkeypatch: pytest.MonkeyPatch, eagerly: None) -> Iterator[threading.Event]:
     """Have the reading stop behind the first frames until the event is set."""
     go_on = threading.Event()
-    read_on = growing.Reading._note
+    read_on = growing.FirstReading._note
 
-    def note(self: growing.Reading, what: str, done: int, total: int) -> None:
+    def note(self: growing.FirstReading, what: str, done: int, total: int) -> None:
         read_on(self, what, done, total)
         if what == "fingerprint":
             assert go_on.wait(20)
 
-    monkeypatch.setattr(growing.Reading, "_note", note)
+    monkeypatch.setattr(growing.FirstReading, "_note", note)
     monkeypatch.setattr(opening, "_SMALL", 0)
     yield go_on
     go_on.set()
@@ -216,7 +216,7 @@ def test_an_order_that_turns_out_otherwise_is_refused_not_renumbered(
     begun = Footage.begin(clip("mp4").path, tmp_path)
     monkeypatch.setattr(growing, "_goes_on", lambda before, whole: False)
     assert not begun.is_whole
-    reading = growing.Reading(clip("mp4").path, tmp_path / "b", None, lambda: None)
+    reading = growing.FirstReading(clip("mp4").path, tmp_path / "b", None, lambda: None)
     held.set()
     with pytest.raises(FootageError, match="another order"):
         reading.wait(whole=True)
